@@ -1,0 +1,1 @@
+"""What is on the air becomes readings; knows nothing of jobs."""

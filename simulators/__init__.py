@@ -1,0 +1,1 @@
+"""What is not there: tools, a chain drive, a mechanic."""

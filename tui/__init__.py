@@ -1,0 +1,1 @@
+"""What the person touches: the command line and the screen."""
