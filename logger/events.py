@@ -1,0 +1,294 @@
+"""Everything that can happen in a job, as a tagged union; the tags are words of ours and never change.
+
+Decimals are text exactly as received, instants are RFC 3339 UTC text, and there is no float anywhere, so that the
+stored bytes are canonical (RFC 8785) and any language can verify them.
+"""
+
+from typing import Annotated, Literal
+
+from pydantic import Field
+
+from .confined import Confined, Id, Line, Name
+
+Verdict = Literal[
+    "overridden",
+    "waiting",
+    "stale",
+    "unsteady",
+    "low",
+    "high",
+    "uneven",
+    "unsure",
+    "inside",
+    "done",
+]
+"""What the rules say of a check now."""
+
+SetAside = Literal["", "unprompted", "look", "duplicate", "wrong tool", "wrong unit", "job closed"]
+"""Why a reading or a pull does not count; empty when it answers a prompt."""
+
+
+class Slot(Confined):
+    """What a reading or pull answers: a step, a place or fastener of it, and the part of a difference."""
+
+    step: Id
+    place: str = ""
+    part: str = ""
+
+
+class Received(Confined):
+    """When the host received it: wall clock (UTC) and monotonic clock in microseconds."""
+
+    utc: str
+    mono_us: int
+
+
+class JobOpened(Confined):
+    """A job begins; the sheet is kept whole, so that the trail replays without the file."""
+
+    kind: Literal["job_opened"] = "job_opened"
+    sheet: Id
+    revision: str
+    sheet_sha256: str
+    sheet_text: str
+    machine: Name
+    by: Name
+    simulated: bool
+    seed: int | None = None
+    offset: str
+    """Local offset from UTC when the job was opened, "+01:00"."""
+    program: str
+    """Version of the program that wrote this."""
+
+
+class JobResumed(Confined):
+    """An open job was taken up again by a new process."""
+
+    kind: Literal["job_resumed"] = "job_resumed"
+    by: Name
+
+
+class Interrupted(Confined):
+    """The process was asked to end with the job open."""
+
+    kind: Literal["interrupted"] = "interrupted"
+    why: Line
+
+
+class ToolSeen(Confined):
+    """A tool's link changed or it told of itself."""
+
+    kind: Literal["tool_seen"] = "tool_seen"
+    tool: str
+    tool_kind: str
+    link: str
+    battery: int | None = None
+    address: str = ""
+    serial: str = ""
+    model: str = ""
+    firmware: str = ""
+    message: str = ""
+
+
+class FrameUndecoded(Confined):
+    """A frame that could not be understood, kept as hex."""
+
+    kind: Literal["frame_undecoded"] = "frame_undecoded"
+    tool: str
+    characteristic: str
+    raw: str
+    reason: str
+    received: Received
+
+
+class ReadingTaken(Confined):
+    """One reading of a tool or a person, with the prompt it answered, if any."""
+
+    kind: Literal["reading_taken"] = "reading_taken"
+    answers: Slot | None
+    set_aside: SetAside = ""
+    tool: str
+    tool_kind: str
+    quantity: Literal["length", "torque"]
+    value: str
+    unit: str
+    source: Literal["sig", "described", "profile", "typed"]
+    raw: str
+    characteristic: str = ""
+    received: Received
+
+
+class PullTaken(Confined):
+    """One pull of a torque wrench from rest to rest, or a typed torque.
+
+    `answers` is the fastener a prompt asked for; `touches` the one it is taken to have moved even when no prompt
+    asked, since a pull disturbs whatever was meant by it. `own_peak` is the tool's own figure and decides;
+    `host_peak` is the largest sample and cross-checks it. The trace is (milliseconds from the first sample, value).
+    """
+
+    kind: Literal["pull_taken"] = "pull_taken"
+    answers: Slot | None
+    touches: Slot | None
+    set_aside: SetAside = ""
+    tool: str
+    unit: str
+    source: Literal["sig", "described", "profile", "typed"]
+    own_peak: str | None
+    host_peak: str | None
+    invalid: str = ""
+    """Why the pull cannot be trusted (a gap in the stream); empty when it can."""
+    trace: tuple[tuple[int, str], ...] = ()
+    raw: str = ""
+    received: Received
+
+
+class Confirmed(Confined):
+    """A person confirmed every item of a confirm step."""
+
+    kind: Literal["confirmed"] = "confirmed"
+    step: Id
+    items: tuple[Line, ...]
+
+
+class Untouched(Confined):
+    """A person confirmed that a fastener was not loosened and its witness mark is in line."""
+
+    kind: Literal["untouched"] = "untouched"
+    step: Id
+    place: str = ""
+
+
+class Noted(Confined):
+    """A note: the answer to a note step, or a free one (`step` empty)."""
+
+    kind: Literal["noted"] = "noted"
+    step: str = ""
+    text: Line
+
+
+class Loosened(Confined):
+    """An act: fasteners were loosened, each as `step` or `step.place`."""
+
+    kind: Literal["loosened"] = "loosened"
+    step: str = ""
+    """The adjust or torque step that asked for it, or empty when a person reported it unasked."""
+    fasteners: tuple[str, ...]
+
+
+class Expected(Confined):
+    """What the advice expected after the turns: slack by place and left minus right, mm, as decimal text."""
+
+    slack: dict[str, str] = Field(default_factory=dict)
+    difference: str | None = None
+
+
+class Turned(Confined):
+    """An act: adjusters were turned; flats as decimal text, positive tightens (axle rearward)."""
+
+    kind: Literal["turned"] = "turned"
+    step: Id
+    left: str
+    right: str
+    advised_left: str | None = None
+    advised_right: str | None = None
+    expected: Expected | None = None
+
+
+class Seated(Confined):
+    """An act: the axle was seated against its adjusters and the nut snugged, as the adjust step says."""
+
+    kind: Literal["seated"] = "seated"
+    step: Id
+    items: tuple[Line, ...]
+
+
+class TakenBack(Confined):
+    """A reading or a pull was withdrawn; it stays on the trail. What it disturbed stays disturbed."""
+
+    kind: Literal["taken_back"] = "taken_back"
+    of: int
+    why: Line
+
+
+class Overridden(Confined):
+    """A person lets one check pass as it is."""
+
+    kind: Literal["overridden"] = "overridden"
+    check: str
+    name: Name
+    note: Line
+    was: Verdict
+
+
+class OpenCheck(Confined):
+    """A check that keeps the job open, and what would settle it."""
+
+    check: str
+    verdict: Verdict
+    settle: str
+
+
+class CloseRefused(Confined):
+    """Closing was asked for and refused."""
+
+    kind: Literal["close_refused"] = "close_refused"
+    open: tuple[OpenCheck, ...]
+
+
+class DueOpened(Confined):
+    """Something becomes due after this job, as its sheet says."""
+
+    kind: Literal["due_opened"] = "due_opened"
+    what: Line
+    after: str
+
+
+class JobClosed(Confined):
+    """The job was closed with every check passed or overridden."""
+
+    kind: Literal["job_closed"] = "job_closed"
+    by: Name
+    verdicts: dict[str, Verdict]
+
+
+Event = Annotated[
+    JobOpened
+    | JobResumed
+    | Interrupted
+    | ToolSeen
+    | FrameUndecoded
+    | ReadingTaken
+    | PullTaken
+    | Confirmed
+    | Untouched
+    | Noted
+    | Loosened
+    | Turned
+    | Seated
+    | TakenBack
+    | Overridden
+    | CloseRefused
+    | DueOpened
+    | JobClosed,
+    Field(discriminator="kind"),
+]
+
+
+class Shown(Confined):
+    """What the person was shown as a result of one event: the verdicts that changed, and the next prompt."""
+
+    verdicts: dict[str, Verdict] = Field(default_factory=dict)
+    prompt: str = ""
+
+
+class Record(Confined):
+    """One row of the trail: an event with its place in the order, both clocks, and what it led to on screen."""
+
+    v: Literal[1] = 1
+    seq: int
+    job: Id
+    utc: str
+    mono_us: int
+    boot: str
+    event: Event
+    shown: Shown = Shown()
