@@ -1,0 +1,277 @@
+"""Readings -> how far to turn each adjuster, and what to expect after; pure.
+
+Flats are positive when they tighten (that side of the axle moves rearward). Left and right are seen from the
+saddle, and a difference is always left reading minus right reading.
+"""
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, replace
+from decimal import Decimal
+from fractions import Fraction
+from typing import Literal
+
+from logger.drive import Drive, Exact
+
+Grows = Literal["rearward", "forward"]
+Adjuster = Literal["pulls", "pushes", "cam"]
+Way = Literal["clockwise", "anticlockwise"]
+
+ROOM_WITHOUT_WINDOW_MM = 5.0
+ROOM_WITHOUT_AGREEMENT_MM = 0.5
+TOO_TIGHT_WEIGHT = 2.0
+"""Where nothing fits, a millimetre too tight is as bad as this many too loose: the loose side is the safe one."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AdviceInput:
+    """What the advice starts from; ValueError when it contradicts itself."""
+
+    drive: Drive
+    slack_mm: Mapping[str, Decimal]
+    """Slack readings by place."""
+    governing: str
+    """The place whose slack is brought to the aim; the window holds for every place."""
+    aim_mm: Fraction
+    window_mm: tuple[Fraction, Fraction] | None = None
+    difference_mm: Decimal | None = None
+    """Left minus right gauge reading; None where it was not taken: both sides are then turned alike."""
+    grows: Grows = "rearward"
+    """Which way the axle has moved when a side's gauge reads more."""
+    offset_mm: Exact = 0
+    """The proven difference (left minus right reading) of this machine when its axle is square."""
+    agree_within_mm: Fraction | None = None
+    adjuster: Adjuster = "pulls"
+    tightens: Way = "clockwise"
+    last_turns: tuple[Fraction, Fraction] | None = None
+    """Flats (left, right) of the adjustment before this one."""
+    max_flats: int = 12
+    left_share: Fraction = Fraction(1, 2)
+    """Share of the left side's movement that reaches the sprocket; the rest is the right side's."""
+    slack_u_mm: float = 0.0
+    difference_u_mm: float = 0.0
+    """Standard uncertainties of the governing slack and of the difference."""
+
+    def __post_init__(self) -> None:
+        if self.governing not in self.slack_mm:
+            raise ValueError(f"no slack was read at {self.governing!r}, the place that governs: measure it first")
+        for place, slack in self.slack_mm.items():
+            if slack < 0:
+                raise ValueError(f"slack at {place} is {slack} mm: it cannot be below zero, measure it again")
+        if self.window_mm is not None and self.window_mm[0] > self.window_mm[1]:
+            raise ValueError("the slack window's lowest value is above its highest: swap them")
+        if self.max_flats < 1 or not 0 <= self.left_share <= 1:
+            raise ValueError("at least one flat must be allowed, and the left share must lie between 0 and 1")
+
+    @property
+    def sense(self) -> int:
+        """+1 where a larger gauge reading means further rearward, else -1."""
+        return 1 if self.grows == "rearward" else -1
+
+    @property
+    def difference_before(self) -> Fraction:
+        """The measured difference in mm; an axle that was not measured counts as square."""
+        return Fraction(self.offset_mm if self.difference_mm is None else self.difference_mm)
+
+
+@dataclass(frozen=True, slots=True)
+class Advice:
+    """Turns for each side and what to expect after them (unrounded, mm)."""
+
+    left: Fraction
+    right: Fraction
+    axle_movement_mm: float
+    """At the sprocket, rearward positive."""
+    expected_slack_mm: Mapping[str, float | None]
+    """By place; None where the chain would run taut, which only `predict` can answer."""
+    expected_difference_mm: Fraction
+    """Left minus right, as the gauge would read."""
+    fits: bool
+    """Every place inside the window and the sides in agreement."""
+    notes: tuple[str, ...] = ()
+
+
+def advise(given: AdviceInput) -> Advice:
+    """Solve both adjusters at once, whole flats first, half flats only where no whole answer fits.
+
+    Among answers that fit, the cost is ((slack - aim) / room)^2 + ((difference - offset) / room)^2, where a room
+    is half the window (or the agreement), less the standard uncertainty but never under a quarter of it; of equal
+    costs the looser wins, then fewer sides going back, then sides turned more alike, then fewer turns. Where none
+    fits, the smallest miss of the limits wins before the cost, too tight counting double. Taut is never an answer.
+    """
+    for denominator in (1, 2):
+        fitting = [found for found in _answers(given, denominator) if found.fits]
+        if fitting:
+            best = min(fitting, key=lambda found: _rank(given, found))
+            return _with_notes(given, best)
+    best = min(_answers(given, 2), key=lambda found: (_miss(given, found), *_rank(given, found)))
+    return _with_notes(given, best)
+
+
+def predict(given: AdviceInput, left: Exact, right: Exact) -> Advice:
+    """Say what these turns (flats, positive tightens) would give, without judging whether they are wise."""
+    turns = Fraction(left), Fraction(right)
+    per_flat = given.drive.per_flat_mm
+    moved = float(per_flat * (given.left_share * turns[0] + (1 - given.left_share) * turns[1]))
+    slack = {place: given.drive.slack_after(read, moved) for place, read in given.slack_mm.items()}
+    difference = given.difference_before + given.sense * per_flat * (turns[0] - turns[1])
+    taut = [place for place, value in slack.items() if value is None]
+    return Advice(
+        *turns,
+        axle_movement_mm=moved,
+        expected_slack_mm=slack,
+        expected_difference_mm=difference,
+        fits=not taut and _inside(given, slack, difference),
+        notes=tuple(f"the chain would run taut at {place}: do not turn so far" for place in taut),
+    )
+
+
+def _inside(given: AdviceInput, slack: Mapping[str, float | None], difference: Fraction) -> bool:
+    if given.agree_within_mm is not None and abs(difference - Fraction(given.offset_mm)) > given.agree_within_mm:
+        return False
+    if given.window_mm is None:
+        return True
+    low, high = given.window_mm
+    return all(value is not None and low <= value <= high for value in slack.values())
+
+
+def _answers(given: AdviceInput, denominator: int) -> Iterator[Advice]:
+    """Every pair of turns within reach that leaves slack everywhere."""
+    reach = given.max_flats * denominator
+    steps = [Fraction(step, denominator) for step in range(-reach, reach + 1)]
+    for left in steps:
+        for right in [left] if given.difference_mm is None else steps:
+            found = predict(given, left, right)
+            if None not in found.expected_slack_mm.values():
+                yield found
+
+
+def _room(half: float, uncertainty: float) -> float:
+    return max(half - uncertainty, half / 4) or ROOM_WITHOUT_AGREEMENT_MM / 10
+
+
+def _rooms(given: AdviceInput) -> tuple[float, float]:
+    window, agree = given.window_mm, given.agree_within_mm
+    slack_half = ROOM_WITHOUT_WINDOW_MM if window is None else float(window[1] - window[0]) / 2
+    side_half = ROOM_WITHOUT_AGREEMENT_MM if agree is None else float(agree)
+    return _room(slack_half, given.slack_u_mm), _room(side_half, given.difference_u_mm)
+
+
+def _rank(given: AdviceInput, found: Advice) -> tuple[float, ...]:
+    slack_room, side_room = _rooms(given)
+    slack = found.expected_slack_mm[given.governing] or 0.0
+    apart = float(abs(found.expected_difference_mm - Fraction(given.offset_mm)))
+    cost = ((slack - float(given.aim_mm)) / slack_room) ** 2 + (apart / side_room) ** 2
+    left, right = found.left, found.right
+    going_back = (left < 0) + (right < 0)
+    alike = float(abs(left - right)), float(abs(left) + abs(right))
+    return (round(cost, 9), found.axle_movement_mm, going_back, *alike, -float(left))
+
+
+def _miss(given: AdviceInput, found: Advice) -> float:
+    """How far outside the limits an answer lies, each limit's miss as a share of its room."""
+    slack_room, side_room = _rooms(given)
+    missed = 0.0
+    if given.window_mm is not None:
+        low, high = map(float, given.window_mm)
+        for value in found.expected_slack_mm.values():
+            slack = value or 0.0
+            missed += max(TOO_TIGHT_WEIGHT * (low - slack), slack - high, 0.0) / slack_room
+    if given.agree_within_mm is not None:
+        apart = abs(found.expected_difference_mm - Fraction(given.offset_mm))
+        missed += max(0.0, float(apart - given.agree_within_mm)) / side_room
+    return round(missed, 9)
+
+
+def _with_notes(given: AdviceInput, best: Advice) -> Advice:
+    return replace(best, notes=(*_doubts(given), *_misfit(given, best), *_how(given, best)))
+
+
+def _doubts(given: AdviceInput) -> Iterator[str]:
+    for place, slack in given.slack_mm.items():
+        if slack == 0:
+            yield f"no slack at {place}: the chain may be tighter than can be read; slacken, seat and measure again"
+    if given.window_mm is None:
+        return
+    low, high = given.window_mm
+    excess = {place: given.drive.excess(slack) for place, slack in given.slack_mm.items()}
+    if max(excess.values()) - min(excess.values()) > given.drive.excess(high) - given.drive.excess(low):
+        yield (
+            "the places differ by more than the window is wide: no turning brings them all in; "
+            "look for uneven chain wear or a sprocket that runs out"
+        )
+
+
+def _misfit(given: AdviceInput, best: Advice) -> Iterator[str]:
+    if best.fits:
+        return
+    slack = ", ".join(f"{place} {value:.1f} mm" for place, value in best.expected_slack_mm.items() if value)
+    apart = float(best.expected_difference_mm - Fraction(given.offset_mm))
+    yield f"nothing fits; nearest is slack {slack or 'none'}, sides {abs(apart):.2f} mm apart"
+    if max(abs(best.left), abs(best.right)) == given.max_flats:
+        yield f"{given.max_flats} flats are the most to turn at once: turn them, seat the axle, measure again"
+
+
+def _how(given: AdviceInput, best: Advice) -> Iterator[str]:
+    step = "notch" if given.adjuster == "cam" else "flat"
+    last = given.last_turns or (Fraction(0), Fraction(0))
+    if best.left.denominator == 2 or best.right.denominator == 2:
+        yield f"a half {step}: " + ("between two notches" if given.adjuster == "cam" else "corner up")
+    for side, flats, before in (("left", best.left, last[0]), ("right", best.right, last[1])):
+        if flats < 0:
+            yield f"{side} goes back: turn it out one more {step}, seat the axle, come back in"
+        elif flats > 0 and before < 0:
+            yield f"{side} was turned out last: take up its play {given.tightens} before counting"
+
+
+@dataclass(frozen=True, slots=True)
+class Comparison:
+    """What was expected of an adjustment beside what was measured after it (mm)."""
+
+    outcome: Literal["agrees", "differs", "opposite"]
+    expected_mm: float
+    measured_mm: float
+    off_mm: float
+    """Measured minus expected."""
+    causes: tuple[str, ...] = ()
+    """Likely causes, the likeliest first."""
+
+    @property
+    def may_advise(self) -> bool:
+        """False once the machine answered the other way round: advice would then make it worse."""
+        return self.outcome != "opposite"
+
+
+SWAPPED = (
+    "left and right may be swapped",
+    "the gauge may grow the other way than the sheet says",
+    "the adjusters may have been turned the other way",
+)
+DIFFERS = (
+    "the axle may not have been seated against its adjusters",
+    "the flats may have been miscounted",
+    "slack may have been read at another place than the tightest",
+    "the thread pitch may not be what the sheet says",
+    "left and right may be swapped",
+)
+
+
+def compare(before: Exact, expected: float | Fraction, measured: Exact, u_mm: float) -> Comparison:
+    """Hold a slack or a difference after an adjustment against its forecast.
+
+    `u_mm` is the standard uncertainty of measured minus expected (see `comparison_u`); within twice that they
+    agree. Opposite means: a change worth seeing came out nearer to its mirror image than to nothing at all.
+    """
+    forecast, seen = float(expected), float(measured)
+    wanted, got = forecast - float(before), seen - float(before)
+    off = seen - forecast
+    if abs(off) <= 2 * u_mm:
+        return Comparison("agrees", forecast, seen, off)
+    if wanted * got < 0 and abs(wanted) > 2 * u_mm and abs(got) > max(2 * u_mm, abs(wanted) / 2):
+        return Comparison("opposite", forecast, seen, off, SWAPPED)
+    return Comparison("differs", forecast, seen, off, DIFFERS)
+
+
+def comparison_u(reading_u_mm: float, before: Exact, expected: float) -> float:
+    """Standard uncertainty in mm of a slack against its forecast: the reading before is magnified by before/after."""
+    gain = float(before) / expected if expected > 0 else 1.0
+    return float(reading_u_mm * (1 + gain**2) ** 0.5)
