@@ -133,8 +133,13 @@ class PullTaken(Confined):
     tool: str
     unit: str
     source: Literal["sig", "described", "profile", "typed"]
+    direction: Literal["clockwise", "anticlockwise"] = "clockwise"
     own_peak: str | None
     host_peak: str | None
+    first_peak: str | None = None
+    """Where the torque first fell back (the click of a setting wrench), when that came before the maximum."""
+    warnings: tuple[str, ...] = ()
+    """What the detector noticed: peaks that disagree, a rest value off zero."""
     invalid: str = ""
     """Why the pull cannot be trusted (a gap in the stream); empty when it can."""
     trace: tuple[tuple[int, str], ...] = ()
