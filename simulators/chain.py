@@ -1,0 +1,73 @@
+"""Where a chain really runs: tangents to both pitch circles and a load at mid-span, solved numerically (mm).
+
+Deliberately its own geometry: nothing here is taken from what the job uses to give advice.
+"""
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass
+
+STEPS = 48
+"""Halvings: a run of a metre is solved far below a nanometre."""
+
+
+@dataclass(frozen=True, slots=True)
+class Sprockets:
+    """A pair of sprockets under one chain of `pitch_mm`."""
+
+    front: int
+    rear: int
+    pitch_mm: float
+
+    def radius(self, teeth: int) -> float:
+        """Pitch-circle radius, from the chord between two pins."""
+        return self.pitch_mm / (2 * math.sin(math.pi / teeth))
+
+    @property
+    def step(self) -> float:
+        """Rear radius less front radius."""
+        return self.radius(self.rear) - self.radius(self.front)
+
+    def span(self, centre: float) -> float:
+        """Length of a straight run between its tangent points."""
+        return math.sqrt(centre**2 - self.step**2)
+
+    def taut_loop(self, centre: float) -> float:
+        """Length of a chain with no slack; on the sprockets it lies in chords, one pitch a tooth."""
+        lean = math.asin(self.step / centre)
+        wrapped = (self.front * (math.pi - 2 * lean) + self.rear * (math.pi + 2 * lean)) * self.pitch_mm
+        return 2 * self.span(centre) + wrapped / (2 * math.pi)
+
+    def centre_for_loop(self, length: float) -> float:
+        """Centre distance at which a chain of this length has no slack."""
+        return _solve(self.taut_loop, length, abs(self.step) + 1.0, length)
+
+    def extra_at(self, centre: float, depth: float) -> float:
+        """Chain that a run takes beyond straight when its middle is held `depth` away (positive: outward)."""
+        half = self.span(centre) / 2
+        front = _leg(half, self.radius(self.front), depth)
+        return front + _leg(half, self.radius(self.rear), depth) - 2 * half
+
+    def reach(self, centre: float, excess: float) -> tuple[float, float]:
+        """How far the middle of a run with this excess goes outward and inward from the straight line."""
+        if excess <= 0:
+            return 0.0, 0.0
+        far = self.span(centre) / 2
+        outward = _solve(lambda depth: self.extra_at(centre, depth), excess, 0.0, far)
+        inward = _solve(lambda depth: self.extra_at(centre, -depth), excess, 0.0, far)
+        return outward, inward
+
+
+def _leg(half: float, radius: float, depth: float) -> float:
+    """Half a run, from the straight run's tangent point: the tangent, less the arc that it leaves sooner."""
+    drop = depth + radius
+    tangent = math.sqrt(half**2 + drop**2 - radius**2)
+    leaves_sooner = math.atan2(drop, half) - math.atan2(radius, tangent)
+    return tangent - radius * leaves_sooner
+
+
+def _solve(rising: Callable[[float], float], wanted: float, low: float, high: float) -> float:
+    for _ in range(STEPS):
+        middle = (low + high) / 2
+        low, high = (middle, high) if rising(middle) < wanted else (low, middle)
+    return (low + high) / 2

@@ -1,0 +1,238 @@
+"""A chain drive with physics: axle, adjusters with thread and backlash, eccentric sprockets, nuts; lengths in mm.
+
+Only the simulated tools and hands touch it; nobody who prompts or advises may look at its truth.
+"""
+
+import math
+from dataclasses import dataclass, field
+from decimal import Decimal
+from random import Random
+from typing import Literal, get_args
+
+from simulators.machine_spec import MachineSpec, Shift, courier_spec, random_spec
+
+__all__ = [
+    "FASTENERS",
+    "SIDES",
+    "Fastener",
+    "Machine",
+    "MachineSpec",
+    "Run",
+    "Shift",
+    "Side",
+    "courier_spec",
+    "random_spec",
+]
+
+Side = Literal["left", "right"]
+Fastener = Literal["axle", "lock_left", "lock_right"]
+Run = Literal["taut down", "taut up"]
+
+SIDES: tuple[Side, ...] = get_args(Side)
+FASTENERS: tuple[Fastener, ...] = get_args(Fastener)
+SLIPS = 0.05
+"""Share of a turn that an adjuster makes against a tight axle nut before the hand gives up."""
+MICROMETRE = Decimal("0.001")
+
+
+@dataclass(slots=True)
+class _Adjuster:
+    """One side: how far its nut was turned, where its face holds, where the axle stands."""
+
+    turned: float = 0.0
+    face: float = 0.0
+    axle_mm: float = 0.0
+
+    def turn(self, turns: float, backlash: float) -> None:
+        self.turned += turns
+        self.face = min(max(self.face, self.turned), self.turned + backlash)
+
+
+@dataclass(slots=True)
+class Machine:
+    """One machine in the stand, in neutral; angles in degrees of the rear wheel, torque in N·m."""
+
+    spec: MachineSpec
+    rng: Random
+    angle: float = 0.0
+    pin_fitted: bool = True
+    seated: bool = True
+    torque: dict[Fastener, float] = field(default_factory=dict)
+    _sides: dict[Side, _Adjuster] = field(default_factory=dict)
+    _centre_mm: float = 0.0
+
+    def __post_init__(self) -> None:
+        spec = self.spec
+        self.torque = {"axle": spec.nut_nm, "lock_left": spec.lock_nm, "lock_right": spec.lock_nm}
+        share = spec.left_share
+        start = {"left": (1 - share) * spec.apart_mm, "right": -share * spec.apart_mm}
+        for side in SIDES:
+            turns = start[side] / spec.thread_mm
+            self._sides[side] = _Adjuster(turns, turns, start[side])
+        self._centre_mm = self._centre_as_found()
+
+    def _centre_as_found(self) -> float:
+        """Centre distance at which the tightest place has the slack of the spec."""
+        spec = self.spec
+        centre = spec.sprockets.centre_for_loop(spec.chain_mm)
+        depth = spec.slack_mm / 2
+        excess = (spec.sprockets.extra_at(centre, depth) + spec.sprockets.extra_at(centre, -depth)) / 2
+        slackened = spec.sprockets.centre_for_loop(spec.chain_mm - excess)
+        return slackened - self._throw(self.tightest_angle())
+
+    # What hands do.
+
+    def turn(self, side: Side, flats: float) -> float:
+        """Turn an adjuster (positive tightens) and return the flats it really went.
+
+        A locked adjuster does not turn; one against a tight axle nut hardly does. Backing off leaves the axle
+        where it is until it is seated.
+        """
+        if self.torque[_lock(side)] > 0:
+            return 0.0
+        went = flats * (SLIPS if self._nut_holds() else 1.0)
+        adjuster = self._sides[side]
+        adjuster.turn(went / self.spec.flats_per_turn, self.spec.backlash_turns)
+        adjuster.axle_mm = max(adjuster.axle_mm, adjuster.face * self.spec.thread_mm)
+        self.seated = False
+        return went
+
+    def seat(self) -> bool:
+        """Push the wheel forward against both adjusters; False when the nut is too tight for that."""
+        if self._nut_holds():
+            return False
+        for adjuster in self._sides.values():
+            adjuster.axle_mm = adjuster.face * self.spec.thread_mm
+        self.seated = True
+        return True
+
+    def snug(self) -> None:
+        """Run the axle nut down by hand: it holds the axle lightly and shifts nothing."""
+        self.torque["axle"] = max(self.torque["axle"], self.spec.snug_nm)
+
+    def loosen(self, fastener: Fastener) -> None:
+        """Undo a nut; the axle stays where it is."""
+        self.torque[fastener] = 0.0
+
+    def tighten(self, fastener: Fastener, torque: float) -> None:
+        """Pull a nut up to `torque`; as the axle nut begins to hold it shifts the axle once, more when not seated."""
+        held = self._nut_holds()
+        self.torque[fastener] = max(self.torque[fastener], torque)
+        if fastener == "axle" and self._nut_holds() and not held:
+            for side in SIDES:
+                self._shift(self._sides[side])
+
+    def _shift(self, adjuster: _Adjuster) -> None:
+        stop = adjuster.face * self.spec.thread_mm
+        shift = self.spec.seated_shift if self.seated else self.spec.unseated_shift
+        moved = adjuster.axle_mm + shift.draw(self.rng)
+        if adjuster.axle_mm > stop + self.spec.yields_mm:
+            moved = stop + self.rng.random() * (adjuster.axle_mm - stop)
+        adjuster.axle_mm = max(stop - self.spec.yields_mm, moved)
+
+    def _nut_holds(self) -> bool:
+        return self.torque["axle"] > 2 * self.spec.snug_nm
+
+    def rotate_to(self, angle: float) -> None:
+        """Turn the rear wheel to this angle, counted on over as many turns as one likes."""
+        self.angle = angle
+
+    # What is true.
+
+    def axle(self, side: Side) -> float:
+        """Rearward position of one end of the axle."""
+        return self._sides[side].axle_mm
+
+    @property
+    def apart_mm(self) -> float:
+        """True left minus right axle position: zero is square."""
+        return self.axle("left") - self.axle("right")
+
+    @property
+    def yaw_deg(self) -> float:
+        """Angle of the axle to square; above zero with the left end further back."""
+        return math.degrees(math.atan2(self.apart_mm, self.spec.width_mm))
+
+    @property
+    def centre_mm(self) -> float:
+        """Mean centre distance at the sprockets."""
+        share = self.spec.left_share
+        return self._centre_mm + share * self.axle("left") + (1 - share) * self.axle("right")
+
+    def _throw(self, angle: float) -> float:
+        """How much further apart the sprockets' true centres are at this wheel angle."""
+        spec = self.spec
+        front_angle = math.radians(angle * spec.rear / spec.front + spec.phase_deg)
+        rear = spec.rear_eccentricity_mm * math.cos(math.radians(angle))
+        return rear - spec.front_eccentricity_mm * math.cos(front_angle)
+
+    def tightest_angle(self) -> float:
+        """Wheel angle with the least slack over a full turn of both sprockets, to a hundredth of a degree."""
+        best = max(range(int(self.spec.full_turn_deg)), key=self._throw)
+        near = (best + step / 100 for step in range(-100, 101))
+        return max(near, key=self._throw) % self.spec.full_turn_deg
+
+    def _reach(self, angle: float) -> tuple[float, float]:
+        sprockets = self.spec.sprockets
+        centre = self.centre_mm + self._throw(angle)
+        return sprockets.reach(centre, self.spec.chain_mm - sprockets.taut_loop(centre))
+
+    def true_slack(self, angle: float) -> float:
+        """Movement of the lower run's middle from taut down to taut up; zero where the chain is taut."""
+        return sum(self._reach(angle))
+
+    # What tools see: positions, before the tool's own resolution and error.
+
+    def read_run(self, run: Run, angle: float | None = None, datum_mm: float = 100.0) -> Decimal:
+        """Where the lower run's middle stands, growing downward from a datum, as hands find it."""
+        down, up = self._reach(self.angle if angle is None else angle)
+        position = datum_mm + (down if run == "taut down" else -up)
+        return _seen(position + self.rng.gauss(0, self.spec.slack_sd_mm / math.sqrt(2)))
+
+    def read_side(self, side: Side) -> Decimal:
+        """One side's gauge reading for the axle, by the datum and sense of this machine."""
+        spec = self.spec
+        grown = self.axle(side) * (1 if spec.grows == "rearward" else -1)
+        offset = spec.side_offset_mm / 2 * (1 if side == "left" else -1)
+        return _seen(spec.side_datum_mm + grown + offset + self.rng.gauss(0, spec.side_sd_mm / math.sqrt(2)))
+
+    def chain_length_over(self, pitches: int) -> Decimal:
+        """Length over N pitches, pin centre to pin centre, with a calliper's scatter."""
+        return _seen(pitches * self.spec.pitch_mm * (1 + self.spec.elongation) + self.rng.gauss(0, 0.02))
+
+    def pull_curve(self, fastener: Fastener, target_peak: Decimal, rng: Random, dt_ms: int = 10) -> list[Decimal]:
+        """Torque samples of one pull on a loose nut, rest to rest, every `dt_ms`; the largest is the peak, exactly.
+
+        It changes nothing on the machine: `tighten` does.
+        """
+        softness = 1.0 if fastener == "axle" else 2.0
+        degrees = float(target_peak) / self.spec.stiffness_nm_per_deg * softness
+        return _curve(target_peak, max(0.4, degrees / rng.uniform(40, 80)), rng, dt_ms / 1000)
+
+
+def _curve(peak: Decimal, rise_s: float, rng: Random, dt_s: float) -> list[Decimal]:
+    """Rest, a rise that wobbles as hands do, the peak, a quick release, rest."""
+    rest = [rng.gauss(0, 0.02) for _ in range(rng.randint(10, 20))]
+    steps, top = max(8, round(rise_s / dt_s)), float(peak)
+    beat = rng.uniform(1.5, 4.0)
+    rise = [
+        top * min(0.995, done - 0.03 * math.sin(2 * math.pi * beat * done) + rng.gauss(0, 0.003))
+        for done in (step / steps for step in range(1, steps))
+    ]
+    fall_steps = max(4, round(0.12 / dt_s))
+    fall = [top * (1 - step / fall_steps) ** 2 for step in range(1, fall_steps + 1)]
+    after = [rng.gauss(0, 0.02) for _ in range(round(0.4 / dt_s))]
+    before_peak, after_peak = ([_hundredths(value) for value in part] for part in (rest + rise, fall + after))
+    return [*before_peak, peak, *after_peak]
+
+
+def _hundredths(value: float) -> Decimal:
+    return Decimal(value).quantize(Decimal("0.01"))
+
+
+def _seen(position: float) -> Decimal:
+    return Decimal(position).quantize(MICROMETRE)
+
+
+def _lock(side: Side) -> Fastener:
+    return "lock_left" if side == "left" else "lock_right"
