@@ -1,0 +1,208 @@
+"""The file of a trail: its tables and version, the one lock of its one writer, and where it may not lie.
+
+Format 1, an SQLite file with the application id "EvHd":
+
+- `meta(key, value)`: `format` ("1"), `trail` (the trail's id, 32 hex digits), `created` (RFC 3339, UTC).
+- `events(seq, prev, hash, bytes)`: seq from 1 without gaps; `bytes` is canonical JSON that repeats `seq`;
+  `hash` = SHA-256("evenhand-trail-1\\n" || prev || bytes); the first `prev` = SHA-256("evenhand-trail-1\\n" || id).
+- `job_events(seq, job)`: which job each event belongs to; a cache of the events, rebuilt when it is behind.
+"""
+
+import contextlib
+import fcntl
+import os
+import re
+import secrets
+import sqlite3
+import sys
+from collections.abc import Iterator, Mapping
+from pathlib import Path
+
+from .canonical import decode
+from .errors import BadInput, EvenhandError, NotStored, TrailBusy, TrailDamaged
+
+APPLICATION_ID = int.from_bytes(b"EvHd", "big")
+FORMAT = "1"
+
+_SCHEMA = f"""
+BEGIN IMMEDIATE;
+PRAGMA application_id = {APPLICATION_ID};
+CREATE TABLE meta(key TEXT PRIMARY KEY, value TEXT NOT NULL);
+CREATE TABLE events(
+    seq INTEGER PRIMARY KEY, prev BLOB NOT NULL UNIQUE, hash BLOB NOT NULL, bytes BLOB NOT NULL);
+CREATE TABLE job_events(seq INTEGER PRIMARY KEY, job TEXT NOT NULL);
+CREATE INDEX job_events_by_job ON job_events(job);
+CREATE TRIGGER events_stay BEFORE UPDATE ON events BEGIN SELECT RAISE(ABORT, 'an event is never changed'); END;
+CREATE TRIGGER events_last BEFORE DELETE ON events BEGIN SELECT RAISE(ABORT, 'an event is never removed'); END;
+CREATE TRIGGER meta_stays BEFORE UPDATE ON meta BEGIN SELECT RAISE(ABORT, 'a trail keeps its identity'); END;
+CREATE TRIGGER meta_lasts BEFORE DELETE ON meta BEGIN SELECT RAISE(ABORT, 'a trail keeps its identity'); END;
+"""
+
+_REMOTE = frozenset(
+    ("nfs", "nfs4", "cifs", "smb3", "smbfs", "9p", "virtiofs", "afs", "ceph", "glusterfs", "lustre", "vboxsf", "prl_fs")
+)
+_ON_A_LOCAL_DISK = "Choose a folder on a disk of this machine with --home, and hand on copies instead."
+
+
+def connect(path: Path) -> sqlite3.Connection:
+    """Return the writer's connection, made so that a commit is on the disk; the file is created when missing."""
+    connection = sqlite3.connect(path, isolation_level=None, timeout=5)
+    try:
+        is_new = not _is_trail(connection, path)
+        _set(connection, "journal_mode", "WAL", "wal")
+        _set(connection, "synchronous", "FULL", 2)
+        _set(connection, "recursive_triggers", "ON", 1)  # else INSERT OR REPLACE walks past the delete trigger
+        _set(connection, "wal_autocheckpoint", "1000", 1000)
+        if sys.platform == "darwin":  # FULL alone leaves the bytes in the drive's cache there
+            _set(connection, "fullfsync", "ON", 1)
+            _set(connection, "checkpoint_fullfsync", "ON", 1)
+        if not is_new:
+            catch_up_jobs(connection)
+    except BaseException:
+        connection.close()
+        raise
+    return connection
+
+
+def _set(connection: sqlite3.Connection, name: str, value: str, expected: object) -> None:
+    """Set a pragma and read it back: SQLite ignores silently what it cannot do."""
+    connection.execute(f"PRAGMA {name} = {value}")
+    found = connection.execute(f"PRAGMA {name}").fetchone()[0]
+    if found != expected:
+        raise NotStored(f"This disk or SQLite refuses {name} = {value} (it stays {found}).", _ON_A_LOCAL_DISK)
+
+
+def create(connection: sqlite3.Connection, created: str) -> str:
+    """Make the tables when the file is new, in one transaction; return the trail's id."""
+    if connection.execute("SELECT count(*) FROM sqlite_master").fetchone()[0] == 0:
+        trail_id = secrets.token_hex(16)
+        connection.executescript(_SCHEMA)
+        rows = [("format", FORMAT), ("trail", trail_id), ("created", created)]
+        connection.executemany("INSERT INTO meta VALUES (?, ?)", rows)
+        connection.execute("COMMIT")
+    return trail_id_of(connection)
+
+
+def trail_id_of(connection: sqlite3.Connection) -> str:
+    """Return the id of the trail; TrailDamaged when it is gone or misshapen."""
+    row = connection.execute("SELECT value FROM meta WHERE key = 'trail'").fetchone()
+    if row is None or re.fullmatch("[0-9a-f]{32}", str(row[0])) is None:
+        raise TrailDamaged("The trail has lost its id.", "Keep the file aside untouched and use a backup.")
+    return str(row[0])
+
+
+@contextlib.contextmanager
+def reader(path: Path) -> Iterator[sqlite3.Connection]:
+    """Yield a read-only connection, also while a writer is at work; BadInput when there is no trail at `path`."""
+    if not path.is_file():
+        raise BadInput(f"There is no trail at {path}.", "Begin a job first, or name another folder with --home.")
+    with contextlib.closing(_connect_to_read(path)) as connection:
+        if not _is_trail(connection, path):
+            raise BadInput(f"{path} holds no trail.", "Name the folder of a trail with --home.")
+        yield connection
+
+
+def _connect_to_read(path: Path) -> sqlite3.Connection:
+    return sqlite3.connect(f"{path.resolve().as_uri()}?mode=ro", uri=True, isolation_level=None, timeout=5)
+
+
+def _is_trail(connection: sqlite3.Connection, path: Path) -> bool:
+    """Tell a trail (True) from an empty file (False); BadInput on any other file or another format."""
+    try:
+        (application,) = connection.execute("PRAGMA application_id").fetchone()
+        (tables,) = connection.execute("SELECT count(*) FROM sqlite_master").fetchone()
+        if application == 0 and tables == 0:
+            return False
+        if application != APPLICATION_ID:
+            raise BadInput(f"{path} is another program's database, not a trail.", "Name the folder of a trail.")
+        known = connection.execute("SELECT value FROM meta WHERE key = 'format'")
+        versions = [str(row[0]) for row in known]
+    except sqlite3.DatabaseError as error:
+        raise _unreadable(path, error) from error
+    if versions != [FORMAT]:
+        found = ", ".join(versions) or "none"
+        raise BadInput(f"{path} has trail format {found}; this program knows {FORMAT}.", "Use a newer program.")
+    return True
+
+
+def _unreadable(path: Path, error: sqlite3.DatabaseError) -> EvenhandError:
+    name = error.sqlite_errorname
+    if name == "SQLITE_NOTADB":
+        return BadInput(f"{path} is not a trail.", "Name the folder of a trail with --home.")
+    if name.startswith("SQLITE_BUSY"):
+        return TrailBusy(f"{path} is held by another program ({error}).", "End that program first.")
+    if name.startswith(("SQLITE_CANTOPEN", "SQLITE_READONLY")):
+        return NotStored(f"{path} cannot be opened: {error}.", "Check the folder and who may write in it.")
+    return TrailDamaged(f"{path} cannot be read: {error}.", "Keep the file aside untouched and use a backup.")
+
+
+def catch_up_jobs(connection: sqlite3.Connection) -> None:
+    """Rebuild the cache of which event belongs to which job, when it is behind the events."""
+    heads = "SELECT (SELECT max(seq) FROM events) IS (SELECT max(seq) FROM job_events)"
+    if connection.execute(heads).fetchone()[0]:
+        return
+    connection.execute("BEGIN IMMEDIATE")
+    connection.execute("DELETE FROM job_events")
+    for seq, data in connection.execute("SELECT seq, bytes FROM events"):
+        try:
+            job = job_of(decode(data))
+        except BadInput as error:
+            raise TrailDamaged(f"Event {seq}: {error.message}", "Keep the file aside and use a backup.") from error
+        connection.execute("INSERT INTO job_events VALUES (?, ?)", (seq, job))
+    connection.execute("COMMIT")
+
+
+def job_of(record: Mapping[str, object]) -> str:
+    """Return the job a record belongs to; empty when it belongs to none."""
+    job = record.get("job")
+    return job if isinstance(job, str) else ""
+
+
+class WriterLock:
+    """The operating system's lock that makes one process the writer; it ends with the process, however that dies."""
+
+    def __init__(self, trail: Path) -> None:
+        path = trail.with_name(trail.name + ".lock")
+        try:
+            path.parent.mkdir(parents=True, exist_ok=True)
+            self._file = os.open(path, os.O_RDWR | os.O_CREAT, 0o644)
+        except OSError as error:
+            raise NotStored(
+                f"{path} cannot be written: {error.strerror}.", "Check the folder and who may write in it."
+            ) from error
+        try:
+            fcntl.flock(self._file, fcntl.LOCK_EX | fcntl.LOCK_NB)
+        except BlockingIOError:
+            holder = os.read(self._file, 20).decode("ascii", "replace").strip()
+            os.close(self._file)
+            raise TrailBusy(
+                f"{trail} is being written by process {holder or 'unknown'}.",
+                "End that session first; until then its jobs can only be read and replayed.",
+            ) from None
+        os.truncate(self._file, 0)
+        os.write(self._file, f"{os.getpid()}\n".encode())
+
+    def release(self) -> None:
+        """Let the next writer in; the file stays, since removing it would let two writers hold two locks."""
+        os.truncate(self._file, 0)
+        os.close(self._file)
+
+
+def mount_table() -> str:
+    """Return the kernel's table of mounts (proc(5), mountinfo), or nothing where there is none."""
+    table = Path("/proc/self/mountinfo")
+    return table.read_text(errors="surrogateescape") if table.exists() else ""
+
+
+def refuse_remote(path: Path, mounts: str) -> None:
+    """Raise NotStored when `path` lies on a network or FUSE mount: locks and flushes do not hold there."""
+    best = ("", "")
+    for line in mounts.splitlines():
+        left, _, right = line.partition(" - ")
+        point = re.sub(r"\\([0-7]{3})", lambda octal: chr(int(octal[1], 8)), left.split(" ")[4])
+        if path.is_relative_to(point) and len(point) >= len(best[0]):
+            best = (point, right.split(" ")[0])
+    point, kind = best
+    # fuse-overlayfs is the local root of some containers: both its layers lie on a disk of this machine
+    if kind in _REMOTE or (kind.startswith("fuse") and kind != "fuse.fuse-overlayfs"):
+        raise NotStored(f"{path} lies on a {kind} mount ({point}), where a trail can be damaged.", _ON_A_LOCAL_DISK)

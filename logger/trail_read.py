@@ -1,0 +1,158 @@
+"""Reading a trail back, and checking that it is what was written; works beside a running writer."""
+
+import builtins
+import sqlite3
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+from .canonical import decode, digest, encode, genesis
+from .errors import BadInput, TrailDamaged
+from .trail_file import job_of, reader, trail_id_of
+
+_PAGE = 256
+_KEEP = "Keep the file aside untouched, and compare it with a backup or the shop's copy."
+
+_ALL = "SELECT seq, prev, hash, bytes FROM events WHERE seq > :after ORDER BY seq LIMIT :page"
+_OF_JOB = """SELECT e.seq, e.prev, e.hash, e.bytes FROM job_events j CROSS JOIN events e ON e.seq = j.seq
+    WHERE j.job = :job AND j.seq > :after ORDER BY j.seq LIMIT :page"""
+_SCAN = """SELECT e.seq, e.prev, e.hash, e.bytes, j.job FROM events e LEFT JOIN job_events j ON j.seq = e.seq
+    WHERE e.seq > :after ORDER BY e.seq"""
+
+
+@dataclass(frozen=True, slots=True)
+class StoredEvent:
+    """One event as it lies on the disk."""
+
+    seq: int
+    prev: builtins.bytes
+    hash: builtins.bytes
+    bytes: builtins.bytes
+
+    def record(self) -> dict[str, object]:
+        """Return the record, with its `seq`; TrailDamaged when the bytes do not decode."""
+        try:
+            return decode(self.bytes)
+        except BadInput as error:
+            raise TrailDamaged(f"Event {self.seq}: {error.message}", _KEEP) from error
+
+
+@dataclass(frozen=True, slots=True)
+class Damage:
+    """The first thing that is wrong with a trail."""
+
+    seq: int
+    what: str
+
+
+@dataclass(frozen=True, slots=True)
+class Verified:
+    """What a check of the whole trail found."""
+
+    trail: str
+    """Id of the trail."""
+    count: int
+    """Sound events from the first on."""
+    head_seq: int
+    head_hash: str
+    """Hash of the last sound event, in hex; of an empty trail, the hash that stands before the first."""
+    damage: Damage | None = None
+
+    @property
+    def sound(self) -> bool:
+        """Whether nothing is wrong."""
+        return self.damage is None
+
+    def sentence(self) -> str:
+        """Say what was shown and what a chain alone cannot show."""
+        if self.damage is not None:
+            return f"Event {self.damage.seq}: {self.damage.what}. The {self.count} events before it are sound. {_KEEP}"
+        return (
+            f"All {self.count} events are sound: none was changed, removed or slipped in between; "
+            f"the head is {self.head_seq} {self.head_hash}. A cut end or a trail written anew would not show: "
+            "compare this head with one noted elsewhere."
+        )
+
+
+def read(path: Path, job: str | None = None, *, after: int = 0) -> Iterator[StoredEvent]:
+    """Yield the events after number `after` in order, of one job or of all, as far as they are committed.
+
+    BadInput when there is no trail; TrailDamaged at the first event whose hash does not fit its bytes. No lock and
+    no transaction is held between pages, so a slow consumer does not hinder the writer.
+    """
+    with reader(path) as connection:
+        while page := _page(connection, job, after):
+            for event in page:
+                if digest(event.prev, event.bytes) != event.hash:
+                    raise TrailDamaged(f"Event {event.seq} is not what was written.", _KEEP)
+                yield event
+            after = page[-1].seq
+
+
+def _page(connection: sqlite3.Connection, job: str | None, after: int) -> list[StoredEvent]:
+    question = _ALL if job is None else _OF_JOB
+    try:
+        rows = connection.execute(question, {"job": job, "after": after, "page": _PAGE}).fetchall()
+    except sqlite3.DatabaseError as error:
+        raise TrailDamaged(f"The trail cannot be read after event {after}: {error}.", _KEEP) from error
+    return [_event(row) for row in rows]
+
+
+def _event(row: tuple[int, object, object, object, *tuple[object, ...]]) -> StoredEvent:
+    return StoredEvent(row[0], _blob(row[1]), _blob(row[2]), _blob(row[3]))
+
+
+def _blob(value: object) -> bytes:
+    """Return bytes; anything else a tampered cell may hold becomes empty, which fits no hash."""
+    return value if isinstance(value, bytes) else b""
+
+
+def verify(path: Path) -> Verified:
+    """Check every event of a trail, streaming; BadInput when there is none.
+
+    Found are gaps, wrong links, wrong hashes, bytes that are not canonical, and a job index that hides events.
+    """
+    with reader(path) as connection:
+        trail = trail_id_of(connection)
+        seq, head = 0, genesis(trail)
+        try:
+            for row in connection.execute(_SCAN, {"after": 0}):
+                event = _event(row)
+                if what := _flaw(event, row[4], seq + 1, head):
+                    return Verified(trail, seq, seq, head.hex(), Damage(seq + 1, what))
+                seq, head = event.seq, event.hash
+        except sqlite3.DatabaseError as error:
+            return Verified(trail, seq, seq, head.hex(), Damage(seq + 1, f"the file cannot be read here ({error})"))
+        return Verified(trail, seq, seq, head.hex())
+
+
+def _flaw(event: StoredEvent, indexed: object, seq: int, prev: bytes) -> str:
+    """Say what is wrong with an event that should be number `seq` after the hash `prev`; empty when nothing is."""
+    if event.seq != seq:
+        return f"it is missing (the next one there is {event.seq})"
+    if event.prev != prev:
+        return "it does not follow the event before it"
+    if digest(event.prev, event.bytes) != event.hash:
+        return "its bytes are not what was hashed"
+    try:
+        record = decode(event.bytes)
+        canonical = encode(record) == event.bytes
+    except BadInput as error:
+        return f"its bytes cannot be read ({error.message.rstrip('.')})"
+    if not canonical:
+        return "its bytes are not in canonical form"
+    if record.get("seq") != seq:
+        return "its bytes carry another number"
+    return "" if indexed == job_of(record) else "the index of jobs names another job for it"
+
+
+def check_end(connection: sqlite3.Connection, trail_id: str, last: int = 16) -> tuple[int, bytes]:
+    """Check the last few events at open; return the head, or raise TrailDamaged."""
+    start = connection.execute("SELECT seq, hash FROM events ORDER BY seq DESC LIMIT 1 OFFSET ?", (last,)).fetchone()
+    seq, head = start or (0, genesis(trail_id))
+    for row in connection.execute(_SCAN, {"after": seq}):
+        event = _event(row)
+        if what := _flaw(event, row[4], seq + 1, head):
+            raise TrailDamaged(f"Event {seq + 1} of the trail: {what}.", _KEEP)
+        seq, head = event.seq, event.hash
+    return seq, head
