@@ -3,9 +3,11 @@
 from functools import cached_property
 from typing import Annotated, Literal
 
-from pydantic import BeforeValidator, Field
+from pydantic import BeforeValidator, Field, StringConstraints
+from pydantic_core import PydanticCustomError
 
 from .confined import Confined, Id, Line
+from .errors import BadInput
 from .units import Quantity, parse_quantity
 
 ToolKind = Literal["caliper", "depth gauge", "tape", "torque wrench"]
@@ -13,22 +15,36 @@ Fastener = Annotated[str, Field(pattern=r"^[a-z][a-z0-9_-]{0,31}(\.[a-z][a-z0-9_
 """A torque step, or one of its fasteners: `axle_nut` or `lock_nuts.left`."""
 
 
-def _quantity(value: object) -> object:
-    return parse_quantity(value) if isinstance(value, str) else value
+def _quantity(value: object) -> Quantity:
+    """Read a quantity; an error pydantic can collect, so that all problems of a sheet are told at once."""
+    if isinstance(value, Quantity):
+        return value
+    if not isinstance(value, str):
+        raise PydanticCustomError("quantity", "a quantity is text with a unit", {"found": value})
+    try:
+        return parse_quantity(value)
+    except BadInput as error:
+        raise PydanticCustomError("quantity", "{why}", {"why": str(error), "found": value}) from error
 
 
 def _tuple(value: object) -> object:
     return tuple(value) if isinstance(value, list) else value
 
 
-def _window(value: object) -> object:
-    return tuple(_quantity(item) for item in value) if isinstance(value, list) else value
+def _window(value: object) -> tuple[Quantity, ...]:
+    if not isinstance(value, list | tuple) or len(value) != 2:
+        raise PydanticCustomError("window", "a window is a list of two quantities", {"found": value})
+    return tuple(_quantity(item) for item in value)
 
 
 Text = Annotated[Quantity, BeforeValidator(_quantity)]
 """A quantity written as text with its unit, "36 mm"."""
 Window = Annotated[tuple[Quantity, Quantity], BeforeValidator(_window)]
 """The lowest and the highest value that pass, limits included, both in the unit as written."""
+Title = Annotated[str, StringConstraints(min_length=1, max_length=60, pattern=r"\S")]
+"""What is read first; up to 34 characters can be read from two metres."""
+Aside = Annotated[str, StringConstraints(max_length=300)]
+"""A line that may be left out."""
 Lines = Annotated[tuple[Line, ...], BeforeValidator(_tuple)]
 Ids = Annotated[tuple[Id, ...], BeforeValidator(_tuple)]
 
@@ -37,7 +53,7 @@ class Step(Confined):
     """What every step has."""
 
     id: Id
-    title: Line
+    title: Title
     """What the person reads first, at most a short line."""
     cautions: Lines = ()
     """Shown with the step, in plain sight."""
@@ -65,7 +81,7 @@ class NoteStep(Step):
     kind: Literal["note"]
     ask: Line
     value: Literal["text", "number"] = "text"
-    unit: str = ""
+    unit: Annotated[str, StringConstraints(max_length=16)] = ""
     """Unit of a number, shown beside it."""
 
 
@@ -77,14 +93,14 @@ class MeasureStep(Step):
     ask: Line
     """How to take it, in one sentence."""
     places: Annotated[Ids, Field(max_length=8)] = ()
-    datum: str = ""
+    datum: Aside = ""
     """What the gauge measures from."""
-    condition: str = ""
+    condition: Aside = ""
     """The condition the window holds for, named in [conditions]."""
     takes: Literal["value", "difference"] = "value"
     parts: Lines = ()
     """The two readings of a difference, in the order they are taken."""
-    larger: str = ""
+    larger: Aside = ""
     """Which part of a difference reads larger; the value is that one minus the other."""
     repeats: Annotated[int, Field(ge=1, le=10)] = 1
     spread_within: Text | None = None
@@ -94,7 +110,7 @@ class MeasureStep(Step):
     """How far the two paired places may differ."""
     grows: Literal["", "rearward", "forward"] = ""
     """Which way the axle moves when the gauge reads larger."""
-    governs: str = ""
+    governs: Aside = ""
     """The place that steers the adjustment and is read again in every round."""
     recheck: Literal["all", "governing"] = "all"
     """Whether the rounds before the torque read every place again, or only the governing one."""
@@ -177,7 +193,7 @@ class DriveTable(Confined):
     """Free length of the measured run, when the teeth are unknown."""
     slack: Id
     """The measure step that is the slack."""
-    sides: str = ""
+    sides: Aside = ""
     """The measure step that is the left and right axle position; empty when the sheet has none."""
     slack_is: Literal["total", "rest to up"] = "total"
     thread: Text
@@ -202,7 +218,7 @@ class Sheet(Confined):
 
     format: Literal[1]
     id: Id
-    title: Line
+    title: Title
     revision: Line
     about: Line
     decision: Literal["simple", "guarded"] = "simple"

@@ -1,0 +1,108 @@
+"""The table [drive] of a sheet: its rules, and the geometry it describes; pure."""
+
+from collections.abc import Iterator
+
+from .drive import Drive, SlackKind
+from .sheet import DriveTable, MeasureStep, Sheet
+from .sheetamounts import exact, wrong_amount
+from .sheetproblems import found, name_of, spot_of, unknown
+
+
+def wrong_drive(sheet: Sheet) -> Iterator[str]:
+    """Yield what is wrong with [drive] and the steps it names."""
+    drive = sheet.drive
+    if drive is None:
+        for step in sheet.adjusts:
+            yield (
+                f"{name_of(sheet, step)}: an adjust step needs the table [drive]; "
+                "add it with slack, thread, adjuster, tighten, chain_side and span"
+            )
+        return
+    yield from _slack(sheet, drive)
+    yield from _sides(sheet, drive)
+    amounts = {key: getattr(drive, key) for key in ("pitch", "centre", "span", "thread")}
+    wrong = [line for key, amount in amounts.items() for line in wrong_amount(f"[drive], key {key}", amount, "length")]
+    yield from wrong or _geometry(drive)
+
+
+def _slack(sheet: Sheet, drive: DriveTable) -> Iterator[str]:
+    step = sheet.by_id.get(drive.slack)
+    if not isinstance(step, MeasureStep):
+        yield f"[drive], key slack: {unknown(drive.slack, _measures(sheet))} (the measure steps)"
+        return
+    if step.window is None or step.aim is None:
+        yield f"{name_of(sheet, step)} is the slack of [drive]; give it a window and an aim"
+    elif any(limit.kind != "length" or limit.value < 0 for limit in step.window):
+        yield f"{spot_of(sheet, step, 'window')}: a slack is a length, zero or more; write such limits"
+    if len(step.places) > 1 and not step.governs:
+        yield (
+            f"{spot_of(sheet, step, 'governs')} is missing; say which place of the slack steers the adjustment: "
+            f"{', '.join(step.places)}"
+        )
+
+
+def _measures(sheet: Sheet) -> list[str]:
+    return [step.id for step in sheet.step if isinstance(step, MeasureStep)]
+
+
+def _sides(sheet: Sheet, drive: DriveTable) -> Iterator[str]:
+    if not drive.sides:
+        return
+    step = sheet.by_id.get(drive.sides)
+    if not isinstance(step, MeasureStep) or step.id == drive.slack:
+        yield f"[drive], key sides: {unknown(drive.sides, _measures(sheet))} (a measure step other than the slack)"
+        return
+    if step.places != ("left", "right"):
+        yield (
+            f"{spot_of(sheet, step, 'places')}: found {found(step.places)}; "
+            'the sides of [drive] are places = ["left", "right"], in this order'
+        )
+    if step.agree_within is None:
+        yield f"{spot_of(sheet, step, 'agree_within')} is missing; say how far left and right may differ"
+    if step.takes == "difference":
+        yield f'{spot_of(sheet, step, "takes")}: the sides of [drive] are one reading each; set takes = "value"'
+
+
+def _geometry(drive: DriveTable) -> Iterator[str]:
+    teeth = [each for each in (drive.front_teeth, drive.rear_teeth) if each is not None]
+    if len(teeth) == 1:
+        yield "[drive] has the teeth of one sprocket; give front_teeth and rear_teeth, or neither"
+    elif teeth and (drive.pitch is None or (drive.centre is None and drive.span is None)):
+        yield "[drive] has teeth but not what goes with them; add pitch, and centre or span"
+    elif not teeth and drive.span is None:
+        yield "[drive] has neither teeth nor a span; add span, the free length of the measured run"
+    else:
+        try:
+            drive_of(drive)
+        except ValueError as error:
+            yield f"[drive], key centre: {error}"
+
+
+def drive_of(drive: DriveTable) -> Drive:
+    """Return the geometry a checked [drive] describes; ValueError where the sprockets would touch."""
+    thread = exact(drive.thread)
+    kind: SlackKind = "total" if drive.slack_is == "total" else "rest_to_up"
+    if drive.centre and drive.front_teeth and drive.rear_teeth and drive.pitch:
+        teeth = drive.front_teeth, drive.rear_teeth
+        lengths = exact(drive.pitch), exact(drive.centre)
+        return Drive.from_teeth(*teeth, *lengths, thread, flats_per_turn=drive.flats_per_turn, slack_kind=kind)
+    if drive.span is None:
+        raise ValueError("the run needs a span, or teeth, pitch and centre: add them")
+    return Drive.from_span(exact(drive.span), thread, flats_per_turn=drive.flats_per_turn, slack_kind=kind)
+
+
+def coarse(sheet: Sheet, table: DriveTable) -> Iterator[str]:
+    """Yield warnings of adjusters too coarse for what they are to meet."""
+    drive = drive_of(table)
+    flat = f"one flat moves a side {float(drive.per_flat_mm):.3f} mm"
+    sides = sheet.by_id.get(table.sides)
+    if isinstance(sides, MeasureStep) and sides.agree_within and exact(sides.agree_within) < drive.per_flat_mm:
+        yield (
+            f"{spot_of(sheet, sides, 'agree_within')}: {sides.agree_within} is finer than a flat: {flat}; "
+            "whole flats may never meet it"
+        )
+    slack = sheet.by_id[table.slack]
+    if isinstance(slack, MeasureStep) and slack.window:
+        low, high = (float(exact(limit)) for limit in slack.window)
+        if low >= 0 and drive.movement(high, low) < float(drive.per_flat_mm):
+            yield f"{spot_of(sheet, slack, 'window')}: {flat}, more than the whole window; whole flats may step over it"
