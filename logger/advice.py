@@ -18,8 +18,6 @@ Way = Literal["clockwise", "anticlockwise"]
 
 ROOM_WITHOUT_WINDOW_MM = 5.0
 ROOM_WITHOUT_AGREEMENT_MM = 0.5
-TOO_TIGHT_WEIGHT = 2.0
-"""Where nothing fits, a millimetre too tight is as bad as this many too loose: the loose side is the safe one."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -96,7 +94,8 @@ def advise(given: AdviceInput) -> Advice:
     Among answers that fit, the cost is ((slack - aim) / room)^2 + ((difference - offset) / room)^2, where a room
     is half the window (or the agreement), less the standard uncertainty but never under a quarter of it; of equal
     costs the looser wins, then fewer sides going back, then sides turned more alike, then fewer turns. Where none
-    fits, the smallest miss of the limits wins before the cost, too tight counting double. Taut is never an answer.
+    fits, the smallest miss of the limits wins before the cost; as a tight place gains more from an axle movement than
+    a loose one loses, that leans to the loose side. Taut is never an answer.
     """
     for denominator in (1, 2):
         fitting = [found for found in _answers(given, denominator) if found.fits]
@@ -175,7 +174,7 @@ def _miss(given: AdviceInput, found: Advice) -> float:
         low, high = map(float, given.window_mm)
         for value in found.expected_slack_mm.values():
             slack = value or 0.0
-            missed += max(TOO_TIGHT_WEIGHT * (low - slack), slack - high, 0.0) / slack_room
+            missed += max(low - slack, slack - high, 0.0) / slack_room
     if given.agree_within_mm is not None:
         apart = abs(found.expected_difference_mm - Fraction(given.offset_mm))
         missed += max(0.0, float(apart - given.agree_within_mm)) / side_room

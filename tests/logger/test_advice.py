@@ -176,6 +176,19 @@ def test_of_a_tie_the_looser_wins() -> None:
     assert advise(replace(halfway, aim_mm=halfway.aim_mm - Fraction(1, 100))).left == 2
 
 
+@pytest.mark.parametrize("difference", ["0.25", "-0.25"])
+def test_of_answers_equally_good_the_sides_turned_alike_win(difference: str) -> None:
+    case = AdviceInput(
+        drive=COARSE,
+        slack_mm={"chain": Decimal(55)},
+        governing="chain",
+        aim_mm=Fraction(COARSE.slack_after(55, 0.5) or 0),
+        difference_mm=Decimal(difference),
+    )
+    # One more on one side and one less on the other would leave the same difference the other way round.
+    assert advise(case).left == advise(case).right == 2
+
+
 def test_sides_that_were_not_measured_are_turned_alike() -> None:
     answer = advise(replace(FOUND, difference_mm=None, offset_mm=Decimal("0.4")))
     assert answer.left == answer.right

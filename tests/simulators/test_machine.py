@@ -239,6 +239,13 @@ def test_run_out_alone_makes_slack_differ() -> None:
     assert uneven.true_slack(angle + 180) > uneven.true_slack(angle) + 1
 
 
+def test_a_front_sprocket_that_runs_out_comes_round_with_its_own_turn() -> None:
+    machine = Machine(replace(EXACT, rear_eccentricity_mm=0, front_eccentricity_mm=0.05), Random(0))
+    turn, tight = 360 * 15 / 42, machine.tightest_angle()
+    assert machine.true_slack(tight + turn) == pytest.approx(machine.true_slack(tight), abs=0.001)
+    assert machine.true_slack(tight + turn / 2) > machine.true_slack(tight) + 1
+
+
 # What tools see.
 
 
