@@ -8,6 +8,9 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import Literal, Protocol
 
+RADIO = "radio"
+"""The tool (and kind) of a ToolState that is about the radio itself: LOST with what to do, READY once it is back."""
+
 Quantity = Literal["length", "torque"]
 Source = Literal["sig", "described", "profile", "typed"]
 """How a value was understood: a Bluetooth SIG value type, a 0x2904 descriptor, a profile, or typed text."""
@@ -99,6 +102,7 @@ class ToolState:
     """The state of one tool's link, with what the tool tells of itself."""
 
     tool: str
+    """Its identity; until it has told its serial number this is its advertised name, and `address` ties both."""
     kind: str
     link: Link
     at: Stamp

@@ -1,0 +1,349 @@
+"""Tools over Bluetooth Low Energy; the only importer of bleak in this package.
+
+One scanner, one connection attempt at a time, one line (`line.py`) for each recognised tool. A tool is always
+connected by the device object of its newest advertisement, never by an address: an address would start a scan of
+its own.
+"""
+
+import asyncio
+import random
+from collections.abc import AsyncIterator, Awaitable, Callable, Iterable, Iterator
+from contextlib import contextmanager, suppress
+from dataclasses import dataclass, replace
+from functools import partial
+from types import TracebackType
+from typing import Literal, Self
+
+from bleak import BleakAdapter, BleakClient, BleakScanner
+from bleak.backends.adapter import BaseBleakAdapter
+from bleak.backends.characteristic import BleakGATTCharacteristic
+from bleak.backends.client import BaseBleakClient
+from bleak.backends.device import BLEDevice
+from bleak.backends.scanner import AdvertisementData, BaseBleakScanner
+from bleak.exc import BleakBluetoothNotAvailableError, BleakDBusError, BleakError, BleakGATTProtocolError
+
+from . import gatt
+from .decode import Offered
+from .inbox import Inbox
+from .line import Heard, Line, LinkError, Shared
+from .profile import ToolProfile, candidates, ranked
+from .reading import RADIO, Arrival, Clock, Link, ToolState
+from .supervise import RADIO_ADVICE, TIMING, End, Timing, keep_linked
+
+RADIO_ERRORS = (BleakError, TimeoutError, OSError, EOFError)
+"""What a radio, or a D-Bus that went away, may raise at any call; anything else is a bug and is let through."""
+
+ARRIVALS_HELD = 1024
+_NEEDS_PAIRING = {0x05, 0x08, 0x0F}
+"""ATT error codes: insufficient authentication, authorization, encryption (Core Specification Vol 3 Part F 3.4.1.1)."""
+
+
+class RadioUnavailableError(Exception):
+    """There is no radio to use; the text is one sentence with what to do."""
+
+
+@dataclass(frozen=True, slots=True)
+class Seen:
+    """One device that a scan heard."""
+
+    name: str
+    address: str
+    services: tuple[str, ...]
+    rssi: int
+    """Signal strength in dBm."""
+    profile: str
+    """The first profile that recognises it, or empty."""
+
+
+def advice(error: BaseException) -> str:
+    """Return one sentence with one action for an error that means there is no radio."""
+    reason = error.reason.name if isinstance(error, BleakBluetoothNotAvailableError) else "UNKNOWN"
+    return RADIO_ADVICE.get(reason, RADIO_ADVICE["UNKNOWN"])
+
+
+def classify(error: BaseException) -> End:
+    """Say what kind of end an error of bleak is."""
+    name = error.dbus_error if isinstance(error, BleakDBusError) else ""
+    if isinstance(error, BleakBluetoothNotAvailableError) or name == "org.bluez.Error.NotReady":
+        return End.RADIO_OFF
+    if name == "org.bluez.Error.InProgress":
+        return End.BUSY
+    if name.startswith("org.bluez.Error.Authentication"):
+        return End.REFUSED
+    if isinstance(error, BleakGATTProtocolError) and int(error.code) in _NEEDS_PAIRING:
+        return End.REFUSED
+    return End.TIMEOUT if isinstance(error, TimeoutError) else End.ABORTED
+
+
+async def scan(
+    seconds: float,
+    profiles: Iterable[ToolProfile],
+    *,
+    scanner_backend: type[BaseBleakScanner] | None = None,
+) -> tuple[Seen, ...]:
+    """Listen for some seconds and return what was heard, strongest first; RadioUnavailableError without a radio."""
+    try:
+        async with BleakScanner(backend=scanner_backend) as scanner:
+            await asyncio.sleep(seconds)
+        heard = scanner.discovered_devices_and_advertisement_data.values()
+    except RADIO_ERRORS as error:
+        raise RadioUnavailableError(advice(error)) from error
+    known = tuple(profiles)
+    return tuple(sorted((_seen(d, a, known) for d, a in heard), key=lambda s: (-s.rssi, s.address)))
+
+
+def _seen(device: BLEDevice, heard: AdvertisementData, profiles: tuple[ToolProfile, ...]) -> Seen:
+    name = heard.local_name or device.name or ""
+    fits = candidates(profiles, name, heard.service_uuids)
+    profile = fits[0].profile if fits else ""
+    return Seen(name, device.address, tuple(heard.service_uuids), heard.rssi, profile)
+
+
+class Radio:
+    """All tools in reach, as one stream of arrivals.
+
+    Use as an async context manager; inside it `arrivals()` gives everything that happens, in order for each tool.
+    Tools come, go and come back without anybody doing anything; nothing a radio does raises here. Reports about the
+    radio itself are a ToolState of the tool `RADIO`.
+    """
+
+    def __init__(
+        self,
+        profiles: Iterable[ToolProfile],
+        clock: Clock,
+        *,
+        scanner_backend: type[BaseBleakScanner] | None = None,
+        client_backend: type[BaseBleakClient] | None = None,
+        adapter_backend: type[BaseBleakAdapter] | None = None,
+        max_tools: int = 4,
+        timing: Timing = TIMING,
+        jitter: Callable[[], float] = random.random,
+    ) -> None:
+        self._profiles = ranked(profiles)
+        self._client_backend = client_backend
+        self._adapter_backend = adapter_backend
+        self._adopts = scanner_backend is None or adapter_backend is not None
+        self._jitter = jitter
+        self._ether = _Ether(scanner_backend, self._heard, timing)
+        self._arrivals: asyncio.Queue[Arrival] = asyncio.Queue(ARRIVALS_HELD)
+        self._late: Inbox[Arrival] = Inbox(ARRIVALS_HELD)
+        slots = asyncio.Semaphore(max_tools)
+        ether = self._ether
+        self._shared = Shared(clock, timing, slots, ether.lock, ether.stop, self._arrivals.put, self._late.put)
+        self._lines: dict[str, Line] = {}
+        self._group = asyncio.TaskGroup()
+        self._tasks: list[asyncio.Task[None]] = []
+        self._closing = False
+
+    async def __aenter__(self) -> Self:
+        await self._group.__aenter__()
+        self._tasks.append(self._group.create_task(self._scan(), name="scan"))
+        self._tasks.append(self._group.create_task(self._report_late(), name="late frames"))
+        return self
+
+    async def __aexit__(
+        self,
+        kind: type[BaseException] | None,
+        error: BaseException | None,
+        trace: TracebackType | None,
+    ) -> None:
+        self._closing = True
+        for task in self._tasks:
+            task.cancel()
+        if isinstance(error, asyncio.CancelledError):
+            await self._group.__aexit__(kind, error, trace)
+        else:  # an error of the caller leaves as it is, not wrapped in a group
+            await self._group.__aexit__(None, None, None)
+
+    async def next(self) -> Arrival:
+        """Return the next arrival, waiting for one."""
+        return await self._arrivals.get()
+
+    async def arrivals(self) -> AsyncIterator[Arrival]:
+        """Give every arrival, until the caller stops asking."""
+        while True:
+            yield await self._arrivals.get()
+
+    async def _report_late(self) -> None:
+        while (arrival := await self._late.take()) is not None:
+            await self._arrivals.put(arrival)
+            if lost := self._late.take_lost():
+                await self._tell(Link.READY, f"{lost} late frames were lost because they came too fast.")
+
+    async def _scan(self) -> None:
+        if self._adopts:
+            await self._adopt()
+        await self._ether.keep_scanning(self._tell)
+
+    async def _tell(self, link: Link, message: str) -> None:
+        await self._arrivals.put(ToolState(RADIO, RADIO, link, self._shared.clock.now(), message=message))
+
+    async def _adopt(self) -> None:
+        """Take over tools that an earlier process left connected: they do not advertise."""
+        services = {p.recognise.service for p in self._profiles if p.recognise.service}
+        with suppress(NotImplementedError, *RADIO_ERRORS):  # without an adapter there is nothing to adopt
+            adapter = await BleakAdapter.get(backend=self._adapter_backend)
+            for service in (*sorted(services), gatt.GENERIC_ATTRIBUTE):
+                for device in await adapter.get_connected_devices([service]):
+                    self._found(device, device.name or "", [service])
+
+    def _heard(self, device: BLEDevice, heard: AdvertisementData) -> None:
+        self._found(device, heard.local_name or device.name or "", heard.service_uuids)
+
+    def _found(self, device: BLEDevice, name: str, services: list[str]) -> None:
+        fits = candidates(self._profiles, name, services)
+        line = self._lines.get(device.address)
+        if self._closing or not (line or fits):
+            return
+        new = line is None
+        line = line or Line(self._shared, device.address)
+        line.heard(name, fits, partial(_BlePeer, device, self._client_backend, self._shared.timing))
+        if new:
+            self._lines[device.address] = line
+            work = keep_linked(line, self._shared.timing, self._jitter)
+            self._tasks.append(self._group.create_task(work, name=f"tool {device.address}"))
+
+
+class _Ether:
+    """The one scanner, and the one lock under which scanning stops and a connection is made."""
+
+    def __init__(
+        self,
+        backend: type[BaseBleakScanner] | None,
+        heard: Callable[[BLEDevice, AdvertisementData], None],
+        timing: Timing,
+    ) -> None:
+        self.lock = asyncio.Lock()
+        self._backend = backend
+        self._heard = heard
+        self._timing = timing
+        self._scanner: BleakScanner | None = None
+        self._stopped = asyncio.Event()
+        self._silent = True
+
+    def _detected(self, device: BLEDevice, heard: AdvertisementData) -> None:
+        self._silent = False
+        self._heard(device, heard)
+
+    async def stop(self) -> None:
+        """Stop scanning, so that a connection can be made; call with the lock held."""
+        scanner, self._scanner = self._scanner, None
+        self._stopped.set()
+        if scanner is not None:
+            with suppress(*RADIO_ERRORS):  # a scan that cannot be stopped has ended already
+                await scanner.stop()
+
+    async def _start(self) -> None:
+        async with self.lock:
+            await self.stop()
+            scanner = BleakScanner(self._detected, backend=self._backend)
+            await scanner.start()
+            self._scanner = scanner
+            self._stopped.clear()
+
+    async def keep_scanning(self, tell: Callable[[Link, str], Awaitable[None]]) -> None:
+        """Scan for ever: again after each connection, after silence, and when a lost radio is back."""
+        told = ""
+        try:
+            while True:
+                trouble = await self._try_start()
+                if trouble != told:
+                    await tell(Link.LOST if trouble else Link.READY, trouble)
+                    told = trouble
+                if trouble:
+                    await asyncio.sleep(self._timing.poll_s)
+                else:
+                    await self._until_stopped_or_silent()
+        finally:
+            await self.stop()
+
+    async def _try_start(self) -> str:
+        try:
+            await self._start()
+        except RADIO_ERRORS as error:
+            return advice(error)
+        return ""
+
+    async def _until_stopped_or_silent(self) -> None:
+        """A system may say that it scans when it does not: silence from everything means starting afresh."""
+        while not self._stopped.is_set():
+            self._silent = True
+            with suppress(TimeoutError):
+                async with asyncio.timeout(self._timing.quiet_s):
+                    await self._stopped.wait()
+            if self._silent:
+                return
+
+
+class _BlePeer:
+    """A `Peer` by bleak: one client for one link.
+
+    The system may drop a link, and what was discovered over it, between any two calls: so every look at the client
+    is inside `_broken_links`.
+    """
+
+    def __init__(
+        self,
+        device: BLEDevice,
+        backend: type[BaseBleakClient] | None,
+        timing: Timing,
+        gone: Callable[[], None],
+    ) -> None:
+        self._timing = timing
+        self._client = BleakClient(device, lambda _: gone(), timeout=timing.connect_s, backend=backend)
+
+    async def connect(self) -> None:
+        with _broken_links():
+            await self._client.connect()
+
+    def offers(self) -> tuple[Offered, ...]:
+        with _broken_links():
+            return tuple(
+                Offered(c.handle, c.uuid.lower(), c.service_uuid.lower())
+                for c in self._client.services.characteristics.values()
+                if "notify" in c.properties or "indicate" in c.properties
+            )
+
+    async def subscribe(self, handle: int, mode: Literal["start", "acquire"], heard: Heard) -> None:
+        def notified(characteristic: BleakGATTCharacteristic, data: bytearray) -> None:
+            heard(handle, characteristic.uuid.lower(), bytes(data))
+
+        with _broken_links():
+            await self._client.start_notify(handle, notified, bluez={"use_start_notify": mode == "start"})
+
+    async def unsubscribe(self, handle: int) -> None:
+        with _broken_links():
+            await self._client.stop_notify(handle)
+
+    async def describe(self, offered: Offered) -> Offered:
+        text = await self._descriptor(offered.handle, gatt.USER_DESCRIPTION)
+        presentation = await self._descriptor(offered.handle, gatt.PRESENTATION_FORMAT)
+        return replace(offered, description=gatt.text_of(text) if text else None, presentation=presentation)
+
+    async def _descriptor(self, handle: int, uuid: str) -> bytes | None:
+        with _broken_links():
+            characteristic = self._client.services.get_characteristic(handle)
+            descriptor = characteristic.get_descriptor(uuid) if characteristic else None
+            return None if descriptor is None else bytes(await self._client.read_gatt_descriptor(descriptor))
+
+    async def read(self, service: str, uuid: str) -> bytes:
+        with _broken_links(), suppress(BleakGATTProtocolError):  # the tool answered, and its answer was no
+            found = self._client.services.get_service(service)
+            characteristic = found.get_characteristic(uuid) if found else None
+            if characteristic is not None and "read" in characteristic.properties:
+                return bytes(await self._client.read_gatt_char(characteristic))
+        return b""
+
+    async def close(self) -> None:
+        """Disconnect whatever happened before: a client left behind leaks, and BlueZ would keep the tool."""
+        with suppress(*RADIO_ERRORS):  # the link has ended already, which is what is wanted
+            async with asyncio.timeout(self._timing.close_s):
+                await self._client.disconnect()
+
+
+@contextmanager
+def _broken_links() -> Iterator[None]:
+    try:
+        yield
+    except RADIO_ERRORS as error:
+        raise LinkError(classify(error), str(error)) from error

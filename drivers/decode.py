@@ -1,0 +1,175 @@
+"""Which characteristics a profile means, and what a frame says: bytes + profile -> arrivals, without I/O or state."""
+
+from collections import Counter
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from .gatt import (
+    BATTERY,
+    DEVICE_INFORMATION,
+    GENERIC_ACCESS,
+    GENERIC_ATTRIBUTE,
+    SIG_VALUES,
+    PresentationFormat,
+    ValueFormat,
+    plain,
+)
+from .octets import FrameError, Special
+from .profile import DescribedValue, Role, SigValue, ToolProfile
+from .reading import Arrival, Source, Stamp, ToolPeak, ToolReading, TorqueSample, Undecoded
+
+HOUSEKEEPING = frozenset({GENERIC_ACCESS, GENERIC_ATTRIBUTE, DEVICE_INFORMATION, BATTERY})
+"""Services whose characteristics are never measured values."""
+
+
+@dataclass(frozen=True, slots=True)
+class Offered:
+    """One characteristic that a tool offers to notify, with what its descriptors say."""
+
+    handle: int
+    uuid: str
+    service: str
+    description: str | None = None
+    """Text of descriptor 0x2901."""
+    presentation: bytes | None = None
+    """Octets of descriptor 0x2904."""
+
+
+@dataclass(frozen=True, slots=True)
+class Bound:
+    """One characteristic that is understood: its role and how its values travel."""
+
+    handle: int
+    uuid: str
+    role: Role
+    source: Source
+    format: ValueFormat
+
+
+@dataclass(frozen=True, slots=True)
+class Speech:
+    """How one tool speaks over one link: who it is, what it is, and what its characteristics mean."""
+
+    tool: str
+    kind: str
+    duplicate_ms: int
+    bound: tuple[Bound, ...]
+
+    def of(self, handle: int) -> Bound | None:
+        """Return what the characteristic with this handle means, or None."""
+        return next((b for b in self.bound if b.handle == handle), None)
+
+
+@dataclass(frozen=True, slots=True)
+class Frame:
+    """One notification as it arrived: octets, over which link, and when."""
+
+    handle: int
+    uuid: str
+    payload: bytes
+    generation: int
+    at: Stamp
+
+
+def wanted(profiles: Iterable[ToolProfile], offered: Iterable[Offered]) -> tuple[int, ...]:
+    """Return the handles that any of these profiles could mean, before any descriptor has been read."""
+    values = [v for p in profiles for v in p.values]
+    return tuple(o.handle for o in offered if any(_names(v, o) for v in values))
+
+
+def _names(value: SigValue | DescribedValue, offered: Offered) -> bool:
+    if value.characteristic == "any":
+        return offered.service not in HOUSEKEEPING
+    return value.characteristic == offered.uuid
+
+
+def bind(profile: ToolProfile, offered: Sequence[Offered]) -> tuple[Bound, ...]:
+    """Return the characteristics that this profile understands; the first value that fits each one wins."""
+    alike = Counter(o.uuid for o in offered)
+    bound = (_bind(profile, o, alone=alike[o.uuid] == 1) for o in offered)
+    return tuple(b for b in bound if b is not None)
+
+
+def _bind(profile: ToolProfile, offered: Offered, *, alone: bool) -> Bound | None:
+    for value in profile.values:
+        if not _names(value, offered) or not _described_as(value.user_description, offered.description, alone):
+            continue
+        found = _value_format(value, offered)
+        if found is not None and (value.role == "reading" or found.quantity == "torque"):
+            return Bound(offered.handle, offered.uuid, value.role, value.decode, found)
+    return None
+
+
+def _described_as(asked: str | None, found: str | None, alone: bool) -> bool:
+    if asked is None:
+        return alone or not found
+    return found is not None and found.strip().casefold() == asked.strip().casefold()
+
+
+def _value_format(value: SigValue | DescribedValue, offered: Offered) -> ValueFormat | None:
+    if isinstance(value, SigValue):
+        return SIG_VALUES[offered.uuid]
+    if offered.presentation is None:
+        return None
+    try:
+        return PresentationFormat.decode(offered.presentation).value_format()
+    except FrameError:
+        return None  # a characteristic in another unit (temperature, percent) is not a reading of ours
+
+
+def choose(profiles: Iterable[ToolProfile], offered: Sequence[Offered]) -> tuple[ToolProfile, tuple[Bound, ...]] | None:
+    """Return the first profile that understands anything the tool offers, with what it understands, or None."""
+    for profile in profiles:
+        bound = bind(profile, offered)
+        if bound:
+            return profile, bound
+    return None
+
+
+def undecoded(frame: Frame, tool: str, reason: str) -> Undecoded:
+    """Return a frame that was not understood, kept as hex with the reason."""
+    return Undecoded(tool, frame.uuid, frame.payload.hex(), reason, frame.at)
+
+
+def is_repeat(frame: Frame, before: Frame | None, within_ms: int) -> bool:
+    """Say whether a frame is the one before it over again: same octets, same link, within the time."""
+    return (
+        before is not None
+        and (frame.handle, frame.payload, frame.generation) == (before.handle, before.payload, before.generation)
+        and frame.at.mono_ns - before.at.mono_ns < within_ms * 1_000_000
+    )
+
+
+def decode(frame: Frame, speech: Speech, before: Frame | None = None) -> Arrival:
+    """Return what one frame says.
+
+    `before` is the frame before it on the same characteristic; it decides only whether a reading or a peak is a
+    duplicate. A stream is never de-duplicated: equal samples are what a steady hand sends.
+    """
+    bound = speech.of(frame.handle)
+    if bound is None:
+        return undecoded(frame, speech.tool, "The profile does not say what this characteristic means.")
+    try:
+        value = bound.format.decode(frame.payload)
+    except FrameError as error:
+        return undecoded(frame, speech.tool, str(error))
+    unit = bound.format.unit
+    if bound.role == "stream":
+        return TorqueSample(speech.tool, None if isinstance(value, Special) else plain(value), unit, frame.at)
+    if isinstance(value, Special):
+        return undecoded(frame, speech.tool, f"The tool sent no number but: {value}.")
+    repeat = is_repeat(frame, before, speech.duplicate_ms)
+    if bound.role == "peak":
+        return ToolPeak(speech.tool, plain(value), unit, frame.payload.hex(), frame.at, repeat)
+    return ToolReading(
+        tool=speech.tool,
+        quantity=bound.format.quantity,
+        text=plain(value),
+        unit=unit,
+        source=bound.source,
+        raw=frame.payload.hex(),
+        at=frame.at,
+        kind=speech.kind,
+        characteristic=frame.uuid,
+        duplicate=repeat,
+    )
