@@ -95,6 +95,8 @@ COURIER = MachineSpec(
     front_eccentricity_mm=0.02,
     phase_deg=70.0,
     width_mm=210.0,
+    nut_nm=98.0,
+    lock_nm=21.0,
 )
 
 
