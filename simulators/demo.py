@@ -1,0 +1,148 @@
+"""The main job on simulated tools: machine, tools, air and mechanic put together, heard through the real drivers."""
+
+import asyncio
+from collections import Counter
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from random import Random
+
+from drivers.ble import Radio
+from drivers.profile import shipped_profiles
+from drivers.reading import Link
+from logger import events as ev
+from logger.bench import Bench
+
+from .air import Air
+from .clock import HumanPace, Pace, SimClock
+from .machine import Machine, courier_spec
+from .mechanic import GaugeJaws, Habits, Mechanic, Slip, Workshop
+from .tools import SimCaliper, SimWrench
+
+
+@dataclass(slots=True)
+class Handover:
+    """Pauses the simulated mechanic, or sends it home so that a person goes on by hand."""
+
+    paused: bool = False
+    taken_over: bool = False
+    _go: asyncio.Event = field(default_factory=asyncio.Event)
+
+    def toggle(self) -> None:
+        """Pause, or go on."""
+        self.paused = not self.paused
+        self._go.set()
+
+    def take_over(self) -> None:
+        """Send the mechanic home; the simulated tools stay, silent until used."""
+        self.taken_over = True
+        self._go.set()
+
+    async def may_go_on(self) -> bool:
+        """Wait while paused; False once a person has taken over."""
+        while self.paused and not self.taken_over:
+            self._go.clear()
+            await self._go.wait()
+        return not self.taken_over
+
+
+@dataclass(frozen=True, slots=True)
+class DemoReport:
+    """How one simulated job went."""
+
+    seed: int
+    closed: bool
+    rounds: int
+    prompts: int
+    slips: tuple[Slip, ...]
+    apart_mm: float
+    """The truth of the machine at the end: left minus right axle position."""
+    slack_mm: float
+    """The truth at its tightest place."""
+
+
+class Demo:
+    """One simulated job, the same for the same seed."""
+
+    def __init__(self, seed: int, *, pace: Pace | None = None, habits: Habits | None = None) -> None:
+        rng = Random(seed)
+        self.seed = seed
+        self.clock: Pace = pace or SimClock()
+        self.habits = habits or Habits()
+        self.machine = Machine(courier_spec(rng), rng)
+        jaws = GaugeJaws()
+        caliper = SimCaliper(f"DEPOT-C{seed:03d}", "Depot caliper", jaws, self.clock)
+        wrench = SimWrench(f"DEPOT-W{seed:03d}", "Depot wrench", self.clock)
+        self.shop = Workshop(self.machine, jaws, caliper, wrench, self.clock)
+        self.air = Air([caliper, wrench])
+        self._rng = rng
+
+    async def run(self, bench: Bench, control: Handover) -> DemoReport:
+        """Carry what the simulated tools send to the bench, and let the mechanic work; returns when he stops."""
+        radio = Radio(
+            shipped_profiles(),
+            self.clock,
+            scanner_backend=self.air.scanner_backend,
+            client_backend=self.air.client_backend,
+        )
+        async with radio, asyncio.TaskGroup() as group:
+            ready = asyncio.Event()
+            carrying = group.create_task(self._carry(radio, bench, ready), name="carry readings")
+            await ready.wait()
+            mechanic = Mechanic(bench, self.shop, self._rng, self.habits)
+            await mechanic.work(control)
+            if not control.taken_over:
+                carrying.cancel()
+        return self._report(bench, mechanic)
+
+    async def _carry(self, radio: Radio, bench: Bench, ready: asyncio.Event) -> None:
+        async for arrival in radio.arrivals():
+            await bench.arrive(arrival)
+            if sum(state.link is Link.READY for state in bench.tools.values() if state.serial) == len(self.air.tools):
+                ready.set()
+
+    def _report(self, bench: Bench, mechanic: Mechanic) -> DemoReport:
+        job = bench.moment.job
+        slack = self.machine.true_slack(self.machine.tightest_angle())
+        return DemoReport(
+            self.seed, job.closed, len(job.turns), mechanic.prompts, tuple(mechanic.slips), self.machine.apart_mm, slack
+        )
+
+
+async def run_demo(bench: Bench, seed: int, *, fast: bool, control: Handover | None = None) -> DemoReport:
+    """Run one simulated job on an open bench: as fast as it can, or at a human pace."""
+    demo = Demo(seed, pace=SimClock() if fast else HumanPace())
+    return await demo.run(bench, control or Handover())
+
+
+def what_caught(slip: Slip, records: Iterable[ev.Record]) -> str:
+    """Say what on the trail caught a slip: the first event after it that shows it."""
+    for record in records:
+        if record.seq <= slip.after:
+            continue
+        event, verdicts = record.event, record.shown.verdicts
+        match slip.what, event:
+            case "pressed twice", ev.ReadingTaken(set_aside="duplicate"):
+                return "set aside as a duplicate"
+            case (("pressed again" | "wrong side"), ev.TakenBack()):
+                return "seen on the screen and taken back"
+            case "pulled early", ev.PullTaken():
+                return "still below: the prompt stayed"
+            case "pulled too far", ev.PullTaken() if "high" in verdicts.values():
+                return "high: loosened and torqued again"
+            case (("miscounted flats" | "forgot to seat" | "wrong side" | "pressed again"), ev.ReadingTaken()) if {
+                "low",
+                "high",
+                "uneven",
+                "unsteady",
+            } & set(verdicts.values()):
+                return "the next readings failed"
+            case (("miscounted flats" | "forgot to seat"), ev.Turned()) if record.seq > slip.after + 2:
+                return "the next readings failed"
+            case _, ev.JobClosed():
+                return "nothing: every check passed all the same"
+    return "the job was left open"
+
+
+def tally(reports: Iterable[tuple[DemoReport, tuple[ev.Record, ...]]]) -> Counter[tuple[str, str]]:
+    """Count every slip by what caught it."""
+    return Counter((slip.what, what_caught(slip, records)) for report, records in reports for slip in report.slips)

@@ -1,0 +1,301 @@
+"""A person who does what the prompt says, with human error; seeded.
+
+The mechanic sees only what a person sees: the prompt, its words and the advice. The machine's truth stays in the
+machine: hands turn its adjusters, and gauges read it with their scatter.
+"""
+
+import asyncio
+import re
+from collections import Counter
+from collections.abc import Awaitable, Callable
+from dataclasses import dataclass
+from decimal import Decimal
+from fractions import Fraction
+from random import Random
+from typing import Literal, Protocol
+
+from logger import events as ev
+from logger.bench import Bench, Moment
+from logger.sheet import AdjustStep, ConfirmStep, MeasureStep, NoteStep, TorqueStep
+from logger.units import Quantity, factor
+
+from .clock import Pace
+from .machine import Fastener, Machine, Run, Side
+from .tools import SimCaliper, SimWrench
+
+Slipped = Literal[
+    "pressed twice",
+    "pressed again",
+    "wrong side",
+    "miscounted flats",
+    "forgot to seat",
+    "pulled early",
+    "pulled too far",
+]
+WAIT_S = 5.0
+"""How long a person waits for the screen to answer before trying again, in real seconds."""
+MOST_ROUNDS = 12
+MOST_ACTIONS = 400
+MOST_RETAKES = 3
+"""How often a failing value that nothing adjusts is taken again before the job is left open."""
+DATUM_MM = Decimal(200)
+"""Twice the datum of the machine's gauge: turns a reading that grows downward into one that grows upward."""
+
+
+@dataclass(frozen=True, slots=True)
+class Habits:
+    """How often each slip happens when it could, as a share."""
+
+    pressed_twice: float = 0.05
+    pressed_again: float = 0.02
+    wrong_side: float = 0.03
+    miscounted_flats: float = 0.06
+    forgot_to_seat: float = 0.08
+    pulled_early: float = 0.12
+    pulled_too_far: float = 0.04
+    notices: float = 0.8
+    """How often a wrong reading is noticed at once on the screen, and taken back."""
+
+
+FAULTLESS = Habits(0, 0, 0, 0, 0, 0, 0)
+
+
+@dataclass(frozen=True, slots=True)
+class Slip:
+    """One human error: what, and the sequence of the last event before it."""
+
+    what: Slipped
+    after: int
+
+
+class Control(Protocol):
+    """Whether the simulated mechanic may go on."""
+
+    async def may_go_on(self) -> bool:
+        """Wait while paused; False once a person has taken over."""
+        ...
+
+
+@dataclass(slots=True)
+class GaugeJaws:
+    """What lies between the jaws of the simulated caliper just now, in mm."""
+
+    mm: Decimal = Decimal(0)
+
+    def __call__(self) -> Decimal:
+        """Return it."""
+        return self.mm
+
+
+@dataclass(slots=True)
+class Workshop:
+    """The machine in its stand, the tools in reach and the time they live in."""
+
+    machine: Machine
+    jaws: GaugeJaws
+    caliper: SimCaliper
+    wrench: SimWrench
+    clock: Pace
+
+
+class Mechanic:
+    """Works through one job, prompt by prompt."""
+
+    def __init__(self, bench: Bench, shop: Workshop, rng: Random, habits: Habits) -> None:
+        self._bench, self._shop, self._rng, self._habits = bench, shop, rng, habits
+        self._tightest = 0.0
+        self._changed = asyncio.Event()
+        self._retakes: Counter[str] = Counter()
+        self.slips: list[Slip] = []
+        self.prompts = 0
+        bench.listeners.append(lambda _: self._changed.set())
+
+    async def work(self, control: Control) -> None:
+        """Go on until the job is closed, a person takes over, or there is no sense in going on."""
+        while self._sensible() and await control.may_go_on():
+            self.prompts += 1
+            await self._act(self._bench.moment)
+
+    def _sensible(self) -> bool:
+        moment = self._bench.moment
+        rounds = len(moment.job.turns)
+        return not moment.job.closed and rounds <= MOST_ROUNDS and self.prompts < MOST_ACTIONS
+
+    async def _act(self, moment: Moment) -> None:
+        step = moment.job.sheet.by_id.get(moment.prompt.step)
+        match moment.prompt.kind, step:
+            case "confirm", ConfirmStep():
+                await self._see_to(step)
+            case "note", NoteStep():
+                await self._takes(2000)
+                await self._bench.note("12480" if step.value == "number" else "depot cycle 7, rear chain and axle")
+            case "measure", MeasureStep():
+                await self._measure(moment, step)
+            case "loosen", AdjustStep():
+                await self._takes(9000)
+                for place in moment.job.sheet.fasteners(step.loosen):
+                    self._shop.machine.loosen(_fastener(place[1]))
+                await self._bench.loosened()
+            case "turn", AdjustStep():
+                await self._turn(moment)
+            case "seat", AdjustStep():
+                await self._seat()
+            case (("torque" | "slacken" | "untouched"), TorqueStep()):
+                await self._nut(moment, step)
+            case _:
+                await self._takes(1500)
+                await self._bench.close()
+
+    async def _takes(self, ms: int) -> None:
+        await self._shop.clock.pass_ms(ms)
+
+    def _slips(self, what: Slipped) -> bool:
+        rate: float = getattr(self._habits, what.replace(" ", "_"))
+        slipped = self._rng.random() < rate
+        if slipped:
+            self.slips.append(Slip(what, self._bench.moment.record.seq))
+        return slipped
+
+    # --- confirming and measuring -----------------------------------------------------------------------------------
+
+    async def _see_to(self, step: ConfirmStep) -> None:
+        await self._takes(2500)
+        if "tightest" in " ".join((step.title, *step.items)).lower():
+            self._tightest = self._feel_for_tightest()
+            self._shop.machine.rotate_to(self._tightest)
+        await self._bench.confirm()
+
+    def _feel_for_tightest(self) -> float:
+        """Turn the wheel three times and feel, every 15 degrees, how much the chain moves there."""
+        machine = self._shop.machine
+        start = self._rng.uniform(0, 15)
+        angles = [start + 15 * step for step in range(72)]
+        return min(angles, key=lambda at: machine.read_run("taut down", at) - machine.read_run("taut up", at))
+
+    async def _measure(self, moment: Moment, step: MeasureStep) -> None:
+        await self._takes(3000)
+        prompt = moment.prompt
+        self._retakes[prompt.key] += prompt.stays
+        if self._retakes[prompt.key] > MOST_RETAKES:
+            self.prompts = MOST_ACTIONS
+            return
+        slipped = bool(prompt.place in ("left", "right") and self._slips("wrong side"))
+        self._shop.jaws.mm = self._between_jaws(moment, step, slipped)
+        if self._slips("pressed twice"):
+            await self._press(self._shop.caliper.press_twice)
+        else:
+            await self._press(self._pressed)
+        if slipped:
+            await self._notice("held the gauge to the wrong side")
+        elif self._slips("pressed again"):
+            await self._takes(400)
+            await self._press(self._pressed)
+            await self._notice("pressed again by mistake")
+
+    async def _pressed(self) -> None:
+        self._shop.caliper.press()
+
+    def _between_jaws(self, moment: Moment, step: MeasureStep, wrong_side: bool) -> Decimal:
+        machine, drive, prompt = self._shop.machine, moment.job.sheet.drive, moment.prompt
+        if drive is not None and step.id == drive.slack:
+            machine.rotate_to(self._tightest + (180 if prompt.place == "opposite" else 0))
+            run: Run = "taut down" if prompt.part == "taut down" else "taut up"
+            position = machine.read_run(run)
+            return position if step.larger == "taut down" else DATUM_MM - position
+        if drive is not None and step.id == drive.sides:
+            side: Side = "left" if (prompt.place == "left") != wrong_side else "right"
+            return machine.read_side(side)
+        found = re.search(r"(\d+) pitches", f"{step.title} {step.ask}")
+        return machine.chain_length_over(int(found[1]) if found else 8)
+
+    async def _notice(self, why: str) -> None:
+        if self._rng.random() < self._habits.notices and self._bench.moment.job.last_counted:
+            await self._takes(1500)
+            await self._bench.take_back(why)
+
+    # --- adjusting --------------------------------------------------------------------------------------------------
+
+    async def _turn(self, moment: Moment) -> None:
+        plan = moment.plan
+        if plan is None or plan.advice is None:
+            await self._bench.take_back("the last adjustment went the other way: measuring again")
+            return
+        await self._takes(5000)
+        for side, advised in (("left", plan.advice.left), ("right", plan.advice.right)):
+            flats = float(advised)
+            if advised and self._slips("miscounted flats"):
+                flats += self._rng.choice((-1, 1))
+            self._turn_side("left" if side == "left" else "right", flats)
+        await self._bench.turned_as_advised()
+
+    def _turn_side(self, side: Side, flats: float) -> None:
+        """Turn one adjuster; a side that goes back goes one flat further, is seated, and comes back in."""
+        machine = self._shop.machine
+        if flats < 0:
+            machine.turn(side, flats - 1)
+            machine.seat()
+            flats = 1
+        machine.turn(side, flats)
+
+    async def _seat(self) -> None:
+        await self._takes(3000)
+        if not self._slips("forgot to seat"):
+            self._shop.machine.seat()
+        self._shop.machine.snug()
+        await self._bench.confirm()
+
+    # --- nuts -------------------------------------------------------------------------------------------------------
+
+    async def _nut(self, moment: Moment, step: TorqueStep) -> None:
+        fastener = _fastener(moment.prompt.place)
+        if moment.prompt.kind == "untouched":
+            await self._takes(1500)
+            await self._bench.confirm()
+        elif moment.prompt.kind == "slacken":
+            await self._takes(2500)
+            self._shop.machine.loosen(fastener)
+            await self._bench.loosened()
+        else:
+            await self._pull(step, fastener)
+
+    async def _pull(self, step: TorqueStep, fastener: Fastener) -> None:
+        low, high, aim = (_newton_metres(each) for each in (*step.window, step.aim))
+        peak = self._rng.gauss(aim, 0.012 * aim)
+        if self._slips("pulled early"):
+            peak = low * self._rng.uniform(0.75, 0.96)
+        elif self._slips("pulled too far"):
+            peak = high * self._rng.uniform(1.02, 1.08)
+        target = Decimal(peak).quantize(Decimal("0.01"))
+        await self._takes(2500)
+        curve = self._shop.machine.pull_curve(fastener, target, self._rng)
+        self._shop.machine.tighten(fastener, float(target))
+        await self._press(lambda: self._shop.wrench.pull(curve))
+
+    async def _press(self, press: Callable[[], Awaitable[None]]) -> None:
+        """Do something with a tool and wait until the screen has answered; try again when it does not."""
+        before = self._bench.moment.record.seq
+        while not self._answered_since(before):
+            self._changed.clear()
+            await press()
+            try:
+                async with asyncio.timeout(WAIT_S):
+                    while not self._answered_since(before):
+                        await self._changed.wait()
+                        self._changed.clear()
+            except TimeoutError:
+                continue
+
+    def _answered_since(self, before: int) -> bool:
+        record = self._bench.moment.record
+        return record.seq > before and isinstance(record.event, ev.ReadingTaken | ev.PullTaken)
+
+
+def _newton_metres(quantity: Quantity) -> float:
+    return float(Fraction(quantity.value) * factor(quantity.unit, "N·m"))
+
+
+def _fastener(place: str) -> Fastener:
+    """The machine's name for a fastener of the sheet: sided ones are the adjusters' lock nuts."""
+    if place == "left":
+        return "lock_left"
+    return "lock_right" if place == "right" else "axle"

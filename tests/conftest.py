@@ -1,0 +1,32 @@
+"""What every test lives in: a home folder of its own, and no skips where none are allowed."""
+
+import os
+from pathlib import Path
+
+import pytest
+
+
+@pytest.fixture(autouse=True)
+def own_home(tmp_path_factory: pytest.TempPathFactory, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """Keep tests away from the developer's own trail, colours and time zone."""
+    home = tmp_path_factory.mktemp("home")
+    monkeypatch.setenv("EVENHAND_HOME", str(home))
+    for name in ("NO_COLOR", "COLORTERM", "TEXTUAL", "LC_ALL"):
+        monkeypatch.delenv(name, raising=False)
+    return home
+
+
+_skipped: list[str] = []
+
+
+def pytest_runtest_logreport(report: pytest.TestReport) -> None:
+    """Remember what was skipped."""
+    if report.skipped and not hasattr(report, "wasxfail"):
+        _skipped.append(f"{report.nodeid}: {report.longrepr}")
+
+
+def pytest_sessionfinish(session: pytest.Session) -> None:
+    """Where no skips are allowed, a run with any has failed."""
+    if os.environ.get("EVENHAND_NO_SKIPS") and _skipped:
+        print("\nSkipped where nothing may be skipped:", *_skipped, sep="\n  ")  # noqa: T201
+        session.exitstatus = pytest.ExitCode.TESTS_FAILED
