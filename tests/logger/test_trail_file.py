@@ -34,14 +34,17 @@ MOUNTS = r"""22 27 0:21 / /proc rw - proc proc rw
 def test_a_network_or_fuse_mount_is_refused_with_the_reason(path: str, kind: str) -> None:
     with pytest.raises(NotStored, match=f"{kind} mount") as caught:
         refuse_remote(Path(path), MOUNTS)
+    with pytest.raises(NotStored):
+        refuse_remote(Path(path), "\n".join(reversed(MOUNTS.splitlines())))
     assert "disk of this machine" in caught.value.remedy
 
 
 @pytest.mark.parametrize(
     "path", ["/home/a/trail.sqlite", "/mnt/shopping/trail.sqlite", "/mnt/shop/local/t", "/layers/trail.sqlite"]
 )
-def test_a_local_disk_is_taken(path: str) -> None:
+def test_a_local_disk_is_taken_whatever_the_order_of_mounts(path: str) -> None:
     refuse_remote(Path(path), MOUNTS)
+    refuse_remote(Path(path), "\n".join(reversed(MOUNTS.splitlines())))
 
 
 def test_a_refused_mount_leaves_no_file(tmp_path: Path) -> None:
