@@ -210,6 +210,11 @@ def show(quantity: Quantity) -> str:
     return _with_unit(_unsigned_zero(quantity.text), quantity.unit)
 
 
+def show_number(value: Fraction, digits: int) -> str:
+    """Return a computed number with `digits` decimals, rounded half to even: display only, never judged again."""
+    return _text(round(value * 10**digits), digits)
+
+
 def approx(value: Fraction, unit: str, digits: int, limits: Limits | None = None) -> str:
     """Return a computed value for a screen, marked ≈ unless exact; never so rounded that it changes its verdict.
 
@@ -239,7 +244,7 @@ def approx_margin(value: Fraction, unit: str, digits: int) -> str:
 
 
 def _ever_finer(value: Fraction, digits: int) -> Iterable[str]:
-    return (_text(round(value * 10**more), more) for more in range(digits, digits + 13))
+    return (show_number(value, more) for more in range(digits, digits + 13))
 
 
 def _agrees(text: str, value: Fraction, limits: Limits) -> bool:

@@ -23,6 +23,7 @@ from logger.units import (
     parse_quantity,
     position,
     show,
+    show_number,
     unit_names,
     unit_of,
 )
@@ -287,6 +288,13 @@ def test_a_failing_margin_never_shows_as_zero() -> None:
     assert approx_margin(Fraction("-0.004"), "mm", 2) == "≈ -0.01 mm"
     assert approx_margin(Fraction("0.5"), "mm", 2) == "+0.50 mm"
     assert approx_margin(Fraction(0), "mm", 2) == "+0.00 mm"
+
+
+@pytest.mark.parametrize(
+    ("value", "shown"), [("1/3", "0.333"), ("-2/3", "-0.667"), ("36", "36.000"), ("-1/9999", "0.000")]
+)
+def test_a_computed_number_has_its_digits(value: str, shown: str) -> None:
+    assert show_number(Fraction(value), 3) == shown
 
 
 def test_pint_is_not_imported_before_a_factor_is_needed() -> None:
