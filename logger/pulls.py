@@ -230,7 +230,7 @@ def _pulling(state: PullState, rise: Rise, sample: TorqueSample, value: Decimal 
 def _watch_zero(state: PullState, sample: TorqueSample, value: Decimal, settings: PullSettings) -> PullState:
     """Say that the wrench is off zero once it has been so for a while; a touch is not an offset."""
     if value.copy_abs() <= levels(settings, sample.unit).zero_band:
-        return replace(state, off_zero_ns=None, warning="") if state.off_zero_ns is not None else state
+        return replace(state, off_zero_ns=None, warning="") if state.off_zero_ns is not None or state.warning else state
     since = sample.at.mono_ns if state.off_zero_ns is None else state.off_zero_ns
     if sample.at.mono_ns - since < settings.zero_ms * _MS:
         return replace(state, off_zero_ns=since)
