@@ -216,7 +216,7 @@ class Due(Confined):
 class Sheet(Confined):
     """A whole sheet, checked."""
 
-    format: Literal[1]
+    format: Annotated[int, Field(ge=1, le=1)]
     id: Id
     title: Title
     revision: Line

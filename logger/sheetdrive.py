@@ -32,7 +32,7 @@ def _slack(sheet: Sheet, drive: DriveTable) -> Iterator[str]:
         return
     if step.window is None or step.aim is None:
         yield f"{name_of(sheet, step)} is the slack of [drive]; give it a window and an aim"
-    elif any(limit.kind != "length" or limit.value < 0 for limit in step.window):
+    elif step.window[0].kind == "torque" or step.window[0].value < 0:
         yield f"{spot_of(sheet, step, 'window')}: a slack is a length, zero or more; write such limits"
     if len(step.places) > 1 and not step.governs:
         yield (

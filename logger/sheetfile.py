@@ -70,7 +70,7 @@ def _decoded(text: bytes | str, where: str) -> tuple[bytes, str]:
         raise refuse(where, ["not UTF-8 text; save the file as UTF-8"]) from error
     if len(raw) > MAX_BYTES:
         raise refuse(where, [f"longer than {MAX_BYTES // 1024} KiB; a sheet is one job, split it"])
-    return raw, text
+    return raw, text.removeprefix("\ufeff")
 
 
 def _bounded(text: str, where: str) -> None:
@@ -81,6 +81,9 @@ def _bounded(text: str, where: str) -> None:
     for number, content in enumerate(lines, 1):
         if len(content) > MAX_LINE:
             raise refuse(where, [f"line {number} has {len(content)} characters; at most {MAX_LINE} are allowed"])
+        char = _hidden_in(content.rstrip("\r").replace("\t", " "))
+        if char:
+            raise refuse(where, [f"line {number}: the hidden character {char} is not allowed, write plain text"])
     # A quoted key stands as `q`, so that what is written inside quotes counts for nothing.
     bare = _QUOTED.sub(lambda match: "" if match["comment"] else "q" + "\n" * match[0].count("\n"), text)
     dotted = _DOTTED.search(bare)
@@ -102,7 +105,7 @@ def _shallow(bare: str, where: str) -> None:
 def _parsed(text: str, where: str) -> dict[str, Any]:
     try:
         # Decimal keeps what was written, so that an error can show it; no key of a sheet takes a number with a point.
-        return tomllib.loads(text.removeprefix("\ufeff"), parse_float=Decimal)
+        return tomllib.loads(text, parse_float=Decimal)
     except (tomllib.TOMLDecodeError, RecursionError, ValueError, ArithmeticError) as error:
         why = legible(str(error)).rstrip(".")
         twice = "a key or [table] stands once, and each step begins with [[step]]"
@@ -123,13 +126,18 @@ def _validated(tree: dict[str, Any], where: str) -> Sheet:
     return sheet
 
 
+def _hidden_in(text: str) -> str:
+    """Name the first character of a text that cannot be seen, such as U+202E, or return nothing."""
+    return next((f"U+{ord(char):04X}" for char in text if unicodedata.category(char) in _HIDDEN), "")
+
+
 def _hidden(value: object, loc: tuple[int | str, ...] = ()) -> Iterator[tuple[tuple[int | str, ...], str]]:
     """Find characters that cannot be seen: TOML lets them in by escapes, and they could rewrite a terminal."""
     match value:
         case str():
-            char = next((char for char in value if unicodedata.category(char) in _HIDDEN), None)
-            if char is not None:
-                yield loc, f"found {found(value)}; the character U+{ord(char):04X} is not allowed, write plain text"
+            char = _hidden_in(value)
+            if char:
+                yield loc, f"found {found(value)}; the character {char} is not allowed, write plain text"
         case dict():
             for key, inner in value.items():
                 yield from _hidden(key, (*loc, key))

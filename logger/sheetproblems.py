@@ -125,13 +125,13 @@ def explain(error: ErrorDetails, tree: Tree) -> str:
     spot = locate(error["loc"], tree)
     if spot.label == "[conditions]":
         return _condition(spot, error)
+    if error["type"].startswith("union_tag") or (len(error["loc"]) == 2 and spot.label.startswith("[[")):
+        return _whole(spot, error["input"])
     match error["type"]:
         case "missing":
             return _missing(spot)
         case "extra_forbidden":
             return _unknown(spot)
-        case "union_tag_not_found" | "union_tag_invalid":
-            return _kind(spot, error["input"])
         case "quantity":
             return _quantity(spot, error.get("ctx", {}).get("found"))
         case _:
@@ -163,10 +163,12 @@ def nearest(word: str, known: Iterable[str]) -> str:
     return f' (did you mean "{close[0]}"?)' if close else ""
 
 
-def _kind(spot: Spot, step: object) -> str:
+def _whole(spot: Spot, step: object) -> str:
+    """Explain a step or a due entry that is no table, or a step of no known kind."""
     allowed = ", ".join(f'"{kind}"' for kind in STEP_KINDS)
     if not isinstance(step, dict):
-        return f"{spot.label}: found {found(step)}; write each step as a table that begins with [[step]]"
+        header = spot.label.partition("]]")[0] + "]]"
+        return f"{spot.label}: found {found(step)}; write each as a table that begins with {header}"
     if "kind" not in step:
         return f"{spot.label}: key kind is missing; allowed: {allowed}"
     return f"{spot}: found {found(step['kind'])}{nearest(str(step['kind']), STEP_KINDS)}; allowed: {allowed}"
