@@ -130,7 +130,6 @@ def _pass_time(state: PullState, now_ns: int, settings: PullSettings) -> Step:
             state, out = _end(state, state.fallen, settings)
     elif state.rise is not None and state.seen and now_ns - state.seen.at.mono_ns >= settings.lost_ms * _MS:
         state, out = _end(state, state.rise.spoiled("the stream ended inside the pull"), settings)
-        state = replace(state, before=None)
     waited = state.waiting
     if waited is not None and now_ns - waited.ended.mono_ns >= settings.own_peak_within_ms * _MS:
         return replace(state, waiting=None), (*out, waited)

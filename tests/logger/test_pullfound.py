@@ -60,6 +60,24 @@ def test_a_bounce_does_not_take_the_own_peak_of_the_pull_that_waits() -> None:
     assert knock.own_peak is None
 
 
+def test_a_bounce_that_rings_out_does_not_end_the_wait() -> None:
+    bounce = [*["0.00"] * 21, *["30.00"] * 9, *["0.00"] * 15]
+    arrivals = [*stream([*hand(rest_ms=0), *bounce]), peak(1345, "98.5"), *stream(["0.00"] * 50, start_ms=1350)]
+    pull, knock = run(arrivals, WAITS)
+    assert isinstance(pull, FoundPull)
+    assert isinstance(knock, Knock)
+    assert pull.own_peak == peak(1345, "98.5")
+    assert knock.reason == "the bounce after a pull"
+
+
+def test_a_repeated_peak_joins_no_pull() -> None:
+    again = peak(1200, "60.0", duplicate=True)
+    alone, pull = run([*stream(hand(rest_ms=300)), again], WAITS)
+    assert alone == LonePeak(again, streams=True)
+    assert isinstance(pull, FoundPull)
+    assert pull.own_peak is None
+
+
 def test_a_peak_without_a_pull_comes_out_alone() -> None:
     assert run([peak(0, "98")]) == (LonePeak(peak(0, "98"), streams=False),)
     again = peak(1000, "98.0", duplicate=True)

@@ -91,6 +91,18 @@ def test_the_live_value_is_the_present_one_and_the_largest_so_far() -> None:
     assert PullState().live.text is None
 
 
+def test_a_hand_that_rests_on_the_wrench_does_not_prolong_the_pull() -> None:
+    pull = one(stream([*hand(rest_ms=0), "0.00", *["3.00"] * 200]))
+    assert pull.ended == at(900)
+    assert pull.trace[-1] == (580, "0.00")
+
+
+def test_a_wiggle_within_the_noise_is_no_click() -> None:
+    pull = one(stream(["0.00", "6.00", "5.60", *["6.20"] * 20, *["0.00"] * 30]))
+    assert pull.first_peak_text == "6.20", "a fall of 0.4 N·m is a share of 7 %, but less than six deviations"
+    assert one(stream(["0.00", "6.00", "5.40", *["6.20"] * 20, *["0.00"] * 30])).first_peak_text == "6.00"
+
+
 def test_two_pulls_are_two() -> None:
     found = run(stream(hand(top=60) + hand(top=98)))
     assert [each.maximum_text for each in found if isinstance(each, FoundPull)] == ["60.00", "98.00"]
@@ -163,6 +175,13 @@ def test_any_packet_lost_inside_a_pull_spoils_it_when_the_driver_says_so(lost: i
     assert one(stream(texts)).invalid != ""
 
 
+def test_a_gap_that_leaves_one_sample_of_a_pull_makes_it_invalid_not_a_knock() -> None:
+    assert (
+        one([*stream(["0.00", "50.00"]), *stream(["0.00"] * 30, start_ms=400)]).invalid
+        == "a gap of 390 ms in the stream"
+    )
+
+
 def test_a_stream_that_begins_inside_a_pull_does_not_show_it() -> None:
     assert one(stream(hand()[50:])).invalid == "the stream does not show how it began"
 
@@ -180,6 +199,12 @@ def test_a_unit_changed_inside_spoils_both_parts() -> None:
         "the unit changed inside the pull",
         "the stream does not show how it began",
     ]
+
+
+def test_a_unit_changed_after_the_fall_spoils_nothing() -> None:
+    arrivals = [replace(each, unit="lbf·ft") if n >= 95 else each for n, each in enumerate(stream(hand()))]
+    pull = one(arrivals)
+    assert (pull.unit, pull.invalid) == ("N·m", "")
 
 
 def test_a_wrench_that_never_comes_back_to_rest_is_told_and_not_gathered_for_ever() -> None:
@@ -207,6 +232,13 @@ def test_a_wrench_off_zero_at_rest_is_warned_of_until_it_is_zeroed() -> None:
     state, found = feed_all(state, stream([*hand()[31:], *["0.00"] * 30], start_ms=1520), PLAIN)
     pulls = [each for each in found if isinstance(each, FoundPull)]
     assert [bool(each.warning) for each in pulls] == [True]
+    assert state.warning == ""
+
+
+def test_rest_values_before_and_after_a_pull_do_not_add_up_to_an_offset() -> None:
+    texts = [*["0.00"] * 10, *["1.50"] * 40, *hand()[31:91], *["1.50"] * 45]
+    state, found = feed_all(PullState(), stream(texts), PLAIN)
+    assert [type(each) for each in found] == [FoundPull]
     assert state.warning == ""
 
 
