@@ -57,8 +57,10 @@ class Seen:
 
 def advice(error: BaseException) -> str:
     """Return one sentence with one action for an error that means there is no radio."""
-    reason = error.reason.name if isinstance(error, BleakBluetoothNotAvailableError) else "UNKNOWN"
-    return RADIO_ADVICE.get(reason, RADIO_ADVICE["UNKNOWN"])
+    if isinstance(error, BleakBluetoothNotAvailableError):
+        return RADIO_ADVICE.get(error.reason.name, RADIO_ADVICE["UNKNOWN"])
+    # without a system bus there is no socket to open: the Bluetooth service cannot be running
+    return RADIO_ADVICE["NO_BLUETOOTH" if isinstance(error, FileNotFoundError) else "UNKNOWN"]
 
 
 def classify(error: BaseException) -> End:

@@ -88,8 +88,14 @@ class BinaryFloat:
             return _NAN
         if math.isinf(value):
             return _PLUS if value > 0 else _MINUS
-        texts = (f"{value:.{digits}g}" for digits in range(1, 18))
-        return next(Decimal(text) for text in texts if struct.pack(self._format, float(text)) == octets)
+        numbers = (Decimal(f"{value:.{digits}g}") for digits in range(1, 18))
+        return next(number for number in numbers if self._writes(number, octets))
+
+    def _writes(self, number: Decimal, octets: bytes) -> bool:
+        try:
+            return self.encode(number) == octets
+        except FrameError:  # rounded up past the largest float
+            return False
 
     def encode(self, number: Number) -> bytes:
         """Return the octets of the nearest float; FrameError when the number is too large."""

@@ -17,7 +17,7 @@ EXAMPLE = 'Type it like "36.2 mm" or "98 N·m".'
 UnitOf = Callable[[str], tuple[str, str] | None]
 """Text of a unit as the trade writes it -> what it measures and its canonical text, or None."""
 
-_LINE = re.compile(r"(?P<sign>[+-]?)(?P<number>[0-9]+(?:\.[0-9]+)?)[ \t]*(?P<unit>(?![eE][0-9+-])[^0-9\s.,+-].*)")
+_LINE = re.compile(r"(?P<sign>[+-]?)(?P<number>[0-9]+(?:\.[0-9]+)?) *(?P<unit>(?![eE][0-9+-])[^0-9\s.,+-].*)")
 _REFUSALS: tuple[tuple[re.Pattern[str], str], ...] = (
     (re.compile(r"(?i)[+-]?(nan|inf)"), "That is not a number."),
     (re.compile(r"[^\x00-\x7f]*[０-９−＋－．，]|.*[０-９]"), "Plain digits and a plain minus sign are needed."),
@@ -35,7 +35,7 @@ class TypedError(ValueError):
 
 def read_typed(line: str, at: Stamp, unit_of: UnitOf) -> ToolReading:
     """Read one typed line such as "36.2 mm"; TypedError says why it is not a reading."""
-    text = line.strip(" \t\r\n")
+    text = line.replace("\t", " ").strip(" \r\n")
     if len(text) > MAX_LINE:
         raise TypedError(f"A reading has at most {MAX_LINE} characters, this line has {len(text)}. {EXAMPLE}")
     found = _LINE.fullmatch(text)

@@ -590,4 +590,5 @@ def test_errors_of_the_radio_are_sorted_by_what_helps(error: BaseException, end:
 
 
 def test_an_error_that_names_no_reason_still_gets_an_action() -> None:
-    assert "restart" in advice(OSError("gone"))
+    assert "restart" in advice(BleakDBusError("org.freedesktop.DBus.Error.NoReply", []))
+    assert "start the Bluetooth service" in advice(FileNotFoundError("no such socket"))
