@@ -1,0 +1,66 @@
+"""A trail through the same fold and rules as the live bench: what is replayed is what happened."""
+
+from collections.abc import Iterable, Iterator
+from datetime import datetime, timedelta, timezone
+
+from . import events as ev
+from .bench import Moment
+from .errors import TrailDamaged
+from .job import Job, apply
+from .plan import plan
+from .prompt import next_prompt
+from .rules import judge
+from .shelf import begin
+from .words import happened
+
+
+def moments(records: Iterable[ev.Record]) -> Iterator[Moment]:
+    """Give the moments of one job, from its opening on, as the bench gave them; TrailDamaged without an opening."""
+    job: Job | None = None
+    for record in records:
+        job = begin(record) if job is None else apply(job, record)
+        verdicts = judge(job)
+        prompt = next_prompt(job, verdicts)
+        yield Moment(job, verdicts, prompt, plan(job, prompt), record, happened(job, record.event))
+
+
+def differences(before: Moment | None, moment: Moment) -> tuple[str, ...]:
+    """Say where the verdicts and the prompt worked out now differ from what was shown when it happened."""
+    shown, found = moment.record.shown, []
+    old = {} if before is None else before.verdicts
+    changed = {c: j.verdict for c, j in moment.verdicts.items() if c not in old or old[c].verdict != j.verdict}
+    for check in sorted({*changed, *shown.verdicts}):
+        then, now = shown.verdicts.get(check, "no change"), changed.get(check, "no change")
+        if then != now:
+            found.append(f"{check} was shown as {then}, now it is {now}")
+    if shown.prompt != moment.prompt.key:
+        found.append(f"the prompt was {shown.prompt}, now it is {moment.prompt.key}")
+    return tuple(found)
+
+
+def opening(record: ev.Record) -> ev.JobOpened:
+    """Return what a job was opened with; TrailDamaged when its first record is no opening."""
+    if not isinstance(record.event, ev.JobOpened):
+        raise TrailDamaged(f"Job {record.job} does not begin with its opening.", "Run: evenhand verify")
+    return record.event
+
+
+def local_time(utc: str, offset: str) -> str:
+    """Return an RFC 3339 instant in the offset stored with its job, to the millisecond; no zone data, no locale.
+
+    An instant or offset that cannot be read is returned as it is stored.
+    """
+    try:
+        zone = _zone(offset)
+        at = datetime.fromisoformat(utc).astimezone(zone)
+    except ValueError:
+        return f"{utc} ({offset})"
+    return at.isoformat(sep=" ", timespec="milliseconds")
+
+
+def _zone(offset: str) -> timezone:
+    sign, hours, minutes = offset[:1], offset[1:3], offset[4:6]
+    if sign not in ("+", "-") or offset[3:4] != ":" or len(offset) != 6:
+        raise ValueError(offset)
+    size = timedelta(hours=int(hours), minutes=int(minutes))
+    return timezone(-size if sign == "-" else size)

@@ -1,0 +1,40 @@
+"""Where data lives: one home folder, with the trail and whatever else a bench keeps."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+
+import platformdirs
+
+from .errors import BadInput
+
+HOME_VARIABLE = "EVENHAND_HOME"
+
+
+@dataclass(frozen=True, slots=True)
+class Home:
+    """The home folder; nothing is created before something is written."""
+
+    folder: Path
+
+    @property
+    def trail(self) -> Path:
+        """The trail of this bench."""
+        return self.folder / "trail.sqlite"
+
+    def crash_file(self, stamp: str) -> Path:
+        """Where the account of a crash at `stamp` (UTC, digits and letters only) goes."""
+        return self.folder / f"crash-{stamp}.txt"
+
+
+def home_folder(given: str | None, environment: Mapping[str, str]) -> Home:
+    """Return the home: `given`, else EVENHAND_HOME, else the platform's data folder; BadInput when it is no folder."""
+    named = given if given is not None else environment.get(HOME_VARIABLE) or None
+    if named is None:
+        return Home(platformdirs.user_data_path("evenhand", appauthor=False))
+    if not named.strip() or "\0" in named:
+        raise BadInput("The home folder has no name.", f"Give one with --home DIR or {HOME_VARIABLE}.")
+    folder = Path(named).expanduser().absolute()
+    if folder.exists() and not folder.is_dir():
+        raise BadInput(f"{folder} is not a folder.", "Name a folder with --home DIR.")
+    return Home(folder)

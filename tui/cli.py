@@ -1,0 +1,189 @@
+"""The commands; the composition root, and the only file that prints.
+
+Nothing heavy is imported here: a handler is looked up by its name in the table once its command is to run, so that
+every `--help` answers at once. stdout is data, stderr is talk.
+"""
+
+import argparse
+import contextlib
+import importlib
+import importlib.metadata
+import io
+import os
+import platform
+import signal
+import sys
+import traceback
+from collections.abc import Callable, Iterable, Sequence
+from datetime import UTC, datetime
+from typing import NoReturn, cast
+
+from logger.errors import BadInput, EvenhandError
+from logger.settings import HOME_VARIABLE, Home, home_folder
+
+from .commands.shell import Shell
+from .commands.table import COMMANDS, Command
+from .exits import Exit, by_signal, code_of
+from .safe import safe_text
+
+Handler = Callable[[Shell, argparse.Namespace], int]
+
+
+# --- the parser -----------------------------------------------------------------------------------------------------
+
+
+class _Parser(argparse.ArgumentParser):
+    """Tells a wrong command line as every other bad input is told."""
+
+    def error(self, message: str) -> NoReturn:
+        raise BadInput(f"{message[:1].upper()}{message[1:].rstrip('.')}.", f"See: {self.prog} --help")
+
+
+class _Version(argparse.Action):
+    """Looks the version up only when it is asked for."""
+
+    def __call__(self, parser: argparse.ArgumentParser, *_: object) -> NoReturn:
+        print(f"evenhand {importlib.metadata.version('evenhand')}")
+        parser.exit()
+
+
+def parser() -> argparse.ArgumentParser:
+    """Return the parser of the whole command line, built from the table."""
+    top = _Parser(
+        prog="evenhand",
+        description="Prompts for each reading of a job in turn, judges it at once, works out the next adjustment, "
+        "and keeps a trail that can be replayed.",
+        epilog="Example: evenhand demo --auto --plain --seed 7",
+        allow_abbrev=False,
+    )
+    top.add_argument("--version", action=_Version, nargs=0, help="print the version")
+    _add_home(top, default=None)
+    _add_commands(top, COMMANDS)
+    return top
+
+
+def _add_home(to: argparse.ArgumentParser, **default: object) -> None:
+    about = f"where data lives (default: {HOME_VARIABLE}, else the platform's data folder)"
+    to.add_argument("--home", metavar="DIR", help=about, **default)  # type: ignore[arg-type]
+
+
+def _add_commands(to: argparse.ArgumentParser, commands: Iterable[Command]) -> None:
+    group = to.add_subparsers(metavar="COMMAND", required=True, title="commands")
+    for command in commands:
+        found = group.add_parser(
+            command.name,
+            help=command.about,
+            description=command.about,
+            epilog=f"Example: {command.example}",
+            allow_abbrev=False,
+        )
+        _add_home(found, default=argparse.SUPPRESS)  # given after the command, it wins; absent, it changes nothing
+        for option in command.options:
+            found.add_argument(*option.names, **option.settings)  # type: ignore[arg-type]
+        found.set_defaults(run=command.run)
+        if command.children:
+            _add_commands(found, command.children)
+
+
+def handler_of(command: str) -> Handler:
+    """Import the handler that the table names as `module:function`."""
+    module, _, function = command.partition(":")
+    return cast(Handler, getattr(importlib.import_module(module), function))
+
+
+# --- one run --------------------------------------------------------------------------------------------------------
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    """Run one command and return its exit code; whatever goes wrong is told in a sentence, never as a traceback."""
+    _speak_utf8()
+    home: Home | None = None
+    try:
+        args = parser().parse_args(argv)
+        home = home_folder(args.home, os.environ)
+        code = int(handler_of(args.run)(_shell(home), args))
+        sys.stdout.flush()
+        return code
+    except KeyboardInterrupt:
+        return by_signal(signal.SIGINT)
+    except Exception as error:
+        return _tell(_cause(error), home)
+
+
+def _cause(error: BaseException) -> BaseException:
+    """The error a person should hear of: what a group of tasks raised, a known one first."""
+    while isinstance(error, BaseExceptionGroup):
+        known = (each for each in error.exceptions if isinstance(each, EvenhandError | BrokenPipeError))
+        error = next(known, error.exceptions[0])
+    return error
+
+
+def _tell(error: BaseException, home: Home | None) -> int:
+    if isinstance(error, BrokenPipeError):
+        _drop_stdout()
+        return by_signal(signal.SIGPIPE)
+    if isinstance(error, EvenhandError):
+        _say(str(error))
+        return code_of(error)
+    _say(_account(error, home))
+    return Exit.FAULT
+
+
+def _account(error: BaseException, home: Home | None) -> str:
+    """Keep the account of a fault of the program in the home folder; return the sentence that says where."""
+    said = f"A fault of the program stopped it ({type(error).__name__}); what was acknowledged is on the trail."
+    if home is None:
+        return f"{said} Please report what you typed."
+    file = home.crash_file(f"{datetime.now(tz=UTC):%Y%m%dT%H%M%S%fZ}")
+    try:
+        home.folder.mkdir(parents=True, exist_ok=True)
+        file.write_text(f"{_facts()}\n{''.join(traceback.format_exception(error))}", encoding="utf-8")
+    except OSError as trouble:
+        return f"{said} Its account could not be written to {file} ({trouble.strerror})."
+    return f"{said} Please send {file} with your report."
+
+
+def _facts() -> str:
+    return (
+        f"evenhand {importlib.metadata.version('evenhand')}, Python {platform.python_version()}, {platform.platform()}"
+    )
+
+
+# --- the doors ------------------------------------------------------------------------------------------------------
+
+
+def _shell(home: Home) -> Shell:
+    has_screen = sys.stdin is not None and sys.stdin.isatty() and sys.stdout.isatty()
+    return Shell(home, _out, _write, _say, has_screen)
+
+
+def _out(line: str) -> None:
+    print(safe_text(line), flush=True)
+
+
+def _write(text: str) -> None:
+    print(text, end="", flush=True)
+
+
+def _say(line: str) -> None:
+    """Say something on stderr; several lines (the problems of a sheet) stay several."""
+    with contextlib.suppress(OSError):  # nobody listens on stderr: the exit code still tells
+        print(*(safe_text(each) for each in line.split("\n")), sep="\n", file=sys.stderr, flush=True)
+
+
+def _speak_utf8() -> None:
+    """Make the bytes the same under any locale; half a surrogate from a file name is shown, not fatal."""
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(encoding="utf-8", errors="backslashreplace")
+
+
+def _drop_stdout() -> None:
+    """Whoever read stdout has gone: let the interpreter's last flush go nowhere, without a word."""
+    nowhere = os.open(os.devnull, os.O_WRONLY)
+    os.dup2(nowhere, sys.stdout.fileno())
+    os.close(nowhere)
+
+
+if __name__ == "__main__":
+    sys.exit(main())

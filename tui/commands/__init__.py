@@ -1,0 +1,1 @@
+"""The commands: a table of what there is, and one module for each family of handlers."""

@@ -1,0 +1,54 @@
+"""`demo`: a whole job on simulated tools, machine and mechanic, through the real drivers."""
+
+import argparse
+import asyncio
+import secrets
+
+from logger.bench import Bench, Opening
+from logger.errors import BadInput
+from logger.sheetstore import open_sheet
+from logger.trail import Trail
+from simulators.clock import HumanPace, SimClock
+from simulators.demo import Demo, Handover
+from tui.plain import Plain
+
+from .session import local_offset, play_screen, session
+from .shell import Shell
+
+BY = "Simulated mechanic"
+MACHINE = "Depot motorcycle 7"
+MOST_SEED = 2**31 - 1
+
+
+def demo(shell: Shell, args: argparse.Namespace) -> int:
+    """Run one simulated job and keep it on the trail, marked as simulated."""
+    if not args.plain and not shell.has_screen:
+        raise BadInput("This is not a terminal, so there is no screen.", "Add --plain to go line by line.")
+    seed = secrets.randbelow(1_000_000) if args.seed is None else args.seed
+    if not 0 <= seed <= MOST_SEED:
+        raise BadInput(f"--seed {seed} is out of range.", f"Give a whole number from 0 to {MOST_SEED}.")
+    shell.say(f"Seed {seed}: the same seed gives the same run.")
+    return asyncio.run(_demo(shell, args, seed))
+
+
+async def _demo(shell: Shell, args: argparse.Namespace, seed: int) -> int:
+    loaded = open_sheet(args.sheet)
+    simulation = Demo(seed, pace=SimClock() if args.auto else HumanPace())
+    control = Handover()
+    # simulated time knows no place, so that the same seed gives the same trail anywhere
+    offset = "+00:00" if args.auto else local_offset()
+    opening = Opening(loaded, MACHINE, BY, simulated=True, seed=seed, offset=offset)
+
+    async def begin(trail: Trail) -> Bench:
+        return await Bench.open(trail, simulation.clock, opening)
+
+    async def play(bench: Bench) -> None:
+        async def mechanic() -> object:
+            return await simulation.run(bench, control)
+
+        if args.plain:
+            await Plain(bench, simulation.clock, BY, shell.out).run(None, (mechanic,))
+        else:
+            await play_screen(bench, (mechanic,), control)
+
+    return await session(shell, begin, play)

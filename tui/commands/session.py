@@ -1,0 +1,105 @@
+"""A session: the trail opened for writing, a bench on it, something that plays it, and a clean end whatever happens."""
+
+import asyncio
+from collections.abc import Awaitable, Callable, Sequence
+from datetime import UTC, datetime
+
+from drivers.ble import Radio
+from drivers.clock import SystemClock
+from drivers.profile import shipped_profiles
+from drivers.reading import Clock
+from logger.bench import Bench, Opening
+from logger.errors import BadInput
+from logger.trail import Trail
+from simulators.demo import Handover
+from tui.exits import Exit, by_signal
+from tui.plain import Plain, Service
+from tui.typed_lines import TypedLines
+
+from .ending import Ending
+from .shell import Shell
+
+Begin = Callable[[Trail], Awaitable[Bench]]
+Play = Callable[[Bench], Awaitable[None]]
+STDIN = 0
+TICK_S = 0.25
+"""How often pulls are looked at that wait for a peak their tool may not send."""
+MOST_NAME = 64
+
+
+async def session(shell: Shell, begin: Begin, play: Play) -> int:
+    """Open the trail, begin, play; return the exit code. A signal leaves the job open, with its name on the trail."""
+    with Ending() as ending, Trail.open(shell.home.trail) as trail:
+        bench: Bench | None = None
+        try:
+            bench = await begin(trail)
+            await play(bench)
+        except asyncio.CancelledError:
+            if not ending.caught:
+                raise
+        if ending.caught:
+            return await _end(bench, ending)
+        return Exit.DONE if bench is not None and bench.moment.job.closed else Exit.LEFT_OPEN
+
+
+async def _end(bench: Bench | None, ending: Ending) -> int:
+    task = asyncio.current_task()
+    if task is not None:
+        task.uncancel()
+    if bench is not None and not bench.moment.job.closed:
+        await bench.interrupted(ending.why)
+    return by_signal(ending.caught)
+
+
+def opening(begin: Opening) -> Begin:
+    """Return what opens a new job; BadInput when machine or name are not 1 to 64 characters."""
+    named("--machine", begin.machine)
+    named("--by", begin.by)
+
+    async def opened(trail: Trail) -> Bench:
+        return await Bench.open(trail, SystemClock(), begin)
+
+    return opened
+
+
+def named(flag: str, text: str) -> str:
+    """Return the name of a person or a machine; BadInput when it is blank, too long or holds what cannot be shown."""
+    if not text.strip() or len(text) > MOST_NAME or not text.isprintable():
+        raise BadInput(f"{flag} needs 1 to {MOST_NAME} characters that can be shown.", f"Give {flag} again.")
+    return text
+
+
+def local_offset() -> str:
+    """Return the present offset from UTC of this host, "+01:00"."""
+    text = f"{datetime.now(tz=UTC).astimezone():%z}"
+    return f"{text[:3]}:{text[3:5]}"
+
+
+async def play_plain(shell: Shell, bench: Bench, by: str, services: Sequence[Service], clock: Clock) -> None:
+    """Play a job by lines: typed readings and words from stdin, everything said on stdout."""
+    await Plain(bench, clock, by, shell.out).run(TypedLines(STDIN), services)
+
+
+async def play_screen(bench: Bench, services: Sequence[Service], control: Handover | None = None) -> None:
+    """Play a job on the screen; `control` is the reins of a simulated mechanic."""
+    from tui.app import EvenhandApp  # noqa: PLC0415  (late on purpose: the line-by-line session needs no screen library)
+
+    await EvenhandApp(bench, services, control).run_async()
+
+
+def radio(bench: Bench, clock: Clock) -> Service:
+    """Return the service that carries what tools in reach send to the bench."""
+
+    async def listen() -> None:
+        async with Radio(shipped_profiles(), clock) as heard, asyncio.TaskGroup() as group:
+            group.create_task(_settle(bench))
+            async for arrival in heard.arrivals():
+                await asyncio.shield(bench.arrive(arrival))
+
+    return listen
+
+
+async def _settle(bench: Bench) -> None:
+    while True:
+        await asyncio.sleep(TICK_S)
+        await asyncio.shield(bench.settle_pulls())

@@ -1,0 +1,92 @@
+"""`jobs`, `replay`, `record` and `verify`: what is on the trail; none of them writes to it."""
+
+import argparse
+from dataclasses import asdict
+from pathlib import Path
+
+from logger.bench import Moment
+from logger.errors import BadInput
+from logger.record import as_json, make_record
+from logger.replay import differences, local_time, moments, opening
+from logger.shelf import JobLine, job_lines, records, resolve
+from logger.trail import verify as verify_trail
+from tui import lines
+from tui.exits import Exit
+
+from .shell import Shell
+
+
+def jobs(shell: Shell, args: argparse.Namespace) -> int:
+    """List the jobs, newest first."""
+    found = job_lines(shell.home.trail)
+    if args.json:
+        shell.write(as_json([asdict(line) for line in found]))
+        return Exit.DONE
+    for line in found:
+        shell.out(_line(line))
+    if not found:
+        shell.say(f"There is no job on {shell.home.trail} yet. Start one with: evenhand start")
+    return Exit.DONE
+
+
+def _line(line: JobLine) -> str:
+    simulated = ", simulated" if line.simulated else ""
+    return f"{line.job}  {line.state:<6}  {line.opened[:16]}Z  {line.sheet}  {line.machine}  by {line.by}{simulated}"
+
+
+def replay(shell: Shell, args: argparse.Namespace) -> int:
+    """Tell a job again; with --check, compare with what was shown, exit 4 on any difference."""
+    path = shell.home.trail
+    found = tuple(records(path, resolve(path, args.job)))
+    if not found:
+        raise BadInput(f"There is no job {args.job} on {path}.", "List them with: evenhand jobs")
+    offset, before, differ = opening(found[0]).offset, None, 0
+    for moment in moments(found):
+        for line in _told(before, moment, offset):
+            shell.out(line)
+        for difference in differences(before, moment) if args.check else ():
+            differ += 1
+            shell.out(f"  DIFFERS: {difference}")
+        before = moment
+    if args.check:
+        shell.say(f"{differ} differences from what was shown.")
+    return Exit.DAMAGED if differ else Exit.DONE
+
+
+def _told(before: Moment | None, moment: Moment, offset: str) -> tuple[str, ...]:
+    record = moment.record
+    verdicts = () if before is None else lines.verdicts(before.verdicts, moment)
+    asks = before is None or before.prompt != moment.prompt
+    more = (*lines.refused(moment), *verdicts, *((lines.next_line(moment),) if asks else ()))
+    return (f"{record.seq}  {local_time(record.utc, offset)}  {lines.told(moment)}", *(f"  {line}" for line in more))
+
+
+def record(shell: Shell, args: argparse.Namespace) -> int:
+    """Hand on the record of a job, to stdout or to a file that is not there yet."""
+    path = shell.home.trail
+    text = as_json(make_record(path, resolve(path, args.job)).model_dump(mode="json"))
+    if args.out is None:
+        shell.write(text)
+        return Exit.DONE
+    _save(Path(args.out), text, replace=args.force)
+    shell.say(f"Written: {args.out}")
+    return Exit.DONE
+
+
+def _save(path: Path, text: str, *, replace: bool) -> None:
+    try:
+        with path.open("w" if replace else "x", encoding="utf-8", newline="\n") as file:
+            file.write(text)
+    except FileExistsError:
+        raise BadInput(f"{path} is there already.", "Name another file, or add --force to replace it.") from None
+    except (OSError, ValueError) as error:
+        why = getattr(error, "strerror", None) or str(error)
+        raise BadInput(f"{path} cannot be written: {why}.", "Name another file with --out.") from error
+
+
+def verify(shell: Shell, _: argparse.Namespace) -> int:
+    """Check the trail of the home."""
+    found = verify_trail(shell.home.trail)
+    shell.out(f"Trail {found.trail} at {shell.home.trail}")
+    shell.out(found.sentence())
+    return Exit.DONE if found.sound else Exit.DAMAGED

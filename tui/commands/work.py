@@ -1,0 +1,58 @@
+"""`start` and `resume`: a job on real tools, typed readings, or both."""
+
+import argparse
+import asyncio
+from collections.abc import Sequence
+
+from drivers.clock import SystemClock
+from logger.bench import Bench, Opening
+from logger.errors import BadInput
+from logger.sheetstore import open_sheet
+from logger.shelf import resolve
+from logger.trail import Trail
+from tui.plain import Service
+
+from .session import Begin, local_offset, named, opening, play_plain, play_screen, radio, session
+from .shell import Shell
+
+
+def start(shell: Shell, args: argparse.Namespace) -> int:
+    """Begin a job and play it."""
+    _need_screen(shell, args)
+    loaded = open_sheet(args.sheet)
+    for warning in loaded.warnings:
+        shell.say(f"Warning: {warning}")
+    begin = opening(Opening(loaded, args.machine, args.by, offset=local_offset()))
+    return asyncio.run(_work(shell, args, begin, args.by))
+
+
+def resume(shell: Shell, args: argparse.Namespace) -> int:
+    """Take up an open job and play it on."""
+    _need_screen(shell, args)
+    job = resolve(shell.home.trail, args.job, state="open")
+    by = "" if args.by is None else named("--by", args.by)
+
+    async def begin(trail: Trail) -> Bench:
+        return await Bench.resume(trail, SystemClock(), job, by)
+
+    return asyncio.run(_work(shell, args, begin, by))
+
+
+def _need_screen(shell: Shell, args: argparse.Namespace) -> None:
+    if not args.plain and not shell.has_screen:
+        raise BadInput("This is not a terminal, so there is no screen.", "Add --plain to go line by line.")
+
+
+async def _work(shell: Shell, args: argparse.Namespace, begin: Begin, by: str) -> int:
+    clock = SystemClock()
+
+    async def play(bench: Bench) -> None:
+        job = bench.moment.job
+        # a simulated job has no business with real tools
+        services: Sequence[Service] = () if args.no_radio or job.simulated else (radio(bench, clock),)
+        if args.plain:
+            await play_plain(shell, bench, by or job.by, services, clock)
+        else:
+            await play_screen(bench, services)
+
+    return await session(shell, begin, play)

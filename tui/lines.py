@@ -1,0 +1,174 @@
+"""A moment of a job as lines of text, the same live and replayed; pure, and owns no rule."""
+
+from collections.abc import Mapping
+from decimal import Decimal
+
+from logger import events as ev
+from logger.bench import Moment
+from logger.job import Job
+from logger.plan import Plan
+from logger.rules import Judged
+from logger.sheet import check_id
+from logger.words import SHAPES, check_title, detail, flats, headline, spoken, verdict_line
+
+Lines = tuple[str, ...]
+Verdicts = Mapping[str, Judged]
+
+
+def told(moment: Moment) -> str:
+    """Say what happened in one line, also of what a screen shows without words; empty when there is nothing to say."""
+    match moment.record.event:
+        case ev.JobOpened(machine=machine, by=by, simulated=simulated):
+            kind = " (simulated)" if simulated else ""
+            return f"Job {moment.job.id} opened by {by}: {moment.job.sheet.title}, {machine}{kind}"
+        case ev.JobResumed(by=by):
+            return f"Taken up again by {by}"
+        case ev.Interrupted(why=why):
+            return f"Left open: {why}"
+        case ev.ToolSeen() as event:
+            return _tool(event)
+        case ev.DueOpened(what=what, after=after):
+            return f"Becomes due: {what}, after {after}"
+        case _:
+            return moment.said
+
+
+def _tool(event: ev.ToolSeen) -> str:
+    if event.tool == event.tool_kind == "radio":
+        return event.message or f"Radio {event.link}"
+    kind = f" ({event.tool_kind})" if event.tool_kind else ""
+    battery = "" if event.battery is None else f", battery {event.battery} %"
+    message = f". {event.message}" if event.message else ""
+    return f"Tool {event.tool}{kind}: {event.link}{battery}{message}"
+
+
+# --- verdicts -------------------------------------------------------------------------------------------------------
+
+
+def verdicts(before: Verdicts, moment: Moment) -> Lines:
+    """Give the check that the event was about as a line of its own, and what else changed, gathered by verdict."""
+    about = _about(moment)
+    own = tuple(verdict_line(moment.job, moment.verdicts[check]) for check in about)
+    others: dict[ev.Verdict, list[str]] = {}
+    for check, judged in moment.verdicts.items():
+        if check not in about and check in before and before[check].verdict != judged.verdict:
+            others.setdefault(judged.verdict, []).append(check_title(moment.job, check))
+    return (*own, *(f"{SHAPES[verdict]} now {verdict}: {'; '.join(names)}" for verdict, names in others.items()))
+
+
+def _about(moment: Moment) -> Lines:
+    """The checks one event is about: its own, and the agreement of a pair once both sides are there."""
+    match moment.record.event:
+        case ev.ReadingTaken(answers=ev.Slot() as slot):
+            return _of_place(moment, slot.step, slot.place)
+        case ev.PullTaken(touches=ev.Slot() as slot):
+            return _of_place(moment, slot.step, slot.place)
+        case ev.TakenBack(of=of):
+            return _of_place(moment, *_place_of(moment.job, of))
+        case ev.Untouched(step=step, place=place):
+            return _of_place(moment, step, place)
+        case ev.Confirmed(step=step) | ev.Noted(step=step):
+            return _of_place(moment, step, "")
+        case ev.Overridden(check=check):
+            return (check,)
+        case _:
+            return ()
+
+
+def _of_place(moment: Moment, step: str, place: str) -> Lines:
+    known = [check for check in (check_id(step, place), f"{step}.agreement") if check in moment.verdicts]
+    if len(known) == 2 and moment.verdicts[known[1]].verdict in ("waiting", "stale"):
+        return (known[0],)
+    return tuple(known)
+
+
+def _place_of(job: Job, seq: int) -> tuple[str, str]:
+    for place, attempts in job.attempts.items():
+        if any(taken.seq == seq for attempt in attempts for taken in attempt.taken):
+            return place
+    for place, fastener in job.fasteners.items():
+        if any(pull.seq == seq for pull in fastener.pulls):
+            return place
+    return "", ""
+
+
+def refused(moment: Moment) -> Lines:
+    """Each check that keeps the job open, with its verdict and what settles it; nothing unless closing was refused."""
+    event = moment.record.event
+    if not isinstance(event, ev.CloseRefused):
+        return ()
+    return tuple(
+        f"{SHAPES[each.verdict]} {each.verdict}: {check_title(moment.job, each.check)} [{each.check}]. {each.settle}"
+        for each in event.open
+    )
+
+
+def status(moment: Moment) -> Lines:
+    """Every check with its id and verdict, in sheet order."""
+    return tuple(f"{verdict_line(moment.job, judged)} [{check}]" for check, judged in moment.verdicts.items())
+
+
+# --- prompts --------------------------------------------------------------------------------------------------------
+
+
+def prompt(moment: Moment) -> Lines:
+    """What to do next: one line that says it, then how, with the advice at an adjust prompt."""
+    how = (*detail(moment.job, moment.prompt), *_say(moment), *advice(moment.job, moment.plan))
+    return (next_line(moment), *(f"  {line}" for line in how if line))
+
+
+def next_line(moment: Moment) -> str:
+    """What to do next in one line."""
+    said = headline(moment.job, moment.prompt)
+    return said if moment.prompt.kind == "closed" else f"Next: {said}"
+
+
+def _say(moment: Moment) -> Lines:
+    words = {"note": "Say note and what to write down.", "confirm": "Say done.", "seat": "Say done."}
+    return tuple(filter(None, (words.get(moment.prompt.kind, ""),)))
+
+
+def advice(job: Job, plan: Plan | None) -> Lines:
+    """How far to turn each side and what to expect after, or why nothing is advised; nothing without a plan."""
+    if plan is None:
+        return ()
+    if plan.advice is None:
+        return (*as_it_stands(job, plan), f"No advice: {plan.stop}.")
+    sides = (f"Left: {flats(plan.advice.left)}.", f"Right: {flats(plan.advice.right)}.")
+    return (*as_it_stands(job, plan), *sides, *expected(job, plan))
+
+
+def as_it_stands(job: Job, plan: Plan) -> Lines:
+    """How the last turning came out, and what is read now."""
+    return (*(_came_out(what, plan) for what in plan.came_out), f"Now: {_figures(job, plan.before)}.")
+
+
+def expected(job: Job, plan: Plan) -> Lines:
+    """What to expect after the advised turns, and what to mind with them."""
+    after = (f"Expected after: {_figures(job, plan.expected)}.",) if plan.expected is not None else ()
+    return (*after, *(f"Mind: {note}." for note in plan.advice.notes)) if plan.advice is not None else after
+
+
+def _figures(job: Job, figures: ev.Figures) -> str:
+    slack = ", ".join(f"slack {spoken(place)} {_tidy(value)} mm" for place, value in figures.slack.items())
+    if figures.difference is None:
+        return slack
+    sides = job.sheet.drive.sides if job.sheet.drive is not None else ""
+    name = f"{job.sheet.by_id[sides].title.lower()}: left minus right" if sides else "left minus right"
+    return f"{slack}; {name} {_tidy(figures.difference)} mm"
+
+
+def _tidy(text: str) -> str:
+    """A figure without the zeros that arithmetic left at its end; one decimal stays."""
+    whole, point, decimals = text.partition(".")
+    return f"{whole}{point}{decimals.rstrip('0') or '0'}" if point else text
+
+
+def _came_out(what: str, plan: Plan) -> str:
+    found = plan.came_out[what]
+    expected, measured = (
+        Decimal(str(value)).quantize(Decimal("0.01")) for value in (found.expected_mm, found.measured_mm)
+    )
+    causes = f": {'; '.join(found.causes)}" if found.causes else ""
+    fits = {"agrees": "as expected", "differs": "not as expected", "opposite": "the other way round"}[found.outcome]
+    return f"The last turning: {what} expected {expected} mm, measured {measured} mm, {fits}{causes}."

@@ -1,0 +1,167 @@
+"""The line-by-line session: no screen, no cursor movement, no repaint; for a screen reader, a pipe, or a test.
+
+What is typed is a reading ("36.2 mm") or a word ("done"); a reading never begins with a letter, a word always does.
+"""
+
+import asyncio
+import re
+from collections.abc import AsyncIterable, Awaitable, Callable, Coroutine, Sequence
+from decimal import Decimal
+
+from drivers.reading import Clock
+from drivers.typed import TypedError, read_typed
+from logger import events as ev
+from logger.bench import Bench, Moment
+from logger.errors import BadInput
+from logger.units import unit_of
+
+from . import lines
+from .typed_lines import MOST_BYTES
+
+Out = Callable[[str], None]
+Service = Callable[[], Coroutine[None, None, object]]
+
+_FLATS = re.compile(r"(?P<left>[+-]?[0-9]{1,3}(\.[0-9]{1,3})?)[ \t,]+(?P<right>[+-]?[0-9]{1,3}(\.[0-9]{1,3})?)")
+HELP: tuple[tuple[str, str], ...] = (
+    ("36.2 mm", "a reading: number and unit"),
+    ("done", "confirm what the prompt asks"),
+    ("turned", "the adjusters were turned as advised"),
+    ("turned 1 -1", "they were turned otherwise: left, right, in flats, + is tighter"),
+    ("loosened", "what the prompt is about was loosened"),
+    ("loosened NAME...", "these fasteners were loosened"),
+    ("back WHY", "take the last reading back; it stays on the trail"),
+    ("note TEXT", "write something down"),
+    ("override CHECK NOTE", "let an open check pass as it is; status shows the names of the checks"),
+    ("close", "close the job"),
+    ("status", "every check with its verdict"),
+    ("help", "these words"),
+    ("quit", "leave the job open"),
+)
+
+
+class Plain:
+    """One job at one bench, by lines."""
+
+    def __init__(self, bench: Bench, clock: Clock, by: str, out: Out) -> None:
+        self._bench = bench
+        self._clock = clock
+        self._by = by
+        self._out = out
+        self._last = bench.moment
+        self._asked: Moment | None = None
+        self._answering = False
+        self._words: dict[str, Callable[[str], Awaitable[object]]] = {
+            "done": lambda _: bench.confirm(),
+            "turned": self._turned,
+            "loosened": lambda rest: bench.loosened(*rest.replace(",", " ").split()),
+            "back": bench.take_back,
+            "note": bench.note,
+            "override": self._override,
+            "close": lambda _: bench.close(),
+            "status": self._status,
+            "help": self._help,
+        }
+
+    async def run(self, typed: AsyncIterable[str] | None, services: Sequence[Service] = ()) -> None:
+        """Converse until the job is closed, `quit`, or the end of what is typed; without `typed`, until services end.
+
+        Services (a radio, a simulated mechanic) run beside it and end with it; what goes wrong in one ends both.
+        """
+        self._bench.listeners.append(self._tell)
+        self._out(lines.told(self._last))
+        self._ask()
+        try:
+            async with asyncio.TaskGroup() as group:
+                tasks = [group.create_task(service()) for service in services]
+                if typed is not None:
+                    await self._converse(typed)
+                    for task in tasks:
+                        task.cancel()
+        finally:
+            self._bench.listeners.remove(self._tell)
+
+    async def _converse(self, typed: AsyncIterable[str]) -> None:
+        async for line in typed:
+            if line.lower() in ("quit", "exit"):
+                return await self._leave("quit")
+            await self._answer(line)
+            if self._bench.moment.job.closed:
+                return None
+        return await self._leave("end of input")
+
+    async def _leave(self, why: str) -> None:
+        await asyncio.shield(self._bench.interrupted(why))
+        self._out(f"The job stays open. Take it up again with: evenhand resume {self._bench.moment.job.id}")
+
+    async def _answer(self, line: str) -> None:
+        """Take one line and ask again; a refusal is said, and the prompt stands."""
+        self._answering = True
+        try:
+            await asyncio.shield(self._take(line))
+        except (TypedError, BadInput) as error:
+            self._out(f"Not taken: {error}")
+        finally:
+            self._answering = False
+        self._ask()
+
+    async def _take(self, line: str) -> None:
+        if len(line) > MOST_BYTES:
+            raise BadInput("The line is too long.", "Type one reading or one word; help lists them.")
+        word, _, rest = line.partition(" ")
+        if not line:
+            return
+        if not word[0].isalpha():
+            await self._bench.arrive(read_typed(line, self._clock.now(), unit_of))
+        elif (verb := self._words.get(word.lower())) is not None:
+            await verb(rest.strip())
+        else:
+            raise BadInput(f'"{word[:40]}" is not a word that is known here.', "Say help for those that are.")
+
+    # --- words that need more than the bench ------------------------------------------------------------------------
+
+    async def _turned(self, rest: str) -> None:
+        if not rest:
+            await self._bench.turned_as_advised()
+            return
+        found = _FLATS.fullmatch(rest)
+        if found is None:
+            raise BadInput(
+                f'"{rest[:40]}" is not two numbers of flats.', "Say: turned LEFT RIGHT, such as turned 1 -0.5."
+            )
+        await self._bench.turned(Decimal(found["left"]), Decimal(found["right"]))
+
+    async def _override(self, rest: str) -> None:
+        check, _, note = rest.partition(" ")
+        await self._bench.override(check, self._by, note)
+
+    async def _status(self, _: str) -> None:
+        for line in lines.status(self._bench.moment):
+            self._out(line)
+
+    async def _help(self, _: str) -> None:
+        for words, meaning in HELP:
+            self._out(f"  {words}: {meaning}")
+
+    # --- what is said -----------------------------------------------------------------------------------------------
+
+    def _tell(self, moment: Moment) -> None:
+        """Say what happened and what it did to the verdicts; what a tool brought about is asked on from here."""
+        before, self._last = self._last, moment
+        for line in (lines.told(moment), *lines.refused(moment), *lines.verdicts(before.verdicts, moment)):
+            if line:
+                self._out(line)
+        taken = isinstance(moment.record.event, ev.ReadingTaken | ev.PullTaken)
+        if not self._answering and (taken or self._is_new(moment)):
+            self._ask()
+
+    def _is_new(self, moment: Moment) -> bool:
+        before = self._asked
+        return before is None or (moment.prompt, moment.plan) != (before.prompt, before.plan)
+
+    def _ask(self) -> None:
+        """Give the prompt whole when it is a new one, else in one line."""
+        moment = self._bench.moment
+        said = lines.prompt(moment) if self._is_new(moment) else (lines.next_line(moment),)
+        self._asked = moment
+        for line in said:
+            self._out(line)
