@@ -528,6 +528,33 @@ async def test_a_tool_nobody_knows_is_read_by_its_own_description() -> None:
     assert (reading.text, reading.unit, reading.source) == ("1.2500", "in", "described")
 
 
+async def test_what_turns_out_to_be_no_reading_is_unsubscribed() -> None:
+    clock = SimClock()
+    percent = gatt.PresentationFormat.decode(bytes.fromhex("0400ad27010000"))
+    inches = gatt.PresentationFormat.decode(bytes.fromhex("0efca227010000"))
+    other = SimCharacteristic("7a5b0002-0d5e-4c1c-9c3a-3f1a6f0c9e01", ("notify",), presentation=percent)
+    value = SimCharacteristic("7a5b0001-0d5e-4c1c-9c3a-3f1a6f0c9e01", ("notify",), presentation=inches)
+    service = SimService("7a5b0000-0d5e-4c1c-9c3a-3f1a6f0c9e01", [other, value])
+    tool = SimTool("Caliper 6 in", Label("N-1"), service, clock)
+    async with listening(Air([tool]), clock) as radio:
+        await until(radio, is_link(Link.READY))
+        assert tool.subscribed == {value.handle}
+
+
+async def test_a_tool_that_will_not_tell_its_serial_is_served_by_its_name() -> None:
+    clock = SimClock()
+    air = Air([caliper(clock)])
+
+    class Shy(AirClient):
+        async def read_gatt_char(self, characteristic: object, **kwargs: object) -> bytearray:
+            raise BleakGATTProtocolError(0x02)
+
+    air.client_backend = type("ShyHere", (Shy,), {"air": air})
+    async with listening(air, clock) as radio:
+        ready = only(await until(radio, is_link(Link.READY)), ToolState)[-1]
+    assert (ready.tool, ready.battery, ready.model) == ("Bench caliper", None, "")
+
+
 async def test_a_tool_that_offers_nothing_known_is_said_so_and_let_go() -> None:
     clock = SimClock()
     tool = described(clock, "Caliper 6 in", "0400ad27010000")

@@ -123,6 +123,20 @@ async def test_a_link_that_ends_after_ready_was_dropped_and_is_closed_once() -> 
     assert isinstance(stand.arrivals[-1], ToolReading)
 
 
+async def test_what_is_heard_of_a_linked_tool_does_not_make_it_awake() -> None:
+    """Some systems go on reporting a device while it is connected; only what is heard afterwards counts."""
+    stand = Stand()
+    async with asyncio.TaskGroup() as group:
+        group.create_task(stand.line.session())
+        await stand.ready.wait()
+        stand.line.heard("Bench caliper", (), stand._make)
+        assert stand.peer is not None
+        stand.peer.gone()
+    assert not stand.line.awake.is_set()
+    stand.line.heard("Bench caliper", (), stand._make)
+    assert stand.line.awake.is_set()
+
+
 async def test_frames_that_nobody_can_take_in_time_are_counted_and_told() -> None:
     stand = Stand()
     async with asyncio.TaskGroup() as group:

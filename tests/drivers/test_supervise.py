@@ -69,14 +69,14 @@ class FakeTool:
             self.awake.clear()
 
 
-async def run(tool: FakeTool) -> list[float]:
+async def run(tool: FakeTool, jitter: float = 1.0) -> list[float]:
     waits: list[float] = []
 
     async def pause(seconds: float) -> None:
         waits.append(seconds)
 
     async with asyncio.timeout(5), asyncio.TaskGroup() as group:
-        work = group.create_task(keep_linked(tool, FAST, lambda: 1.0, pause))
+        work = group.create_task(keep_linked(tool, FAST, lambda: jitter, pause))
         await tool.done.wait()
         await asyncio.sleep(0)
         work.cancel()
@@ -87,6 +87,10 @@ async def test_a_busy_adapter_is_tried_with_growing_patience_until_it_works() ->
     tool = FakeTool([End.BUSY, End.BUSY, End.BUSY, End.DROPPED])
     assert await run(tool) == [0.25, 0.5, 1.0]
     assert [link for link, _ in tool.told] == [Link.SEARCHING, Link.SEARCHING, Link.SEARCHING, Link.LOST]
+
+
+async def test_jitter_shortens_a_wait_by_half_at_most() -> None:
+    assert await run(FakeTool([End.BUSY, End.BUSY, End.DROPPED]), jitter=0.0) == [0.125, 0.25]
 
 
 async def test_another_end_starts_the_count_anew() -> None:
