@@ -1,11 +1,13 @@
 """What a person says becomes an event, or is refused with the reason; pure, and the same for screen and plain."""
 
+import re
 from collections.abc import Mapping
-from decimal import Decimal, InvalidOperation
+from decimal import Decimal
 
 from . import events as ev
 from .errors import BadInput
-from .job import Job
+from .facts import Job
+from .plan import Plan, expected_after, flats_text
 from .prompt import Prompt
 from .rules import Judged
 from .sheet import AdjustStep, ConfirmStep, NoteStep, TorqueStep, check_id
@@ -13,6 +15,8 @@ from .words import settle
 
 MOST_FLATS = 60
 """More flats than this in one turning is a slip of the hand (ten whole turns of a hexagon)."""
+
+_NUMBER = re.compile(r"[0-9]{1,12}(\.[0-9]{1,3})?")
 
 
 def confirmed(job: Job, prompt: Prompt) -> ev.Confirmed | ev.Seated | ev.Untouched | ev.Loosened:
@@ -25,45 +29,55 @@ def confirmed(job: Job, prompt: Prompt) -> ev.Confirmed | ev.Seated | ev.Untouch
             return ev.Seated(step=step.id, items=step.after)
         case "untouched", TorqueStep():
             return ev.Untouched(step=step.id, place=prompt.place)
-        case ("loosen" | "slacken"), _:
+        case (("loosen" | "slacken"), _):
             return loosened(job, prompt, ())
     raise BadInput(f"Nothing to confirm now: the prompt is {prompt.key}.", "Do what the prompt says.")
 
 
 def noted(prompt: Prompt, job: Job, text: str) -> ev.Noted:
     """Return a note: the answer to a note prompt, else a free note; BadInput when a number is due and it is none."""
+    _still_open(job)
     text = text.strip()
     if not text or len(text) > 300:
         raise BadInput("A note needs 1 to 300 characters.", "Type the note again.")
     step = job.sheet.by_id.get(prompt.step)
     if prompt.kind != "note" or not isinstance(step, NoteStep):
         return ev.Noted(text=text)
-    if step.value == "number" and not _is_number(text):
+    if step.value == "number" and not _NUMBER.fullmatch(text):
         unit = f" in {step.unit}" if step.unit else ""
         raise BadInput(f'"{text}" is not a number.', f"{step.ask} Type digits only{unit}, such as 12480.")
     return ev.Noted(step=step.id, text=text)
 
 
-def _is_number(text: str) -> bool:
-    try:
-        return Decimal(text).is_finite() and text.isascii() and len(text) <= 15
-    except InvalidOperation:
-        return False
+def _still_open(job: Job) -> None:
+    if job.closed:
+        raise BadInput("The job is closed already.", "Open the record, or start another job.")
 
 
 def loosened(job: Job, prompt: Prompt, names: tuple[str, ...]) -> ev.Loosened:
-    """Return a loosening: of the fasteners named, else of what the prompt is about, else of what adjusting needs."""
+    """Return a loosening: of the fasteners named, else of what the prompt is about, else of what adjusting needs.
+
+    It names the step that asked for it; none when a person reports it unasked.
+    """
+    _still_open(job)
     if names:
-        known = {check_id(torque.id, slot) for torque in job.sheet.torques for slot in torque.slots}
-        known |= {torque.id for torque in job.sheet.torques}
-        unknown = [name for name in names if name not in known]
-        if unknown:
-            raise BadInput(f"There is no fastener {', '.join(unknown)}.", f"Name one of: {', '.join(sorted(known))}.")
-        return ev.Loosened(step="", fasteners=names)
-    if prompt.kind in ("untouched", "slacken", "torque"):
-        return ev.Loosened(step=prompt.step, fasteners=(check_id(prompt.step, prompt.place),))
-    step = _adjust_step(job, prompt)
-    return ev.Loosened(step=step.id, fasteners=step.loosen)
+        _known(job, names)
+    elif prompt.kind in ("untouched", "slacken", "torque"):
+        names = (check_id(prompt.step, prompt.place),)
+    else:
+        names = _adjust_step(job, prompt).loosen
+    if not names:
+        raise BadInput("Nothing has to be loosened here.", "Name what was loosened, such as: loosened axle_nut.")
+    asked = prompt.step if prompt.kind in ("loosen", "slacken") else ""
+    return ev.Loosened(step=asked, fasteners=names)
+
+
+def _known(job: Job, names: tuple[str, ...]) -> None:
+    known = {check_id(torque.id, slot) for torque in job.sheet.torques for slot in torque.slots}
+    known |= {torque.id for torque in job.sheet.torques}
+    unknown = [name for name in names if name not in known]
+    if unknown:
+        raise BadInput(f"There is no fastener {', '.join(unknown)}.", f"Name one of: {', '.join(sorted(known))}.")
 
 
 def _adjust_step(job: Job, prompt: Prompt) -> AdjustStep:
@@ -75,30 +89,32 @@ def _adjust_step(job: Job, prompt: Prompt) -> AdjustStep:
     return job.sheet.adjusts[0]
 
 
-def turned(
-    job: Job,
-    prompt: Prompt,
-    left: Decimal,
-    right: Decimal,
-    advised: tuple[Decimal, Decimal] | None,
-    expected: ev.Expected | None,
-) -> ev.Turned:
-    """Return a turning of the adjusters in flats, positive tightens; BadInput when it is beyond `MOST_FLATS`."""
+def turned(job: Job, prompt: Prompt, left: Decimal, right: Decimal, plan: Plan | None = None) -> ev.Turned:
+    """Return a turning of the adjusters in flats, positive tightens; BadInput when it is beyond `MOST_FLATS`.
+
+    What was advised and expected goes with it, so that the next reading can be held against it.
+    """
+    _still_open(job)
     if not all(flats.is_finite() and abs(flats) <= MOST_FLATS for flats in (left, right)):
         raise BadInput(f"Flats must lie between -{MOST_FLATS} and {MOST_FLATS}.", "Say: turned LEFT RIGHT, in flats.")
     step = _adjust_step(job, prompt)
+    if plan is None or plan.given is None:
+        return ev.Turned(step=step.id, left=format(left, "f"), right=format(right, "f"))
+    advice = plan.advice
     return ev.Turned(
         step=step.id,
-        left=str(left),
-        right=str(right),
-        advised_left=None if advised is None else str(advised[0]),
-        advised_right=None if advised is None else str(advised[1]),
-        expected=expected,
+        left=format(left, "f"),
+        right=format(right, "f"),
+        advised_left=None if advice is None else flats_text(advice.left),
+        advised_right=None if advice is None else flats_text(advice.right),
+        before=plan.before,
+        expected=expected_after(plan.given, left, right),
     )
 
 
 def taken_back(job: Job, why: str) -> ev.TakenBack:
     """Return the withdrawal of the last counted reading or pull; it stays on the trail."""
+    _still_open(job)
     if not why.strip():
         raise BadInput("Taking a reading back needs a reason.", "Say why in a few words.")
     if not job.last_counted:
@@ -119,8 +135,7 @@ def overridden(verdicts: Mapping[str, Judged], check: str, name: str, note: str)
 
 def closing(job: Job, verdicts: Mapping[str, Judged]) -> ev.CloseRefused | ev.JobClosed:
     """Return the closing of the job, or its refusal with each open check and what would settle it."""
-    if job.closed:
-        raise BadInput("The job is closed already.", "Open the record, or start another job.")
+    _still_open(job)
     still_open = tuple(
         ev.OpenCheck(check=check, verdict=judged.verdict, settle=settle(job, judged))
         for check, judged in verdicts.items()

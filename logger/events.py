@@ -24,7 +24,7 @@ Verdict = Literal[
 ]
 """What the rules say of a check now."""
 
-SetAside = Literal["", "unprompted", "look", "duplicate", "wrong tool", "wrong unit", "job closed"]
+SetAside = Literal["", "unprompted", "look", "duplicate", "wrong tool", "wrong unit", "knock", "job closed"]
 """Why a reading or a pull does not count; empty when it answers a prompt."""
 
 
@@ -180,8 +180,8 @@ class Loosened(Confined):
     fasteners: tuple[str, ...]
 
 
-class Expected(Confined):
-    """What the advice expected after the turns: slack by place and left minus right, mm, as decimal text."""
+class Figures(Confined):
+    """Slack by place and left minus right, in mm, as decimal text: as read before turns, or as expected after."""
 
     slack: dict[str, str] = Field(default_factory=dict)
     difference: str | None = None
@@ -196,7 +196,8 @@ class Turned(Confined):
     right: str
     advised_left: str | None = None
     advised_right: str | None = None
-    expected: Expected | None = None
+    before: Figures | None = None
+    expected: Figures | None = None
 
 
 class Seated(Confined):

@@ -1,14 +1,17 @@
 """What arrives from a tool becomes an event: which prompt it answers, or why it counts for nothing. Pure."""
 
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
+from typing import Literal
 
-from drivers.reading import Stamp, ToolReading, ToolState, Undecoded
+from drivers.reading import Stamp, ToolPeak, ToolReading, ToolState, TorqueSample, Undecoded
 
 from . import events as ev
-from .job import Job
+from .facts import Job, Place
 from .prompt import Prompt
-from .pulls import FoundPull
+from .pulls import Found, FoundPull, Knock, LonePeak
 from .sheet import MeasureStep, TorqueStep
+from .torqued import torqued
 from .units import unit_of
 
 _EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
@@ -25,12 +28,19 @@ def received(at: Stamp) -> ev.Received:
     return ev.Received(utc=utc_text(at.utc_ns), mono_us=at.mono_ns // 1000)
 
 
+# --- lengths --------------------------------------------------------------------------------------------------------
+
+
 def reading_event(job: Job, prompt: Prompt, reading: ToolReading) -> ev.ReadingTaken | ev.PullTaken:
-    """Return the event for one reading; a torque that a person typed is a pull without a trace."""
-    if reading.quantity == "torque":
-        return _typed_torque(prompt, reading)
+    """Return the event for one reading; a torque, typed or from a tool that sends peaks alone, is a pull."""
+    if reading.quantity == "torque" and not reading.duplicate:
+        return _told_pull(job, prompt, reading)
     set_aside = _set_aside(job, prompt, reading)
     answers = None if set_aside else ev.Slot(step=prompt.step, place=prompt.place, part=prompt.part)
+    return _reading(reading, answers, set_aside)
+
+
+def _reading(reading: ToolReading, answers: ev.Slot | None, set_aside: ev.SetAside) -> ev.ReadingTaken:
     return ev.ReadingTaken(
         answers=answers,
         set_aside=set_aside,
@@ -62,46 +72,135 @@ def _set_aside(job: Job, prompt: Prompt, reading: ToolReading) -> ev.SetAside:
     return "" if kind is not None and kind[0] == reading.quantity else "wrong unit"
 
 
-def _meant(job: Job, prompt: Prompt) -> tuple[ev.Slot | None, ev.Slot | None]:
-    """The fastener a prompt asks to pull, and the one a pull is taken to have moved."""
-    slot = ev.Slot(step=prompt.step, place=prompt.place)
-    if prompt.kind == "torque":
-        return slot, slot
-    if prompt.kind in ("untouched", "slacken"):
-        return None, slot
-    if job.last_pulled is not None:
-        return None, ev.Slot(step=job.last_pulled[0], place=job.last_pulled[1])
-    return None, None
+# --- torques --------------------------------------------------------------------------------------------------------
+
+Source = Literal["sig", "described", "profile", "typed"]
 
 
-def _typed_torque(prompt: Prompt, reading: ToolReading) -> ev.PullTaken | ev.ReadingTaken:
-    asked = prompt.kind == "torque" and not reading.duplicate
-    slot = ev.Slot(step=prompt.step, place=prompt.place) if asked else None
-    if slot is None:
-        return ev.ReadingTaken(
-            answers=None,
-            set_aside="duplicate" if reading.duplicate else "unprompted",
-            tool=reading.tool,
-            tool_kind=reading.kind,
-            quantity="torque",
-            value=reading.text,
-            unit=reading.unit,
-            source=reading.source,
-            raw=reading.raw,
-            characteristic=reading.characteristic,
-            received=received(reading.at),
-        )
+def found_event(job: Job, prompt: Prompt, found: Found, source: Source = "sig") -> ev.PullTaken | ev.ReadingTaken:
+    """Return the event for what a torque stream gave: a pull, a peak without its pull, or a knock."""
+    match found:
+        case FoundPull():
+            return pull_event(job, prompt, found, source)
+        case LonePeak():
+            return _lone_peak(job, prompt, found, source)
+        case Knock(own_peak=own):
+            reading = _as_reading(found.tool, format(found.maximum, "f"), found.unit, source, found.ended)
+            return _reading(replace(reading, raw=own.raw if own else ""), None, "knock")
+
+
+def pull_event(job: Job, prompt: Prompt, found: FoundPull, source: Source = "sig") -> ev.PullTaken:
+    """Return the event for one pull of a stream; its tool's own peak decides, in the unit of the samples."""
+    own, clockwise = found.own_peak, found.direction == "clockwise"
+    answers, touches = _meant(job, prompt)
+    told = (found.warning, found.cross_check, _rehit(job, touches) if clockwise else "")
+    invalid = found.invalid
+    if own is not None and own.unit != found.unit:
+        invalid = invalid or f"the tool's own peak is in {own.unit}, its samples are in {found.unit}"
     return ev.PullTaken(
-        answers=slot,
-        touches=slot,
+        answers=answers if clockwise else None,
+        touches=touches,
+        set_aside="" if answers and clockwise else _pull_aside(job),
+        tool=found.tool,
+        unit=found.unit,
+        source=source,
+        direction=found.direction,
+        own_peak=own.text if own is not None and own.unit == found.unit else None,
+        host_peak=found.maximum_text,
+        first_peak=found.first_peak_text if found.first_peak != found.maximum else None,
+        warnings=tuple(each for each in told if each),
+        invalid=invalid,
+        trace=found.trace,
+        raw=own.raw if own is not None else "",
+        received=received(found.ended),
+    )
+
+
+def _told_pull(job: Job, prompt: Prompt, reading: ToolReading) -> ev.PullTaken:
+    """A torque without samples: what was told is the peak; below zero it was anticlockwise."""
+    unit = unit_of(reading.unit)
+    is_torque = unit is not None and unit[0] == "torque"
+    clockwise = not reading.text.startswith("-")
+    answers, touches = _meant(job, prompt)
+    counts = answers is not None and is_torque and clockwise
+    rehit = _rehit(job, touches) if clockwise else ""
+    return ev.PullTaken(
+        answers=answers if counts else None,
+        touches=touches,
+        set_aside="" if counts else _pull_aside(job) if is_torque else "wrong unit",
         tool=reading.tool,
         unit=reading.unit,
         source=reading.source,
+        direction="clockwise" if clockwise else "anticlockwise",
         own_peak=reading.text,
         host_peak=None,
+        warnings=(rehit,) if rehit else (),
         raw=reading.raw,
         received=received(reading.at),
     )
+
+
+def _lone_peak(job: Job, prompt: Prompt, found: LonePeak, source: Source) -> ev.PullTaken | ev.ReadingTaken:
+    """A tool that sends no samples pulls by its peaks; else it came too late or again, and answers nothing.
+
+    Too late, it is still a torque that something felt: it is taken to belong to the fastener pulled last.
+    """
+    peak = found.peak
+    reading = replace(_as_reading(peak.tool, peak.text, peak.unit, source, peak.at), raw=peak.raw)
+    if peak.duplicate:
+        return _reading(reading, None, "duplicate")
+    event = _told_pull(job, prompt, reading)
+    if not found.streams:
+        return event
+    touches = event.touches if job.last_pulled is None else _slot(job.last_pulled)
+    why = "a peak that came without its pull"
+    aside: ev.SetAside = event.set_aside or "unprompted"
+    return event.model_copy(update={"answers": None, "touches": touches, "set_aside": aside, "warnings": (why,)})
+
+
+def _as_reading(tool: str, text: str, unit: str, source: Source, at: Stamp) -> ToolReading:
+    return ToolReading(tool, "torque", text, unit, source, "", at, "torque wrench")
+
+
+def _slot(place: Place) -> ev.Slot:
+    return ev.Slot(step=place[0], place=place[1])
+
+
+def _meant(job: Job, prompt: Prompt) -> tuple[ev.Slot | None, ev.Slot | None]:
+    """The fastener a prompt asks to pull, and the one a pull is taken to have moved.
+
+    Where no prompt names one, it is a pull too early (on what is loose and comes first), else a re-hit.
+    """
+    if job.closed:
+        return None, None
+    if prompt.kind in ("torque", "untouched", "slacken"):
+        slot = ev.Slot(step=prompt.step, place=prompt.place)
+        return (slot if prompt.kind == "torque" else None), slot
+    places = [(step.id, slot) for step in job.sheet.torques for slot in step.slots]
+    loose = next((place for place in places if job.fastener(place).is_loose), None)
+    only = places[0] if len(places) == 1 else None
+    guess = loose or job.last_pulled or only
+    return None, None if guess is None else _slot(guess)
+
+
+def _pull_aside(job: Job) -> ev.SetAside:
+    return "job closed" if job.closed else "unprompted"
+
+
+def _rehit(job: Job, touches: ev.Slot | None) -> str:
+    step = job.sheet.by_id.get(touches.step) if touches else None
+    if touches is None or not isinstance(step, TorqueStep) or torqued(job, step, touches.place).verdict != "inside":
+        return ""
+    return "a re-hit: it was inside already, and the first pull stands"
+
+
+# --- the rest -------------------------------------------------------------------------------------------------------
+
+
+def no_torque_event(arrival: TorqueSample | ToolPeak, why: str) -> ev.FrameUndecoded:
+    """Return the event for a sample or peak whose unit is no torque."""
+    raw = arrival.raw if isinstance(arrival, ToolPeak) else f"{arrival.text} {arrival.unit}"
+    return ev.FrameUndecoded(tool=arrival.tool, characteristic="", raw=raw, reason=why, received=received(arrival.at))
 
 
 def undecoded_event(frame: Undecoded) -> ev.FrameUndecoded:

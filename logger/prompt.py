@@ -5,9 +5,11 @@ from dataclasses import dataclass
 from itertools import groupby
 from typing import Literal
 
-from .job import Job, Place, open_attempt
-from .rules import FAILS, WANTS, Judged, current, judge, value_at
-from .sheet import AdjustStep, ConfirmStep, MeasureStep, NoteStep, TorqueStep, check_id
+from .facts import Job
+from .job import before_loosening, current, open_attempt
+from .rules import FAILS, WANTS, Judged, judge, value_at
+from .sheet import AdjustStep, AnyStep, ConfirmStep, MeasureStep, NoteStep, TorqueStep, check_id
+from .torqued import takes_hold
 
 PromptKind = Literal[
     "confirm",  # see to the items and confirm them
@@ -18,7 +20,7 @@ PromptKind = Literal[
     "seat",  # adjust, last: seat the axle and snug the nut
     "untouched",  # a fastener nobody loosened: confirm its witness mark, or loosen it
     "torque",  # pull one fastener into its window
-    "slacken",  # a fastener that is over its window, or tight and disturbed: loosen it
+    "slacken",  # a fastener that is over its window, or tight in a way that cannot pass: loosen it
     "close",  # everything passes: close the job
     "closed",
 ]
@@ -43,8 +45,9 @@ class Prompt:
     @property
     def key(self) -> str:
         """A short text that names this prompt on the trail, such as `measure:slack.tightest/taut down`."""
-        target = check_id(self.step, self.place)
-        return f"{self.kind}:{target}" + (f"/{self.part}" if self.part else "")
+        if not self.step:
+            return self.kind
+        return f"{self.kind}:{check_id(self.step, self.place)}" + (f"/{self.part}" if self.part else "")
 
 
 Verdicts = Mapping[str, Judged]
@@ -55,7 +58,7 @@ def next_prompt(job: Job, verdicts: Verdicts | None = None) -> Prompt:
     if job.closed:
         return Prompt("closed")
     verdicts = judge(job) if verdicts is None else verdicts
-    return _to_seat(job) or _begun_run(job, verdicts) or _walk(job, verdicts)
+    return _to_seat(job) or _begun_run(job, verdicts) or _to_turn(job) or _walk(job, verdicts)
 
 
 def _to_seat(job: Job) -> Prompt | None:
@@ -65,94 +68,71 @@ def _to_seat(job: Job) -> Prompt | None:
     return None
 
 
-def torque_runs(job: Job) -> tuple[tuple[TorqueStep, ...], ...]:
-    """Return the runs of consecutive torque steps of the sheet."""
-    runs = groupby(job.sheet.step, key=lambda step: isinstance(step, TorqueStep))
-    return tuple(tuple(step for step in run if isinstance(step, TorqueStep)) for torque, run in runs if torque)
-
-
-def _begun_run(job: Job, verdicts: Verdicts) -> Prompt | None:
-    """Finish a run of torque steps that was begun since the last loosening or adjustment, before re-measuring."""
-    since = max(job.loosened, job.last_turned)
-    for run in torque_runs(job):
-        begun = any(job.fastener((step.id, slot)).pulled > since for step in run for slot in step.slots)
-        if begun and not _fails_before(job, verdicts, run[0].id):
-            for step in run:
-                prompt = _torque(job, step, verdicts)
-                if prompt is not None:
-                    return prompt
-    return None
-
-
-def _fails_before(job: Job, verdicts: Verdicts, step_id: str) -> bool:
-    before = job.sheet.step[: job.sheet.order[step_id]]
-    return any(verdicts[check].verdict in FAILS for step in before for check in _checks(step))
-
-
-def _checks(step: object) -> tuple[str, ...]:
-    return () if isinstance(step, AdjustStep) or not hasattr(step, "checks") else tuple(step.checks)
+def _to_turn(job: Job) -> Prompt | None:
+    """Go on with an adjustment once its fasteners are loosened: what called for it need not be read again first."""
+    before = before_loosening(job)
+    prompt = None if before is None else _walk(before, judge(before))
+    return prompt if prompt is not None and prompt.kind in ("loosen", "turn") else None
 
 
 def _walk(job: Job, verdicts: Verdicts) -> Prompt:
-    for step in job.sheet.step:
-        prompt = None
-        match step:
-            case ConfirmStep() | NoteStep():
-                wanted = verdicts[step.id].verdict in WANTS
-                prompt = Prompt(step.kind, step.id) if wanted else None
-            case MeasureStep():
-                prompt = _measure(job, step, verdicts)
-            case AdjustStep():
-                prompt = _adjust(job, step, verdicts)
-            case TorqueStep():
-                prompt = _torque(job, step, verdicts)
-        if prompt is not None:
-            return prompt
-    return Prompt("close")
+    """Walk the steps in sheet order to the first that wants something."""
+    prompts = (_wanted(job, step, verdicts) for step in job.sheet.step)
+    return next((prompt for prompt in prompts if prompt is not None), Prompt("close"))
+
+
+def _wanted(job: Job, step: AnyStep, verdicts: Verdicts) -> Prompt | None:
+    match step:
+        case ConfirmStep() | NoteStep():
+            return Prompt(step.kind, step.id) if verdicts[step.id].verdict in WANTS else None
+        case MeasureStep():
+            return _measure(job, step, verdicts)
+        case AdjustStep():
+            return _adjust(job, step, verdicts)
+        case TorqueStep():
+            return None if _fails_before(job, verdicts, step) else _torque(job, step, verdicts)
+
+
+def _fails_before(job: Job, verdicts: Verdicts, step: AnyStep) -> bool:
+    before = job.sheet.step[: job.sheet.order[step.id]]
+    return any(verdicts[check].verdict in FAILS for each in before for check in _checks(each))
+
+
+def _checks(step: AnyStep) -> tuple[str, ...]:
+    return () if isinstance(step, AdjustStep) else step.checks
 
 
 # --- measure --------------------------------------------------------------------------------------------------------
 
 
 def _measure(job: Job, step: MeasureStep, verdicts: Verdicts) -> Prompt | None:
-    later = later_round(job, step, verdicts)
+    governing_only = later_round(job, step, verdicts)
     for slot in step.slots:
-        verdict = place_verdict(step, slot, verdicts, job)
-        if verdict not in WANTS:
-            continue
-        if verdict == "stale" and later and slot != step.governs:
-            continue
-        return reading_prompt(job, step, slot)
-    if step.agree_within is not None and verdicts[f"{step.id}.agreement"].verdict in WANTS and not later:
-        return reading_prompt(job, step, step.slots[0])
+        verdict = place_verdict(job, step, slot, verdicts)
+        if verdict in WANTS and not (verdict == "stale" and governing_only and slot != step.governs):
+            return reading_prompt(job, step, slot)
+    if step.agree_within is not None and verdicts[f"{step.id}.agreement"].verdict in WANTS:
+        return reading_prompt(job, step, _older(job, step))
     failing = [check for check in step.checks if verdicts[check].verdict in FAILS]
     if failing and not corrected_later(job, step):
         return reading_prompt(job, step, _failing_slot(step, failing), stays=True)
     return None
 
 
-def place_verdict(step: MeasureStep, slot: str, verdicts: Verdicts, job: Job) -> str:
+def place_verdict(job: Job, step: MeasureStep, slot: str, verdicts: Verdicts) -> str:
     """Return the verdict that says whether a place wants a reading; a pair without a window has no check a place."""
     check = check_id(step.id, slot)
     if check in verdicts:
-        judged = verdicts[check]
-        return judged.verdict
-    agreement = verdicts[f"{step.id}.agreement"]
-    if agreement.verdict not in WANTS:
-        return agreement.verdict
-    return value_at(job, step, slot).verdict
+        return verdicts[check].verdict
+    agreement = verdicts[f"{step.id}.agreement"].verdict
+    return value_at(job, step, slot).verdict if agreement in WANTS else agreement
 
 
 def later_round(job: Job, step: MeasureStep, verdicts: Verdicts) -> bool:
-    """Whether only the governing place is read now: a later torque that disturbs this step is still to come."""
-    if step.recheck != "governing":
-        return False
-    return any(
-        not verdicts[check].passes
-        for torque in job.sheet.torques
-        if step.id in torque.disturbs
-        for check in torque.checks
-    )
+    """Whether only the governing place is read now: a torque that disturbs this step is still to come."""
+    torques = [torque for torque in job.sheet.torques if step.id in torque.disturbs]
+    to_come = any(not verdicts[check].passes for torque in torques for check in torque.checks)
+    return step.recheck == "governing" and to_come
 
 
 def corrected_later(job: Job, step: MeasureStep) -> bool:
@@ -161,15 +141,20 @@ def corrected_later(job: Job, step: MeasureStep) -> bool:
     return any(step.id in adjust.corrects and job.sheet.order[adjust.id] > here for adjust in job.sheet.adjusts)
 
 
+def _older(job: Job, step: MeasureStep) -> str:
+    """Return the place of a pair that was read first (or not at all): taking that again ends two units soonest."""
+    return min(step.slots, key=lambda slot: value_at(job, step, slot).since)
+
+
 def _failing_slot(step: MeasureStep, failing: list[str]) -> str:
     return next((slot for slot in step.slots if check_id(step.id, slot) in failing), step.slots[0])
 
 
 def reading_prompt(job: Job, step: MeasureStep, slot: str, *, stays: bool = False) -> Prompt:
     """Return the prompt for the next reading at one place."""
-    attempt = current(job, (step.id, slot))
-    disturbed = job.disturbed.get(step.id, 0)
-    begun = len(attempt.live) if attempt is not None and open_attempt(step, attempt, disturbed) else 0
+    attempt = current(job.attempts.get((step.id, slot), ()))
+    goes_on = open_attempt(step, attempt, job.disturbed.get(step.id, 0))
+    begun = len(attempt.live) if attempt is not None and goes_on else 0
     part = step.parts[begun % 2] if step.takes == "difference" else ""
     return Prompt("measure", step.id, slot, part, begun + 1, step.set_size, stays)
 
@@ -186,22 +171,37 @@ def _adjust(job: Job, step: AdjustStep, verdicts: Verdicts) -> Prompt | None:
     return Prompt("loosen", step.id)
 
 
+def torque_runs(job: Job) -> tuple[tuple[TorqueStep, ...], ...]:
+    """Return the runs of consecutive torque steps of the sheet."""
+    runs = groupby(job.sheet.step, key=lambda step: isinstance(step, TorqueStep))
+    return tuple(tuple(step for step in run if isinstance(step, TorqueStep)) for torque, run in runs if torque)
+
+
+def _begun_run(job: Job, verdicts: Verdicts) -> Prompt | None:
+    """Finish a run of torque steps that was begun since the last loosening or adjustment, before re-measuring."""
+    for run in torque_runs(job):
+        if any(_begun(job, step) for step in run) and not _fails_before(job, verdicts, run[0]):
+            prompts = (_torque(job, step, verdicts) for step in run)
+            prompt = next((each for each in prompts if each is not None), None)
+            if prompt is not None:
+                return prompt
+    return None
+
+
+def _begun(job: Job, step: TorqueStep) -> bool:
+    """Whether a pull began this step: one that was asked for, or that took hold unasked; snugging a nut does not."""
+    since = max(job.loosened, job.last_turned)
+    pulls = [pull for slot in step.slots for pull in job.fastener((step.id, slot)).pulls if pull.seq > since]
+    return any(pull.asked or takes_hold(step, pull) for pull in pulls)
+
+
 def _torque(job: Job, step: TorqueStep, verdicts: Verdicts) -> Prompt | None:
     for slot in step.slots:
         judged = verdicts[check_id(step.id, slot)]
         if judged.passes:
             continue
-        place: Place = (step.id, slot)
-        fastener = job.fastener(place)
-        if judged.verdict == "high" or _tight_but_disturbed(job, place):
+        if judged.to_loosen:
             return Prompt("slacken", step.id, slot)
-        if not fastener.loosened:
-            return Prompt("slacken" if fastener.pulls else "untouched", step.id, slot)
-        return Prompt("torque", step.id, slot)
+        loosened = job.fastener((step.id, slot)).loosened
+        return Prompt("torque" if loosened else "untouched", step.id, slot)
     return None
-
-
-def _tight_but_disturbed(job: Job, place: Place) -> bool:
-    fastener = job.fastener(place)
-    disturbed = job.disturbed.get(place[0], 0)
-    return fastener.loosened > 0 and any(fastener.loosened < pull.seq < disturbed for pull in fastener.pulls)
