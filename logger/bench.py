@@ -157,6 +157,8 @@ class Bench:
 
     async def _tool_state(self, state: ToolState) -> None:
         before = self.tools.get(state.tool)
+        for other in [name for name, each in self.tools.items() if name != state.tool and _same_radio(each, state)]:
+            del self.tools[other]  # until it tells its serial number, a tool goes by its advertised name
         self.tools[state.tool] = state
         if before is None or replace(before, at=state.at) != state:
             await self._store_event(intake.state_event(state))
@@ -236,6 +238,10 @@ class Bench:
         for listener in self.listeners:
             listener(self.moment)
         return self.moment
+
+
+def _same_radio(one: ToolState, other: ToolState) -> bool:
+    return bool(one.address) and one.address == other.address
 
 
 def _moment(job: Job, record: ev.Record) -> Moment:

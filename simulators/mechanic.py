@@ -108,7 +108,15 @@ class Mechanic:
         self._retakes: Counter[str] = Counter()
         self.slips: list[Slip] = []
         self.prompts = 0
-        bench.listeners.append(lambda _: self._changed.set())
+        self._answered = 0
+        bench.listeners.append(self._hear)
+
+    def _hear(self, moment: Moment) -> None:
+        """Remember the last answer to a press or a pull; the echo of a worn button is none."""
+        event = moment.record.event
+        if isinstance(event, ev.PullTaken) or (isinstance(event, ev.ReadingTaken) and event.set_aside != "duplicate"):
+            self._answered = moment.record.seq
+        self._changed.set()
 
     async def work(self, control: Control) -> None:
         """Go on until the job is closed, a person takes over, or there is no sense in going on."""
@@ -286,8 +294,7 @@ class Mechanic:
                 continue
 
     def _answered_since(self, before: int) -> bool:
-        record = self._bench.moment.record
-        return record.seq > before and isinstance(record.event, ev.ReadingTaken | ev.PullTaken)
+        return self._answered > before
 
 
 def _newton_metres(quantity: Quantity) -> float:
