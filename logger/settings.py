@@ -22,6 +22,11 @@ class Home:
         """The trail of this bench."""
         return self.folder / "trail.sqlite"
 
+    @property
+    def log(self) -> Path:
+        """What went wrong beside the job (a radio that failed), for whoever repairs the program."""
+        return self.folder / "evenhand.log"
+
     def crash_file(self, stamp: str) -> Path:
         """Where the account of a crash at `stamp` (UTC, digits and letters only) goes."""
         return self.folder / f"crash-{stamp}.txt"

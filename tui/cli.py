@@ -9,12 +9,13 @@ import contextlib
 import importlib
 import importlib.metadata
 import io
+import logging
 import os
 import platform
 import signal
 import sys
 import traceback
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from datetime import UTC, datetime
 from typing import NoReturn, cast
 
@@ -101,7 +102,8 @@ def main(argv: Sequence[str] | None = None) -> int:
     try:
         args = parser().parse_args(argv)
         home = home_folder(args.home, os.environ)
-        code = int(handler_of(args.run)(_shell(home), args))
+        with _logging_to(home):
+            code = int(handler_of(args.run)(_shell(home), args))
         sys.stdout.flush()
         return code
     except KeyboardInterrupt:
@@ -141,6 +143,21 @@ def _account(error: BaseException, home: Home | None) -> str:
     except OSError as trouble:
         return f"{said} Its account could not be written to {file} ({trouble.strerror})."
     return f"{said} Please send {file} with your report."
+
+
+@contextlib.contextmanager
+def _logging_to(home: Home) -> Iterator[None]:
+    """Keep what libraries and services log out of the terminal; the file is made when there is something to keep."""
+    handler = logging.FileHandler(home.log, encoding="utf-8", delay=True)
+    handler.setLevel(logging.WARNING)
+    handler.setFormatter(logging.Formatter("%(asctime)s %(levelname)s %(name)s: %(message)s"))
+    logging.raiseExceptions = False  # a log that cannot be written is no reason to draw over the screen
+    logging.getLogger().addHandler(handler)
+    try:
+        yield
+    finally:
+        logging.getLogger().removeHandler(handler)
+        handler.close()
 
 
 def _facts() -> str:

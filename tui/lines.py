@@ -113,6 +113,8 @@ def status(moment: Moment) -> Lines:
 
 def prompt(moment: Moment) -> Lines:
     """What to do next: one line that says it, then how, with the advice at an adjust prompt."""
+    if moment.prompt.kind == "closed":
+        return detail(moment.job, moment.prompt)
     how = (*detail(moment.job, moment.prompt), *_say(moment), *advice(moment.job, moment.plan))
     return (next_line(moment), *(f"  {line}" for line in how if line))
 
@@ -134,7 +136,7 @@ def advice(job: Job, plan: Plan | None) -> Lines:
         return ()
     if plan.advice is None:
         return (*as_it_stands(job, plan), f"No advice: {plan.stop}.")
-    sides = (f"Left: {flats(plan.advice.left)}.", f"Right: {flats(plan.advice.right)}.")
+    sides = (f"Turn left: {flats(plan.advice.left)}.", f"Turn right: {flats(plan.advice.right)}.")
     return (*as_it_stands(job, plan), *sides, *expected(job, plan))
 
 

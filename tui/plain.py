@@ -5,7 +5,8 @@ What is typed is a reading ("36.2 mm") or a word ("done"); a reading never begin
 
 import asyncio
 import re
-from collections.abc import AsyncIterable, Awaitable, Callable, Coroutine, Sequence
+from collections.abc import AsyncIterable, Awaitable, Callable, Iterator, Sequence
+from contextlib import contextmanager
 from decimal import Decimal
 
 from drivers.reading import Clock
@@ -16,10 +17,10 @@ from logger.errors import BadInput
 from logger.units import unit_of
 
 from . import lines
+from .services import Service, supervise
 from .typed_lines import MOST_BYTES
 
 Out = Callable[[str], None]
-Service = Callable[[], Coroutine[None, None, object]]
 
 _FLATS = re.compile(r"(?P<left>[+-]?[0-9]{1,3}(\.[0-9]{1,3})?)[ \t,]+(?P<right>[+-]?[0-9]{1,3}(\.[0-9]{1,3})?)")
 HELP: tuple[tuple[str, str], ...] = (
@@ -34,7 +35,7 @@ HELP: tuple[tuple[str, str], ...] = (
     ("override CHECK NOTE", "let an open check pass as it is; status shows the names of the checks"),
     ("close", "close the job"),
     ("status", "every check with its verdict"),
-    ("help", "these words"),
+    ("help", "these words; an empty line gives the prompt again"),
     ("quit", "leave the job open"),
 )
 
@@ -43,7 +44,7 @@ class Plain:
     """One job at one bench, by lines."""
 
     def __init__(self, bench: Bench, clock: Clock, by: str, out: Out) -> None:
-        self._bench = bench
+        self.bench = bench
         self._clock = clock
         self._by = by
         self._out = out
@@ -62,36 +63,45 @@ class Plain:
             "help": self._help,
         }
 
-    async def run(self, typed: AsyncIterable[str] | None, services: Sequence[Service] = ()) -> None:
-        """Converse until the job is closed, `quit`, or the end of what is typed; without `typed`, until services end.
+    async def run(self, typed: AsyncIterable[str], services: Sequence[Service] = ()) -> None:
+        """Converse until the job is closed, `quit` is typed or the lines end; services run beside it until then."""
+        with self._listening():
+            async with asyncio.TaskGroup() as group:
+                beside = group.create_task(supervise(self, services))
+                await self._converse(typed)
+                beside.cancel()
 
-        Services (a radio, a simulated mechanic) run beside it and end with it; what goes wrong in one ends both.
-        """
-        self._bench.listeners.append(self._tell)
+    async def watch(self, work: Awaitable[object]) -> None:
+        """Tell of everything until somebody else's work on the job is done."""
+        with self._listening():
+            await work
+
+    def warn(self, text: str) -> None:
+        """Say that something beside the job is wrong."""
+        self._out(f"Warning: {text}")
+
+    @contextmanager
+    def _listening(self) -> Iterator[None]:
         self._out(lines.told(self._last))
         self._ask()
+        self.bench.listeners.append(self._tell)
         try:
-            async with asyncio.TaskGroup() as group:
-                tasks = [group.create_task(service()) for service in services]
-                if typed is not None:
-                    await self._converse(typed)
-                    for task in tasks:
-                        task.cancel()
+            yield
         finally:
-            self._bench.listeners.remove(self._tell)
+            self.bench.listeners.remove(self._tell)
 
     async def _converse(self, typed: AsyncIterable[str]) -> None:
         async for line in typed:
             if line.lower() in ("quit", "exit"):
                 return await self._leave("quit")
             await self._answer(line)
-            if self._bench.moment.job.closed:
+            if self.bench.moment.job.closed:
                 return None
         return await self._leave("end of input")
 
     async def _leave(self, why: str) -> None:
-        await asyncio.shield(self._bench.interrupted(why))
-        self._out(f"The job stays open. Take it up again with: evenhand resume {self._bench.moment.job.id}")
+        await asyncio.shield(self.bench.interrupted(why))
+        self._out(f"The job stays open. Take it up again with: evenhand resume {self.bench.moment.job.id}")
 
     async def _answer(self, line: str) -> None:
         """Take one line and ask again; a refusal is said, and the prompt stands."""
@@ -109,9 +119,10 @@ class Plain:
             raise BadInput("The line is too long.", "Type one reading or one word; help lists them.")
         word, _, rest = line.partition(" ")
         if not line:
+            self._asked = None  # so that the whole prompt is given again
             return
         if not word[0].isalpha():
-            await self._bench.arrive(read_typed(line, self._clock.now(), unit_of))
+            await self.bench.arrive(read_typed(line, self._clock.now(), unit_of))
         elif (verb := self._words.get(word.lower())) is not None:
             await verb(rest.strip())
         else:
@@ -121,21 +132,21 @@ class Plain:
 
     async def _turned(self, rest: str) -> None:
         if not rest:
-            await self._bench.turned_as_advised()
+            await self.bench.turned_as_advised()
             return
         found = _FLATS.fullmatch(rest)
         if found is None:
             raise BadInput(
                 f'"{rest[:40]}" is not two numbers of flats.', "Say: turned LEFT RIGHT, such as turned 1 -0.5."
             )
-        await self._bench.turned(Decimal(found["left"]), Decimal(found["right"]))
+        await self.bench.turned(Decimal(found["left"]), Decimal(found["right"]))
 
     async def _override(self, rest: str) -> None:
         check, _, note = rest.partition(" ")
-        await self._bench.override(check, self._by, note)
+        await self.bench.override(check, self._by, note)
 
     async def _status(self, _: str) -> None:
-        for line in lines.status(self._bench.moment):
+        for line in lines.status(self.bench.moment):
             self._out(line)
 
     async def _help(self, _: str) -> None:
@@ -159,9 +170,12 @@ class Plain:
         return before is None or (moment.prompt, moment.plan) != (before.prompt, before.plan)
 
     def _ask(self) -> None:
-        """Give the prompt whole when it is a new one, else in one line."""
-        moment = self._bench.moment
-        said = lines.prompt(moment) if self._is_new(moment) else (lines.next_line(moment),)
+        """Give the next prompt; of the step that was asked last, only what is new. An empty line gives it whole."""
+        moment, before = self.bench.moment, self._asked
+        known: lines.Lines = ()
+        if before is not None and before.prompt.step == moment.prompt.step and before.prompt.kind == moment.prompt.kind:
+            known = lines.prompt(before)
         self._asked = moment
-        for line in said:
+        first, *more = lines.prompt(moment)
+        for line in (first, *(each for each in more if each not in known)):
             self._out(line)

@@ -11,6 +11,7 @@ from logger.trail import Trail
 from simulators.clock import HumanPace, SimClock
 from simulators.demo import Demo, Handover
 from tui.plain import Plain
+from tui.services import Host
 
 from .session import local_offset, play_screen, session
 from .shell import Shell
@@ -42,12 +43,12 @@ async def _demo(shell: Shell, args: argparse.Namespace, seed: int) -> int:
     async def begin(trail: Trail) -> Bench:
         return await Bench.open(trail, simulation.clock, opening)
 
-    async def play(bench: Bench) -> None:
-        async def mechanic() -> object:
-            return await simulation.run(bench, control)
+    async def mechanic(host: Host) -> object:
+        return await simulation.run(host.bench, control)
 
+    async def play(bench: Bench) -> None:
         if args.plain:
-            await Plain(bench, simulation.clock, BY, shell.out).run(None, (mechanic,))
+            await Plain(bench, simulation.clock, BY, shell.out).watch(simulation.run(bench, control))
         else:
             await play_screen(bench, (mechanic,), control)
 

@@ -7,13 +7,13 @@ from datetime import UTC, datetime
 from drivers.ble import Radio
 from drivers.clock import SystemClock
 from drivers.profile import shipped_profiles
-from drivers.reading import Clock
 from logger.bench import Bench, Opening
 from logger.errors import BadInput
 from logger.trail import Trail
 from simulators.demo import Handover
 from tui.exits import Exit, by_signal
-from tui.plain import Plain, Service
+from tui.plain import Plain
+from tui.services import Host, Service
 from tui.typed_lines import TypedLines
 
 from .ending import Ending
@@ -75,9 +75,9 @@ def local_offset() -> str:
     return f"{text[:3]}:{text[3:5]}"
 
 
-async def play_plain(shell: Shell, bench: Bench, by: str, services: Sequence[Service], clock: Clock) -> None:
+async def play_plain(shell: Shell, bench: Bench, by: str, services: Sequence[Service]) -> None:
     """Play a job by lines: typed readings and words from stdin, everything said on stdout."""
-    await Plain(bench, clock, by, shell.out).run(TypedLines(STDIN), services)
+    await Plain(bench, SystemClock(), by, shell.out).run(TypedLines(STDIN), services)
 
 
 async def play_screen(bench: Bench, services: Sequence[Service], control: Handover | None = None) -> None:
@@ -87,16 +87,12 @@ async def play_screen(bench: Bench, services: Sequence[Service], control: Handov
     await EvenhandApp(bench, services, control).run_async()
 
 
-def radio(bench: Bench, clock: Clock) -> Service:
-    """Return the service that carries what tools in reach send to the bench."""
-
-    async def listen() -> None:
-        async with Radio(shipped_profiles(), clock) as heard, asyncio.TaskGroup() as group:
-            group.create_task(_settle(bench))
-            async for arrival in heard.arrivals():
-                await asyncio.shield(bench.arrive(arrival))
-
-    return listen
+async def radio(host: Host) -> None:
+    """Carry what tools in reach send to the bench; a service."""
+    async with Radio(shipped_profiles(), SystemClock()) as heard, asyncio.TaskGroup() as group:
+        group.create_task(_settle(host.bench))
+        async for arrival in heard.arrivals():
+            await asyncio.shield(host.bench.arrive(arrival))
 
 
 async def _settle(bench: Bench) -> None:

@@ -10,7 +10,7 @@ from logger.errors import BadInput
 from logger.sheetstore import open_sheet
 from logger.shelf import resolve
 from logger.trail import Trail
-from tui.plain import Service
+from tui.services import Service
 
 from .session import Begin, local_offset, named, opening, play_plain, play_screen, radio, session
 from .shell import Shell
@@ -44,14 +44,12 @@ def _need_screen(shell: Shell, args: argparse.Namespace) -> None:
 
 
 async def _work(shell: Shell, args: argparse.Namespace, begin: Begin, by: str) -> int:
-    clock = SystemClock()
-
     async def play(bench: Bench) -> None:
         job = bench.moment.job
         # a simulated job has no business with real tools
-        services: Sequence[Service] = () if args.no_radio or job.simulated else (radio(bench, clock),)
+        services: Sequence[Service] = () if args.no_radio or job.simulated else (radio,)
         if args.plain:
-            await play_plain(shell, bench, by or job.by, services, clock)
+            await play_plain(shell, bench, by or job.by, services)
         else:
             await play_screen(bench, services)
 

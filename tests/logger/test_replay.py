@@ -1,0 +1,76 @@
+from itertools import pairwise
+from pathlib import Path
+
+import pytest
+
+from logger.errors import TrailDamaged
+from logger.replay import differences, local_time, moments, opening
+from logger.shelf import load_job, records
+from tests.played import ADJUSTED, AS_FOUND, SIDES_UNEVEN, SLACK_HIGH, WHOLE, play
+
+
+@pytest.mark.parametrize(
+    ("utc", "offset", "expected"),
+    [
+        ("2026-01-05T23:30:00.123456Z", "+01:00", "2026-01-06 00:30:00.123+01:00"),
+        ("2026-01-05T23:30:00.000000Z", "+00:00", "2026-01-05 23:30:00.000+00:00"),
+        ("2026-01-05T00:10:00.000000Z", "-03:30", "2026-01-04 20:40:00.000-03:30"),
+        ("2026-01-05T23:30:00.000000Z", "+05:45", "2026-01-06 05:15:00.000+05:45"),
+        ("yesterday", "+01:00", "yesterday (+01:00)"),
+        ("2026-01-05T23:30:00.000000Z", "CET", "2026-01-05T23:30:00.000000Z (CET)"),
+        ("2026-01-05T23:30:00.000000Z", "+99:00", "2026-01-05T23:30:00.000000Z (+99:00)"),
+    ],
+)
+def test_local_time_needs_only_the_stored_offset(utc: str, offset: str, expected: str) -> None:
+    assert local_time(utc, offset) == expected
+
+
+async def test_the_last_moment_is_the_job_as_loaded(tmp_path: Path) -> None:
+    path = tmp_path / "trail.sqlite"
+    await play(path, [*AS_FOUND, *SLACK_HIGH])
+    job, found = load_job(path, "j1")
+    replayed = list(moments(found))
+    assert [moment.record for moment in replayed] == list(found)
+    assert replayed[-1].job == job
+
+
+async def test_replay_finds_what_was_shown(tmp_path: Path) -> None:
+    path = tmp_path / "trail.sqlite"
+    await play(path, WHOLE)
+    before, seen = None, 0
+    for moment in moments(records(path, "j1")):
+        assert differences(before, moment) == ()
+        before, seen = moment, seen + 1
+    assert before is not None
+    assert before.job.closed
+    assert seen > len(WHOLE)
+
+
+async def test_a_record_that_was_shown_otherwise_is_told(tmp_path: Path) -> None:
+    path = tmp_path / "trail.sqlite"
+    await play(path, [*AS_FOUND, *SLACK_HIGH, *SIDES_UNEVEN, *ADJUSTED])
+    found = list(moments(records(path, "j1")))
+    before, moment = next((a, b) for a, b in pairwise(found) if b.record.shown.verdicts.get("wear") == "inside")
+    shown = moment.record.shown.model_copy(update={"verdicts": {"wear": "low"}, "prompt": "close:"})
+    other = type(moment)(
+        moment.job,
+        moment.verdicts,
+        moment.prompt,
+        moment.plan,
+        moment.record.model_copy(update={"shown": shown}),
+        moment.said,
+    )
+    assert differences(before, other) == (
+        "wear was shown as low, now it is inside",
+        f"the prompt was close:, now it is {moment.prompt.key}",
+    )
+
+
+async def test_a_job_without_its_opening_is_damage(tmp_path: Path) -> None:
+    path = tmp_path / "trail.sqlite"
+    await play(path, AS_FOUND)
+    headless = list(records(path, "j1"))[1:]
+    with pytest.raises(TrailDamaged, match="does not begin with its opening"):
+        list(moments(headless))
+    with pytest.raises(TrailDamaged, match="does not begin with its opening"):
+        opening(headless[0])
