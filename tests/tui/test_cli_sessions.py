@@ -237,7 +237,12 @@ def test_a_scan_without_an_adapter_is_told_in_a_sentence() -> None:
     assert b"Traceback" not in ran.stderr
 
 
-def test_without_an_adapter_typed_readings_go_on() -> None:
-    ran = run(*START[:-1], typed=_script(WHOLE), env={"DBUS_SYSTEM_BUS_ADDRESS": "unix:path=/nonexistent"})
-    assert ran.returncode == 0
-    assert ran.stdout.decode().splitlines()[-2] == "Job closed"
+def test_without_an_adapter_it_says_so_once_and_typed_readings_go_on(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("DBUS_SYSTEM_BUS_ADDRESS", "unix:path=/nonexistent")
+    advice = "No Bluetooth adapter is found"
+    with subprocess.Popen([*EVENHAND, *START[:-1]], stdin=subprocess.PIPE, stdout=subprocess.PIPE) as process:
+        _say(process, WHOLE[0], advice)
+        rest, _ = process.communicate(_script(WHOLE[1:]).encode(), LIMIT_S)
+    assert process.returncode == 0
+    assert rest.decode().splitlines()[-2] == "Job closed"
+    assert advice not in rest.decode()

@@ -56,7 +56,7 @@ def replay(shell: Shell, args: argparse.Namespace) -> int:
 def _told(before: Moment | None, moment: Moment, offset: str) -> tuple[str, ...]:
     record = moment.record
     verdicts = () if before is None else lines.verdicts(before.verdicts, moment)
-    asks = before is None or before.prompt != moment.prompt
+    asks = not moment.job.closed and (before is None or before.prompt != moment.prompt)
     more = (*lines.refused(moment), *verdicts, *((lines.next_line(moment),) if asks else ()))
     return (f"{record.seq}  {local_time(record.utc, offset)}  {lines.told(moment)}", *(f"  {line}" for line in more))
 
