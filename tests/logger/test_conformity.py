@@ -101,6 +101,12 @@ def test_a_narrow_window_guarded_below_still_takes_its_upper_limit_as_a_limit() 
     assert [word(value, rule, limits=narrow) for value in ("91", "91.1")] == ["unsure", "high"]
 
 
+def test_a_narrow_window_guarded_above_still_takes_its_lower_limit_as_a_limit() -> None:
+    rule = DecisionRule("guarded", sides="high")
+    narrow = Limits(Fraction(90), Fraction(91))
+    assert [word(value, rule, limits=narrow) for value in ("90", "89.9")] == ["unsure", "low"]
+
+
 def test_what_a_record_prints_beside_the_word() -> None:
     found = decide(D("92"), WINDOW, U_1_2, GUARDED)
     assert found == Decision(

@@ -108,6 +108,18 @@ def test_the_zone_holds_the_readings_that_will_be_decided_inside(
     assert inside is (room > 0)
 
 
+@given(st.integers(1, 12), st.fractions(0, 4, max_denominator=50))
+def test_each_end_of_the_zone_is_its_own_guard_away_from_the_limit(percent: int, method: Fraction) -> None:
+    limits = window("50", "150")
+    budget = torque_budget(str(percent), method=method)
+    zone = acceptance_zone(limits, budget)
+    assert zone is not None
+    assert zone.low is not None
+    assert zone.high is not None
+    assert float(zone.low) - budget.at(zone.low).expanded == pytest.approx(50, abs=2e-6)
+    assert float(zone.high) + budget.at(zone.high).expanded == pytest.approx(150, abs=2e-6)
+
+
 # --- the sentence before the job ------------------------------------------------------------------------------------
 
 
