@@ -118,13 +118,15 @@ class Bench:
     # --- what arrives -----------------------------------------------------------------------------------------------
 
     async def arrive(self, arrival: Arrival) -> Moment:
-        """Take one arrival from a driver; whatever it is, it is recorded."""
+        """Take one arrival from a driver; whatever may be a reading is recorded."""
         async with self._door:
             match arrival:
                 case ToolReading():
                     await self._store_event(intake.reading_event(self.moment.job, self.moment.prompt, arrival))
                 case TorqueSample() | ToolPeak():
                     await self._torque(arrival)
+                case Undecoded(aside=True):
+                    pass  # a heartbeat is not a reading that could not be understood
                 case Undecoded():
                     await self._store_event(intake.undecoded_event(arrival))
                 case ToolState():

@@ -180,6 +180,10 @@ class Job:
         """Sequence of the last turning of an adjust step, 0 before any."""
         return max((turn.seq for turn in self.turns if turn.step == step), default=0)
 
+    def turns_before(self, seq: int) -> int:
+        """How many turnings came before an event."""
+        return sum(turn.seq < seq for turn in self.turns)
+
     @property
     def last_turned(self) -> int:
         """Sequence of the last turning of anything, 0 before any."""

@@ -11,7 +11,7 @@ from .facts import Job, Place
 from .prompt import Prompt
 from .pulls import Found, FoundPull, Knock, LonePeak
 from .sheet import MeasureStep, TorqueStep
-from .torqued import torqued
+from .torqued import takes_hold, torqued
 from .units import unit_of
 
 _EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
@@ -176,11 +176,17 @@ def _meant(job: Job, prompt: Prompt) -> tuple[ev.Slot | None, ev.Slot | None]:
     if prompt.kind in ("torque", "untouched", "slacken"):
         slot = ev.Slot(step=prompt.step, place=prompt.place)
         return (slot if prompt.kind == "torque" else None), slot
-    places = [(step.id, slot) for step in job.sheet.torques for slot in step.slots]
-    loose = next((place for place in places if job.fastener(place).is_loose), None)
-    only = places[0] if len(places) == 1 else None
+    places = [(step, slot) for step in job.sheet.torques for slot in step.slots]
+    loose = next(((step.id, slot) for step, slot in places if _not_yet_tight(job, step, slot)), None)
+    only = (places[0][0].id, places[0][1]) if len(places) == 1 else None
     guess = loose or job.last_pulled or only
     return None, None if guess is None else _slot(guess)
+
+
+def _not_yet_tight(job: Job, step: TorqueStep, slot: str) -> bool:
+    """Whether a fastener was loosened and no pull took it to its window since."""
+    fastener = job.fastener((step.id, slot))
+    return fastener.loosened > 0 and not any(takes_hold(step, pull) for pull in fastener.since_loose)
 
 
 def _pull_aside(job: Job) -> ev.SetAside:

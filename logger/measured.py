@@ -14,7 +14,7 @@ from .facts import Attempt, Job, Taken
 from .job import current
 from .judged import Judged, limit_in, number
 from .sheet import MeasureStep, check_id
-from .units import Limits, decimals, in_unit, margin, position
+from .units import Limits, decimals, in_unit, margin, position, trimmed
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,7 +76,7 @@ def mean_of(step: MeasureStep, live: tuple[Taken, ...]) -> Fraction:
 
 def _settled(step: MeasureStep, attempt: Attempt, found: Value) -> Value:
     (unit,) = attempt.units
-    digits = max(decimals(taken.text) for taken in attempt.live)
+    digits = max(decimals(trimmed(taken.text)) for taken in attempt.live)
     value = replace(found, verdict="inside", value=mean_of(step, attempt.live), unit=unit, digits=digits)
     values = values_of(step, attempt.live)
     spread = max(values) - min(values)

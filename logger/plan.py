@@ -7,13 +7,14 @@ from fractions import Fraction
 
 from . import events as ev
 from .advice import Advice, AdviceInput, Comparison, advise, compare, predict
-from .drive import Drive, Exact, SlackKind
+from .drive import Exact
 from .facts import Job
 from .job import before_loosening
 from .prompt import Prompt
 from .rules import limit_in, mean_of, value_at
 from .sheet import DriveTable, MeasureStep
-from .units import Quantity, factor
+from .sheetdrive import drive_of
+from .units import Limits, factor, in_unit, position
 
 STRAYS_MM = {"slack": 4.0, "difference": 0.4}
 """Until a sheet states better, a forecast further off than this (mm) is worth a word: common practice, no source."""
@@ -88,23 +89,6 @@ def _given(job: Job, drive: DriveTable, slack: Mapping[str, Fraction], differenc
     )
 
 
-def drive_of(table: DriveTable) -> Drive:
-    """Return the geometry of a [drive] table."""
-    thread, per_turn = limit_in(table.thread, "mm"), table.flats_per_turn
-    kind: SlackKind = "rest_to_up" if table.slack_is == "rest to up" else "total"
-    if table.front_teeth and table.rear_teeth and table.pitch and table.centre:
-        teeth, pitch = (table.front_teeth, table.rear_teeth), limit_in(table.pitch, "mm")
-        centre = limit_in(table.centre, "mm")
-        return Drive.from_teeth(*teeth, pitch, centre, thread, flats_per_turn=per_turn, slack_kind=kind)
-    span = limit_in(_required(table.span), "mm")
-    return Drive.from_span(span, thread, flats_per_turn=per_turn, slack_kind=kind)
-
-
-def _required(quantity: Quantity | None) -> Quantity:
-    assert quantity is not None, "a sheet without teeth and without a span is refused when it is read"
-    return quantity
-
-
 def _slack_by_place(job: Job, drive: DriveTable) -> dict[str, Fraction]:
     """Slack in mm by place; a place not read again keeps its distance (as excess length) from the governing one."""
     step = job.sheet.by_id[drive.slack]
@@ -131,20 +115,31 @@ def _fresh(job: Job, step: MeasureStep, slot: str) -> Fraction | None:
 def _carried(
     job: Job, step: MeasureStep, pair: tuple[str, str], fixed: Fraction, table: DriveTable
 ) -> dict[str, Fraction]:
-    """Carry the as-found distance between two places (uneven chain, eccentric sprockets) to the present slack."""
-    first, second = (_first_set(job, step, slot) for slot in pair)
-    if first is None or second is None:
+    """Carry the last known distance between two places (uneven chain, eccentric sprockets) to the present slack.
+
+    Both must have been read between the same two turnings, and a value that is not plausible is no ground for advice.
+    """
+    governing, other = (_sets(job, step, slot) for slot in pair)
+    rounds = [each for each in other if each in governing]
+    if not rounds:
         return {}
-    drive = drive_of(table)
-    excess = drive.excess(fixed) + drive.excess(second) - drive.excess(first)
+    drive, last = drive_of(table), max(rounds)
+    excess = drive.excess(fixed) + drive.excess(other[last]) - drive.excess(governing[last])
     return {pair[1]: Fraction(drive.slack(max(excess, 0.0))).limit_denominator(1000)}
 
 
-def _first_set(job: Job, step: MeasureStep, slot: str) -> Fraction | None:
+def _sets(job: Job, step: MeasureStep, slot: str) -> dict[int, Fraction]:
+    """Return the last whole plausible value of a place, in mm, for each number of turnings before it."""
+    found: dict[int, Fraction] = {}
     for attempt in job.attempts.get((step.id, slot), ()):
-        if len(attempt.live) == step.set_size and len(attempt.units) == 1:
-            return max(Fraction(0), mean_of(step, attempt.live) * factor(attempt.live[0].unit, "mm"))
-    return None
+        if len(attempt.live) != step.set_size or len(attempt.units) != 1:
+            continue
+        (unit,) = attempt.units
+        value = mean_of(step, attempt.live)
+        limits = Limits(Fraction(0), None) if step.plausible is None else in_unit(step.plausible, unit)
+        if position(value, limits) == "inside":
+            found[job.turns_before(attempt.since)] = value * factor(unit, "mm")
+    return found
 
 
 def _difference(job: Job, drive: DriveTable) -> Fraction | None:

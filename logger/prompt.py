@@ -26,6 +26,10 @@ PromptKind = Literal[
 ]
 
 
+ROUNDS_UNREAD = 2
+"""After so many turnings every place is read again, also those that do not govern: advice rests on them too."""
+
+
 @dataclass(frozen=True, slots=True)
 class Prompt:
     """One thing to do now."""
@@ -109,7 +113,8 @@ def _measure(job: Job, step: MeasureStep, verdicts: Verdicts) -> Prompt | None:
     governing_only = later_round(job, step, verdicts)
     for slot in step.slots:
         verdict = place_verdict(job, step, slot, verdicts)
-        if verdict in WANTS and not (verdict == "stale" and governing_only and slot != step.governs):
+        left_for_later = verdict == "stale" and governing_only and slot != step.governs
+        if verdict in WANTS and not (left_for_later and _known_well_enough(job, step, slot)):
             return reading_prompt(job, step, slot)
     if step.agree_within is not None and verdicts[f"{step.id}.agreement"].verdict in WANTS:
         return reading_prompt(job, step, _older(job, step))
@@ -117,6 +122,12 @@ def _measure(job: Job, step: MeasureStep, verdicts: Verdicts) -> Prompt | None:
     if failing and not corrected_later(job, step):
         return reading_prompt(job, step, _failing_slot(step, failing), stays=True)
     return None
+
+
+def _known_well_enough(job: Job, step: MeasureStep, slot: str) -> bool:
+    """Whether a place was read less than two turnings ago; when those did not do, it is read again with the rest."""
+    attempt = current(job.attempts.get((step.id, slot), ()))
+    return attempt is not None and len(job.turns) - job.turns_before(attempt.since) < ROUNDS_UNREAD
 
 
 def place_verdict(job: Job, step: MeasureStep, slot: str, verdicts: Verdicts) -> str:

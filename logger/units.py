@@ -200,6 +200,15 @@ def margin(value: Decimal | Fraction, limits: Limits) -> Fraction:
     return min(below + above)
 
 
+def trimmed(text: str) -> str:
+    """Return a number's text without zeros at its end beyond two decimals: a tool may count finer than it measures.
+
+    Only zeros go, so the number is the same: "36.2000" is shown 36.20, and 0.0005 stays.
+    """
+    whole, point, part = text.partition(".")
+    return f"{whole}.{part[:2]}{part[2:].rstrip('0')}" if point and len(part) > 2 else text
+
+
 def decimals(text: str) -> int:
     """Return how many digits stand after the point of a number's text."""
     return len(text.partition(".")[2])

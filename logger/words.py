@@ -8,6 +8,7 @@ from .facts import Job
 from .prompt import Prompt
 from .rules import Judged
 from .sheet import AdjustStep, ConfirmStep, MeasureStep, NoteStep, TorqueStep
+from .units import trimmed
 
 SHAPES: dict[ev.Verdict, str] = {
     "overridden": "⚑",
@@ -199,9 +200,11 @@ def happened(job: Job, event: ev.Event) -> str:
     match event:
         case ev.ReadingTaken(answers=ev.Slot() as slot):
             part = f", {slot.part}" if slot.part else ""
-            return f"Taken: {event.value} {event.unit} for {target(job, slot.step, slot.place)}{part}"
+            return f"Taken: {trimmed(event.value)} {event.unit} for {target(job, slot.step, slot.place)}{part}"
         case ev.ReadingTaken():
-            return f"{event.value} {event.unit} from {event.tool}: {ASIDE.get(event.set_aside, event.set_aside)}"
+            return (
+                f"{trimmed(event.value)} {event.unit} from {event.tool}: {ASIDE.get(event.set_aside, event.set_aside)}"
+            )
         case ev.PullTaken():
             return _pulled(job, event)
         case ev.FrameUndecoded():
