@@ -152,15 +152,15 @@ def expected(job: Job, plan: Plan) -> Lines:
 
 
 def _figures(job: Job, figures: ev.Figures) -> str:
-    slack = ", ".join(f"slack {spoken(place)} {_tidy(value)} mm" for place, value in figures.slack.items())
+    slack = ", ".join(f"slack {spoken(place)} {tidy(value)} mm" for place, value in figures.slack.items())
     if figures.difference is None:
         return slack
     sides = job.sheet.drive.sides if job.sheet.drive is not None else ""
     name = f"{job.sheet.by_id[sides].title.lower()}: left minus right" if sides else "left minus right"
-    return f"{slack}; {name} {_tidy(figures.difference)} mm"
+    return f"{slack}; {name} {tidy(figures.difference)} mm"
 
 
-def _tidy(text: str) -> str:
+def tidy(text: str) -> str:
     """A figure without the zeros that arithmetic left at its end; one decimal stays."""
     whole, point, decimals = text.partition(".")
     return f"{whole}{point}{decimals.rstrip('0') or '0'}" if point else text

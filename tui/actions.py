@@ -1,0 +1,80 @@
+"""What a person can do by key, and what of it makes sense now; pure.
+
+No key is one that a tool can type: function keys and Escape only.
+"""
+
+from dataclasses import dataclass
+
+from logger.bench import Moment
+
+
+@dataclass(frozen=True, slots=True)
+class Action:
+    """One thing to do by one key."""
+
+    name: str
+    key: str
+    label: str
+
+
+CONFIRM = Action("confirm", "f2", "Confirm")
+TAKE_BACK = Action("take_back", "f3", "Take back")
+NOTE = Action("note", "f4", "Note")
+AS_ADVISED = Action("as_advised", "f5", "Turned as advised")
+OTHERWISE = Action("otherwise", "f6", "Turned otherwise")
+LOOSENED = Action("loosened", "f7", "Loosened")
+OVERRIDE = Action("override", "f8", "Override")
+CLOSE = Action("close_job", "f9", "Close job")
+PAUSE = Action("pause", "f10", "Pause")
+BY_HAND = Action("by_hand", "f11", "Go on by hand")
+LEAVE = Action("leave", "f12", "Leave")
+
+ALL = (CONFIRM, TAKE_BACK, NOTE, AS_ADVISED, OTHERWISE, LOOSENED, OVERRIDE, CLOSE, PAUSE, BY_HAND, LEAVE)
+
+_MAIN: dict[str, Action] = {
+    "confirm": CONFIRM,
+    "seat": CONFIRM,
+    "untouched": Action("confirm", "f2", "Untouched"),
+    "note": Action("note", "f4", "Write it down"),
+    "loosen": LOOSENED,
+    "slacken": LOOSENED,
+    "turn": AS_ADVISED,
+    "close": CLOSE,
+}
+
+
+def main_action(moment: Moment) -> Action | None:
+    """Return what the prompt asks to press; None where it asks for a reading."""
+    action = _MAIN.get(moment.prompt.kind)
+    if action is AS_ADVISED and (moment.plan is None or moment.plan.advice is None):
+        return OTHERWISE
+    return action
+
+
+def offered(moment: Moment) -> tuple[Action, ...]:
+    """Return what makes sense now, what the prompt asks for first."""
+    main, job, kind = main_action(moment), moment.job, moment.prompt.kind
+    first = () if main is None else (main,)
+    others = (
+        (TAKE_BACK, bool(job.last_counted)),
+        (NOTE, kind != "note"),
+        (OTHERWISE, kind == "turn"),
+        (LOOSENED, bool(job.sheet.torques)),
+        (OVERRIDE, kind != "close"),
+        (CLOSE, True),
+        (LEAVE, True),
+    )
+    return (*first, *(action for action, sensible in others if sensible and action not in first))
+
+
+def key_name(key: str) -> str:
+    """A key as it is printed on a keyboard."""
+    return {
+        "escape": "Esc",
+        "up": "↑",
+        "down": "↓",
+        "left": "←",
+        "right": "→",
+        "pageup": "PgUp",
+        "pagedown": "PgDn",
+    }.get(key, key.upper())

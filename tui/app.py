@@ -1,0 +1,390 @@
+"""The screen of one job: moments of the bench in, what a person says out; it owns no rule.
+
+Every key goes through one door before any screen sees it (`on_event`): what a tool can type is cut into lines there,
+and leaving is asked for there, whatever dialog is open.
+"""
+
+import asyncio
+import logging
+import os
+from collections.abc import Awaitable, Mapping, Sequence
+from decimal import Decimal
+from typing import Any, ClassVar, Protocol
+
+from textual import events
+from textual.app import App
+from textual.binding import BindingType
+from textual.message import Message
+from textual.timer import Timer
+
+from drivers.clock import SystemClock
+from drivers.reading import Clock, TorqueSample, Undecoded
+from drivers.typed import TYPED, TypedError, read_typed
+from logger import events as ev
+from logger.bench import Bench, Moment
+from logger.errors import EvenhandError, NotStored
+from logger.pulls import PullState
+from logger.units import unit_of
+from logger.words import happened
+
+from .actions import LEAVE
+from .exits import Exit, code_of
+from .glance import Slot, follow, pulling
+from .keys import ENDS, Collector, Cut, Half
+from .lines import told
+from .look import DARK, LIGHT, theme_for
+from .safe import safe_text
+from .screens.asking import OverrideDialog, ReasonDialog, WordsDialog
+from .screens.closed import ClosedScreen
+from .screens.dialog import Dialog
+from .screens.job import JobScreen, demo_keys
+from .screens.showing import RefusedDialog, TurnedDialog
+from .services import BACK_OFF_S, Service, supervise
+
+_log = logging.getLogger(__name__)
+
+AGAIN_NS = 3_000_000_000
+"""A second press within this long leaves the job open; the first only says so."""
+TICK_S = 0.25
+PAINT_S = 0.05
+"""A pull in progress is painted at most this often."""
+DRAIN_S = 0.3
+"""Keys still coming while leaving are thrown away for this long, so that no shell gets a reading as a command."""
+
+
+class DemoControl(Protocol):
+    """The reins of a simulated mechanic."""
+
+    paused: bool
+
+    def toggle(self) -> None:
+        """Pause, or go on."""
+        ...
+
+    def take_over(self) -> None:
+        """Send the mechanic home; a person goes on by hand."""
+        ...
+
+
+class Shown(Message):
+    """A moment of the bench, on its way to the screen."""
+
+    def __init__(self, moment: Moment) -> None:
+        super().__init__()
+        self.moment = moment
+
+
+class EvenhandApp(App[int]):
+    """Shows one open bench and runs `services` beside it; its result is the exit code.
+
+    0 when the job was closed, 3 when it was left open, 74 when an event did not reach the disk. A service that fails
+    becomes a banner and is tried again. Signals are for whoever runs the app: cancelling its task ends it in order.
+    """
+
+    CSS_PATH = "evenhand.tcss"
+    ENABLE_COMMAND_PALETTE = False
+    BINDINGS: ClassVar[list[BindingType]] = []
+    HORIZONTAL_BREAKPOINTS = [(0, "-tiny"), (40, "-narrow"), (72, "-usual"), (110, "-wide")]  # noqa: RUF012
+    VERTICAL_BREAKPOINTS = [(0, "-flat"), (12, "-low"), (22, "-middle"), (34, "-tall")]  # noqa: RUF012
+
+    def __init__(
+        self,
+        bench: Bench,
+        services: Sequence[Service] = (),
+        demo: DemoControl | None = None,
+        *,
+        clock: Clock | None = None,
+        environment: Mapping[str, str] | None = None,
+        back_off: Sequence[float] = BACK_OFF_S,
+        drain_s: float = DRAIN_S,
+    ) -> None:
+        super().__init__()
+        self.bench = bench
+        self._services = tuple(services)
+        self._demo = demo
+        self._by_hand = False
+        self._clock: Clock = clock or SystemClock()
+        self._back_off = back_off
+        self._drain_s = drain_s
+        self._keys = Collector(self._clock)
+        self._slot: Slot | None = None
+        self._leaving = False
+        self._asked_ns: int | None = None
+        self._fault = Exit.DONE
+        self._sample: tuple[TorqueSample, PullState] | None = None
+        self._paint: Timer | None = None
+        self._work = JobScreen()
+        self.register_theme(DARK)
+        self.register_theme(LIGHT)
+        self.theme = theme_for(os.environ if environment is None else environment)
+
+    # --- beginning and ending ---------------------------------------------------------------------------------------
+
+    async def on_mount(self) -> None:
+        """Show the job as it stands, listen to the bench, and start what runs beside it."""
+        await self.push_screen(self._work)
+        self.bench.listeners.append(self._listen)
+        self.bench.live_listeners.append(self._pulled)
+        asyncio.get_running_loop().set_exception_handler(self._astray)
+        self._draw(self.bench.moment)
+        self.set_interval(TICK_S, self._tick)
+        self.run_worker(supervise(self, self._services, self._back_off), name="services", exit_on_error=False)
+
+    def on_unmount(self) -> None:
+        """Listen no longer."""
+        self.bench.listeners.remove(self._listen)
+        self.bench.live_listeners.remove(self._pulled)
+        asyncio.get_running_loop().set_exception_handler(None)
+
+    def _astray(self, _: asyncio.AbstractEventLoop, context: dict[str, Any]) -> None:
+        """Tell of an exception that nobody waited for."""
+        fault = context.get("exception")
+        _log.error("astray: %s", context.get("message"), exc_info=fault)
+        self.warn(safe_text(f"Something went wrong beside the screen: {fault or context.get('message')}", 300))
+
+    async def _ask_to_leave(self) -> None:
+        """Leave at the second press, with the job open; the first says how to take it up again."""
+        now, job = self._clock.now().mono_ns, self.bench.moment.job
+        if job.closed:
+            self.exit_closed()
+        elif self._asked_ns is not None and now - self._asked_ns <= AGAIN_NS:
+            await self.attempt(self.bench.interrupted("left by the person"))
+            self._end(Exit.LEFT_OPEN)
+        else:
+            self._asked_ns = now
+            self.tell(f"{LEAVE.key.upper()} again leaves job {job.id} open; take it up with: evenhand resume {job.id}")
+
+    def exit_closed(self) -> None:
+        """Leave the closed page."""
+        self._end(Exit.DONE)
+
+    def _end(self, code: Exit) -> None:
+        if self._leaving:
+            return
+        self._leaving = True
+        code = self._fault or code
+        self.set_timer(self._drain_s, lambda: self.exit(int(code), return_code=int(code)))
+
+    # --- from the bench to the screen -------------------------------------------------------------------------------
+
+    def _listen(self, moment: Moment) -> None:
+        self.post_message(Shown(moment))
+
+    async def on_shown(self, message: Shown) -> None:
+        """Draw a moment, and go where it leads."""
+        moment = message.moment
+        event = moment.record.event
+        self._slot = follow(self._slot, moment)
+        self._draw(moment)
+        if isinstance(event, ev.CloseRefused) and self.screen is self._work:
+            self.push_screen(RefusedDialog(moment.job, event, self.action_override))
+        if isinstance(event, ev.JobClosed):
+            await self._close()
+
+    def _draw(self, moment: Moment) -> None:
+        event = moment.record.event
+        demo, state = self._demo_shown()
+        self._work.show(moment, self._slot, demo, state)
+        self._work.tools(self.bench.tools)
+        if isinstance(event, ev.FrameUndecoded) and event.tool == TYPED:
+            self.tell(f"Not taken: {event.reason}")
+        else:
+            self._work.happened(told(moment) or happened(moment.job, event))
+
+    async def _close(self) -> None:
+        while len(self.screen_stack) > 1 and self.screen is not self._work:
+            self.pop_screen()
+        await self.push_screen(ClosedScreen(self.bench.moment, str(self.bench.path)))
+
+    def _pulled(self, sample: TorqueSample, state: PullState) -> None:
+        self._sample = (sample, state)
+        if self._paint is None:
+            self._paint = self.set_timer(PAINT_S, self._paint_pull)
+
+    def _paint_pull(self) -> None:
+        self._paint = None
+        if self._sample is None:
+            return
+        live = self._sample[1].live
+        if live.held is None or live.text is None:
+            self._work.pull(None)
+        else:
+            self._work.pull(pulling(self.bench.moment, Decimal(live.text), live.unit, Decimal(live.held)))
+
+    # --- what is told -----------------------------------------------------------------------------------------------
+
+    def tell(self, text: str) -> None:
+        """Show a refusal or a hint where the person looks now."""
+        screen: Any = self.screen
+        screen.tell(safe_text(text, 400))
+
+    def warn(self, text: str) -> None:
+        """Show a banner: something is wrong beside the screen."""
+        self._work.warn(text)
+
+    def action_dismiss_banner(self) -> None:
+        """Take the banner away, and what is half typed."""
+        self._work.warn("")
+        self._keys.drop()
+        self._work.typing("")
+
+    # --- keys -------------------------------------------------------------------------------------------------------
+
+    async def on_event(self, event: events.Event) -> None:
+        """Let no key past that a tool may have typed, but into a text field; no paste, and no other way to leave."""
+        if isinstance(event, events.Paste) and not event.is_forwarded:
+            self.tell("Pasting is not taken: use the tool, or type the reading.")
+        elif isinstance(event, events.Key) and not event.is_forwarded and await self._taken(event):
+            return
+        else:
+            await super().on_event(event)
+
+    async def _taken(self, event: events.Key) -> bool:
+        """Whether a key ends here; one that goes on to a text field is collected as well."""
+        if self._leaving or event.key == "ctrl+z":
+            return True
+        if event.key in ("ctrl+c", "ctrl+q", LEAVE.key):
+            await self._ask_to_leave()
+            return True
+        words = bool(getattr(self.screen, "takes_text", False))
+        if event.key in ENDS:
+            await self._cut(self._keys.end())
+        elif event.is_printable and event.character:
+            await self._cut(self._keys.add(event.character))
+        elif event.key == "backspace":
+            self._keys.erase()
+        else:
+            return False
+        self._work.typing("" if words else safe_text(self._keys.text))
+        return event.key in ENDS or not words
+
+    async def _tick(self) -> None:
+        await self._cut(self._keys.expire())
+        if not self._keys.text:
+            self._work.typing("")
+
+    async def _cut(self, pieces: Sequence[Cut]) -> None:
+        """Hand whole lines on; what is no reading is kept too, with the reason."""
+        for piece in pieces:
+            await self._typed(piece)
+
+    async def _typed(self, piece: Cut) -> None:
+        screen: Any = self.screen
+        words, at = bool(getattr(screen, "takes_text", False)), self._clock.now()
+        if isinstance(piece, Half):
+            if not words:
+                await self._kept(piece.text, "the end of the line never came. Send it again.")
+            return
+        try:
+            reading = read_typed(piece.text, at, unit_of)
+        except TypedError as refusal:
+            if words:
+                self.tell("Enter and Tab do nothing here: answer with a function key.")
+            else:
+                await self._kept(piece.text, str(refusal))
+            return
+        screen.untype(piece.text)
+        await self._said(self.bench.arrive(reading))
+
+    async def _kept(self, text: str, reason: str) -> None:
+        self.bell()
+        raw = text.encode("utf-8", "surrogatepass").hex()
+        frame = Undecoded(TYPED, "", raw, f'"{safe_text(text, 40)}": {reason}', self._clock.now())
+        await self._said(self.bench.arrive(frame))
+
+    # --- what the person says ---------------------------------------------------------------------------------------
+
+    async def attempt(self, deed: Awaitable[object]) -> str:
+        """Do something at the bench; return why it was refused, or nothing."""
+        try:
+            await deed
+        except NotStored as fault:
+            self._fault = code_of(fault)
+            self.warn(f"NOT STORED. {safe_text(str(fault), 300)}")
+            return str(fault)
+        except EvenhandError as refusal:
+            return str(refusal)
+        return ""
+
+    async def _said(self, deed: Awaitable[object]) -> None:
+        refusal = await self.attempt(deed)
+        if refusal:
+            self.bell()
+            self.tell(refusal)
+
+    async def action_confirm(self) -> None:
+        """Confirm what the prompt asks."""
+        await self._said(self.bench.confirm())
+
+    async def action_loosened(self) -> None:
+        """Report what the prompt is about as loosened."""
+        await self._said(self.bench.loosened())
+
+    async def action_as_advised(self) -> None:
+        """Report the adjusters turned as advised."""
+        await self._said(self.bench.turned_as_advised())
+
+    async def action_close_job(self) -> None:
+        """Close the job, or be told what is open."""
+        await self._said(self.bench.close())
+
+    def action_take_back(self) -> None:
+        """Ask why the last reading is taken back."""
+        moment = self.bench.moment
+        if not moment.job.last_counted:
+            self.tell("There is no reading to take back.")
+            return
+        self.push_screen(ReasonDialog(moment.said, lambda why: self.attempt(self.bench.take_back(why))))
+
+    def action_note(self) -> None:
+        """Ask for a note, or for what the prompt wants written down."""
+        moment = self.bench.moment
+        asked = moment.prompt.kind == "note"
+        title = moment.job.sheet.by_id[moment.prompt.step].title if asked else "A note on this job"
+        self.push_screen(
+            WordsDialog(title, self._work.how if asked else (), lambda text: self.attempt(self.bench.note(text)))
+        )
+
+    def action_otherwise(self) -> None:
+        """Ask how far the adjusters were turned."""
+        plan = self.bench.moment.plan
+        advice = plan.advice if plan is not None else None
+        sides = (advice.left, advice.right) if advice is not None else (0, 0)
+        left, right = (Decimal(side.numerator) / Decimal(side.denominator) for side in sides)
+        self.push_screen(TurnedDialog((left, right), lambda a, b: self.attempt(self.bench.turned(a, b))))
+
+    def action_override(self) -> None:
+        """Ask which open check to let pass."""
+        moment = self.bench.moment
+        still_open = [judged for judged in moment.verdicts.values() if not judged.passes]
+        if not still_open:
+            self.tell("Nothing is open: there is nothing to override.")
+            return
+        self.push_screen(OverrideDialog(moment.job, still_open, self._override))
+
+    async def _override(self, check: str, name: str, note: str) -> str:
+        return await self.attempt(self.bench.override(check, name, note))
+
+    # --- the demo ---------------------------------------------------------------------------------------------------
+
+    def action_pause(self) -> None:
+        """Pause the simulated mechanic, or let him go on."""
+        if self._demo is not None and not self._by_hand:
+            self._demo.toggle()
+            self._draw(self.bench.moment)
+
+    def action_by_hand(self) -> None:
+        """Send the simulated mechanic home."""
+        if self._demo is not None and not self._by_hand:
+            self._by_hand = True
+            self._demo.take_over()
+            self._draw(self.bench.moment)
+            self.tell("The simulated mechanic has gone: type readings, such as 36.2 mm, and use the keys.")
+
+    def _demo_shown(self) -> tuple[tuple[Any, ...], str]:
+        if self._demo is None or self._by_hand:
+            return (), "by hand" if self._by_hand else ""
+        return demo_keys(self._demo.paused), "paused" if self._demo.paused else ""
+
+
+__all__ = ["DemoControl", "Dialog", "EvenhandApp"]

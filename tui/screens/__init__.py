@@ -1,0 +1,1 @@
+"""The job screen, its dialogs and the closed page."""

@@ -1,0 +1,107 @@
+"""The job screen: what to do now, the value in sight, checks and tools, what happened last, and the keys."""
+
+from collections.abc import Mapping
+from typing import ClassVar
+
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import Container, Vertical
+from textual.screen import Screen
+
+from drivers.reading import ToolState
+from logger.bench import Moment
+from logger.rules import PASSES
+from tui.actions import ALL, BY_HAND, LEAVE, PAUSE, Action, main_action, offered
+from tui.glance import Live, Slot, glance
+from tui.widgets.checks import Checks, Tools
+from tui.widgets.foot import Banner, Keys, Said
+from tui.widgets.how import How
+from tui.widgets.top import Head, TopBar
+from tui.widgets.value import Sight
+
+
+class JobScreen(Screen[None]):
+    """Draws moments; every key is an action of the app."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [
+        *(Binding(action.key, f"app.{action.name}", action.label, show=False) for action in ALL if action is not LEAVE),
+        Binding("escape", "app.dismiss_banner", show=False),
+        Binding("pageup", "page(-1)", show=False),
+        Binding("pagedown", "page(1)", show=False),
+    ]
+    AUTO_FOCUS = ""
+    takes_text = False
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.how: tuple[str, ...] = ()
+
+    def compose(self) -> ComposeResult:
+        """Lay the screen out, from what matters most down."""
+        yield TopBar()
+        yield Banner()
+        yield Head()
+        yield How()
+        with Container(id="work"):
+            yield Sight()
+            with Vertical(id="lists"):
+                yield Checks()
+                yield Tools()
+        yield Said()
+        yield Keys()
+
+    def show(self, moment: Moment, slot: Slot | None, demo: tuple[Action, ...] = (), state: str = "") -> None:
+        """Draw one moment; `demo` are the keys of a demo, `state` how it stands."""
+        look = glance(moment, slot)
+        self.query_one(TopBar).show(moment.job, state)
+        self.query_one(Head).show(look.small, look.big)
+        self.how = look.how
+        self.query_one(How).show(look.how)
+        self.query_one(Sight).show(look.shown, _standing(moment))
+        self.query_one(Checks).show(look.rows)
+        actions = offered(moment)
+        self.query_one(Keys).show((*actions[:-1], *demo, actions[-1]), main_action(moment))
+        self.set_class(look.shown is None, "-words")
+
+    def happened(self, text: str) -> None:
+        """Show what happened last, where there is something to say."""
+        if text:
+            self.query_one(Said).happened(text)
+
+    def tools(self, states: Mapping[str, ToolState]) -> None:
+        """Draw the tools."""
+        self.query_one(Tools).show(states)
+
+    def pull(self, live: Live | None) -> None:
+        """Draw a pull in progress."""
+        self.query_one(Sight).pull(live)
+
+    def tell(self, text: str) -> None:
+        """Show a refusal or a hint."""
+        self.query_one(Said).tell(text)
+
+    def typing(self, text: str) -> None:
+        """Show the line being typed."""
+        self.query_one(Said).typing(text)
+
+    def warn(self, text: str) -> None:
+        """Show a fault; empty takes it away."""
+        self.query_one(Banner).warn(text)
+
+    def untype(self, text: str) -> None:
+        """Nothing to do: no field is on this screen."""
+
+    def action_page(self, pages: int) -> None:
+        """Show the instructions that did not fit."""
+        self.query_one(How).page(pages)
+
+
+def demo_keys(paused: bool) -> tuple[Action, ...]:
+    """Return the keys of a demo, as they act now."""
+    return Action(PAUSE.name, PAUSE.key, "Go on" if paused else PAUSE.label), BY_HAND
+
+
+def _standing(moment: Moment) -> str:
+    """How the job stands, where no value is in sight."""
+    passed = sum(judged.verdict in PASSES for judged in moment.verdicts.values())
+    return f"{passed} of {len(moment.verdicts)} checks pass"

@@ -1,0 +1,62 @@
+"""Work that goes on beside the screen (a radio, a simulated mechanic), supervised: a fault is told, never swallowed."""
+
+import asyncio
+import logging
+from collections.abc import Awaitable, Callable, Sequence
+from typing import Protocol
+
+from logger.bench import Bench
+from logger.errors import EvenhandError
+
+from .safe import safe_text
+
+_log = logging.getLogger(__name__)
+
+BACK_OFF_S = (1.0, 2.0, 4.0, 8.0)
+"""Seconds before each new attempt of a service that failed; after the last it stays down, and the screen says so."""
+
+
+class Host(Protocol):
+    """What a service is given: the bench, and a way to tell the person that something is wrong."""
+
+    bench: Bench
+
+    def warn(self, text: str) -> None:
+        """Show a banner."""
+        ...
+
+
+Service = Callable[[Host], Awaitable[object]]
+
+
+async def supervise(host: Host, services: Sequence[Service], back_off: Sequence[float] = BACK_OFF_S) -> None:
+    """Run all services until they end or are cancelled; one that fails does not end the others."""
+    async with asyncio.TaskGroup() as group:
+        for service in services:
+            group.create_task(_kept_up(host, service, back_off), name=_name(service))
+
+
+async def _kept_up(host: Host, service: Service, back_off: Sequence[float]) -> None:
+    for wait in (*back_off, None):
+        try:
+            await service(host)
+        except Exception as fault:
+            _log.exception("service %s failed", _name(service))
+            host.warn(_told(service, fault, wait))
+        else:
+            return
+        if wait is not None:
+            await asyncio.sleep(wait)
+
+
+def _told(service: Service, fault: BaseException, wait: float | None) -> str:
+    """One sentence on the fault, one on what happens now."""
+    while isinstance(fault, BaseExceptionGroup):
+        fault = fault.exceptions[0]
+    what = str(fault) if isinstance(fault, EvenhandError) else f"{type(fault).__name__}: {fault}"
+    then = "Leave and resume the job to try again." if wait is None else f"Trying again in {wait:g} s."
+    return safe_text(f"{_name(service)} stopped: {what} Typed readings still work. {then}", 300)
+
+
+def _name(service: Service) -> str:
+    return str(getattr(service, "__name__", type(service).__name__)).strip("_<>").replace("_", " ")

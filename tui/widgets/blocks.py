@@ -1,0 +1,131 @@
+"""Big letters and digits out of quadrant blocks, to be read from two metres; pure.
+
+Every glyph is five pixels high; a pixel is a quarter of a cell, or a multiple of it. Text with a character that has
+no glyph is not drawn big at all, so that nothing is ever left out of it.
+"""
+
+from functools import lru_cache
+
+_ART = """
+A .#. #.# ### #.# #.#
+B ##. #.# ##. #.# ##.
+C .## #.. #.. #.. .##
+D ##. #.# #.# #.# ##.
+E ### #.. ##. #.. ###
+F ### #.. ##. #.. #..
+G .## #.. #.# #.# .##
+H #.# #.# ### #.# #.#
+I ### .#. .#. .#. ###
+J ..# ..# ..# #.# .#.
+K #.# #.# ##. #.# #.#
+L #.. #.. #.. #.. ###
+M #...# ##.## #.#.# #...# #...#
+N #..# ##.# #.## #..# #..#
+O .#. #.# #.# #.# .#.
+P ##. #.# ##. #.. #..
+Q .#. #.# #.# ### .##
+R ##. #.# ##. #.# #.#
+S .## #.. .#. ..# ##.
+T ### .#. .#. .#. .#.
+U #.# #.# #.# #.# ###
+V #.# #.# #.# #.# .#.
+W #...# #...# #.#.# ##.## #...#
+X #.# #.# .#. #.# #.#
+Y #.# #.# .#. .#. .#.
+Z ### ..# .#. #.. ###
+0 ### #.# #.# #.# ###
+1 .#. ##. .#. .#. ###
+2 ### ..# ### #.. ###
+3 ### ..# .## ..# ###
+4 #.# #.# ### ..# ..#
+5 ### #.. ### ..# ###
+6 ### #.. ### #.# ###
+7 ### ..# ..# .#. .#.
+8 ### #.# ### #.# ###
+9 ### #.# ### ..# ###
+. . . . . #
+, .. .. .. .# #.
+: . # . # .
+- .. .. ## .. ..
+– ... ... ### ... ...
++ ... .#. ### .#. ...
+? ##. ..# .#. ... .#.
+! # # # . #
+' # # . . .
+/ ..# ..# .#. #.. #..
+( .# #. #. #. .#
+) #. .# .# .# #.
+% #.# ..# .#. #.. #.#
+· . . # . .
+½ #...# #..#. #.### .#..# #..##
+≈ .... .#.# #.#. .#.# #.#.
+× ... #.# .#. #.# ...
+"""
+HEIGHT = 5
+_SPACE = ("..",) * HEIGHT
+_QUADRANTS = " ▘▝▀▖▌▞▛▗▚▐▜▄▙▟█"
+"""By bits: upper left 1, upper right 2, lower left 4, lower right 8."""
+
+
+def _glyphs() -> dict[str, tuple[str, ...]]:
+    parts = (line.split(" ") for line in _ART.strip().splitlines())
+    return {part[0]: tuple(part[1:]) for part in parts} | {" ": _SPACE}
+
+
+GLYPHS = _glyphs()
+Scale = tuple[int, int]
+"""Quarter cells across and down for one pixel."""
+SCALES: tuple[Scale, ...] = ((12, 6), (10, 5), (8, 4), (6, 4), (6, 3), (4, 3), (4, 2), (3, 2), (2, 2), (2, 1), (1, 1))
+"""Largest first."""
+
+
+def drawable(text: str) -> bool:
+    """Whether every character has a glyph; small letters are drawn as capitals."""
+    return all(character in GLYPHS for character in text.upper())
+
+
+def _pixels(text: str) -> list[str]:
+    glyphs = [GLYPHS[character] for character in text.upper()]
+    return [".".join(glyph[row] for glyph in glyphs) for row in range(HEIGHT)]
+
+
+def size(text: str, scale: Scale) -> tuple[int, int]:
+    """Columns and rows that drawable text takes at a scale."""
+    width = sum(len(GLYPHS[character][0]) + 1 for character in text.upper()) - 1
+    return -(-width * scale[0] // 2), -(-HEIGHT * scale[1] // 2)
+
+
+@lru_cache(maxsize=256)
+def draw(text: str, scale: Scale) -> tuple[str, ...]:
+    """Return the rows of drawable text; every row is as wide as `size` says."""
+    across, down = scale
+    wide = ["".join(pixel * across for pixel in row) for row in _pixels(text)]
+    tall = [row for row in wide for _ in range(down)]
+    columns, rows = size(text, scale)
+    grid = [row.ljust(columns * 2, ".") for row in tall]
+    grid += ["." * columns * 2] * (rows * 2 - len(grid))
+    return tuple(
+        "".join(_cell(grid[2 * row], grid[2 * row + 1], 2 * column) for column in range(columns)) for row in range(rows)
+    )
+
+
+def _cell(upper: str, lower: str, at: int) -> str:
+    bits = (upper[at], upper[at + 1], lower[at], lower[at + 1])
+    return _QUADRANTS[sum(1 << place for place, bit in enumerate(bits) if bit == "#")]
+
+
+def largest(text: str, width: int, height: int) -> Scale | None:
+    """Return the largest scale at which text fits; None when it fits at none or cannot be drawn."""
+    if not text or not drawable(text):
+        return None
+    for scale in SCALES:
+        columns, rows = size(text, scale)
+        if columns <= width and rows <= height:
+            return scale
+    return None
+
+
+def big(text: str, width: int, height: int) -> tuple[str, ...] | None:
+    """Return text as big as it fits, or None."""
+    scale = largest(text, width, height)
+    return None if scale is None else draw(text, scale)

@@ -1,0 +1,117 @@
+"""The list of checks with their verdicts, and the tools with their links."""
+
+from collections.abc import Iterable, Mapping, Sequence
+
+from rich.cells import cell_len
+from textual.content import Content
+from textual.geometry import Size
+
+from drivers.reading import RADIO, Link, ToolState
+from logger.rules import PASSES
+from logger.words import SHAPES
+from tui.glance import Row
+from tui.look import style_of
+from tui.safe import cut, safe_text
+
+from .painted import Painted, padded, plain
+
+LINK_SHAPES: dict[Link, str] = {
+    Link.READY: "●",
+    Link.CONNECTING: "◐",
+    Link.SEARCHING: "◌",
+    Link.ASLEEP: "◑",
+    Link.LOST: "✕",
+}
+
+
+class Checks(Painted):
+    """Every check in sheet order; where not all fit, those about the present prompt, and how many lie out of sight."""
+
+    def __init__(self) -> None:
+        super().__init__(id="checks")
+        self._rows: tuple[Row, ...] = ()
+
+    def show(self, rows: tuple[Row, ...]) -> None:
+        """Show the list."""
+        if rows != self._rows:
+            self._rows = rows
+            self.refresh()
+
+    def rows(self, width: int, height: int) -> Iterable[Content]:
+        """Paint as many as fit; the first row counts."""
+        passed = sum(row.verdict in PASSES for row in self._rows)
+        yield padded(f"CHECKS  {passed} of {len(self._rows)} pass", width, "bold")
+        start, stop = _part(self._rows, height - 1)
+        for at in range(start, stop):
+            above, below = at == start and start > 0, at == stop - 1 and stop < len(self._rows)
+            if above or below:
+                hidden = self._rows[: at + 1] if above else self._rows[at:]
+                yield padded(f"  {'↑' if above else '↓'} {_counted(hidden)}", width, "$quiet")
+            else:
+                yield _check(self._rows[at], width)
+
+
+def _part(rows: Sequence[Row], height: int) -> tuple[int, int]:
+    """The stretch of the list to show: the present check stands a third down, so that what comes next is seen."""
+    if len(rows) <= height:
+        return 0, len(rows)
+    here = next((at for at, row in enumerate(rows) if row.current), None)
+    if here is None:
+        here = next((at for at, row in enumerate(rows) if row.verdict not in PASSES), len(rows) - 1)
+    start = min(max(here - height // 3, 0), len(rows) - height)
+    return start, start + height
+
+
+def _counted(rows: Sequence[Row]) -> str:
+    still_open = sum(row.verdict not in PASSES for row in rows)
+    return f"{len(rows)} more, {still_open} open" if still_open else f"{len(rows)} more, all pass"
+
+
+def _check(row: Row, width: int) -> Content:
+    """One check: a mark where the prompt is, shape and word, its name (the place is never cut), its value."""
+    mark = "▸" if row.current else " "
+    head = f"{mark}{SHAPES[row.verdict]} {row.verdict:<10} "
+    value = f" {safe_text(row.value)}" if row.value and width > 50 else ""
+    place = f", {safe_text(row.place)}" if row.place else ""
+    room = max(width - cell_len(head) - cell_len(place) - cell_len(value), 6)
+    name = f"{cut(safe_text(row.title), room)}{place}"
+    rest = padded(name, max(width - cell_len(head) - cell_len(value), 0), "bold" if row.current else "")
+    return plain(head, style_of(row.verdict)) + rest + plain(value)
+
+
+class Tools(Painted):
+    """One row for each tool: link as shape and word, battery, and what is wrong."""
+
+    def __init__(self) -> None:
+        super().__init__(id="tools")
+        self._states: tuple[ToolState, ...] = ()
+
+    def show(self, tools: Mapping[str, ToolState]) -> None:
+        """Show what is known of the tools."""
+        states = tuple(tools.values())
+        if states != self._states:
+            taller = len(states) != len(self._states)
+            self._states = states
+            self.refresh(layout=taller)
+
+    def get_content_height(self, container: Size, viewport: Size, width: int) -> int:
+        """Return a row for each tool, one at least."""
+        return max(len(self._states), 1)
+
+    def rows(self, width: int, height: int) -> Iterable[Content]:
+        """Paint the tools; where not all fit, those that are not ready come first."""
+        if not self._states:
+            yield padded("○ No tool yet; readings can be typed", width, "$quiet")
+            return
+        states = sorted(self._states, key=lambda state: state.link is Link.READY and len(self._states) > height)
+        for state in states:
+            style = "" if state.link is Link.READY else "$off" if state.link is Link.LOST else "$pending"
+            yield padded(_tool(state), width, style)
+
+
+def _tool(state: ToolState) -> str:
+    name = "Radio" if state.tool == RADIO else safe_text(state.kind or state.tool)
+    battery = "" if state.battery is None else f" {state.battery} %"
+    ours = "" if state.tool == RADIO or not state.kind else f" {safe_text(state.tool)}"
+    message = f": {safe_text(state.message)}" if state.message else ""
+    return f"{LINK_SHAPES[state.link]} {name} {state.link.value}{battery}{message or ours}"

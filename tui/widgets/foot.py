@@ -1,0 +1,130 @@
+"""The rows under the work: what happened last or is being typed, banners, and the keys."""
+
+from collections.abc import Iterable, Sequence
+
+from rich.cells import cell_len
+from textual.content import Content
+from textual.geometry import Size
+
+from tui.actions import Action, key_name
+from tui.safe import safe_text
+
+from .painted import Painted, padded, plain, wrapped
+
+
+class Said(Painted):
+    """One row: a line being typed, else what is to be told, else what happened last."""
+
+    def __init__(self) -> None:
+        super().__init__(id="said")
+        self._said = self._told = self._typed = ""
+
+    def happened(self, text: str) -> None:
+        """Show what happened last; it takes the place of what was told before."""
+        self._said, self._told = text, ""
+        self.refresh()
+
+    def tell(self, text: str) -> None:
+        """Show a refusal or a hint, until something happens."""
+        self._told = text
+        self.refresh()
+
+    def typing(self, text: str) -> None:
+        """Show the line being typed; empty when there is none."""
+        if text != self._typed:
+            self._typed = text
+            self.refresh()
+
+    @property
+    def text(self) -> str:
+        """What the row says now."""
+        return f"typing: {self._typed}" if self._typed else self._told or self._said
+
+    def rows(self, width: int, height: int) -> Iterable[Content]:
+        """Paint the row, or as many as the text needs and there are."""
+        style = "$pending bold" if self._typed else "$off bold" if self._told else "bold"
+        mark = "⌨ " if self._typed else "! " if self._told else "» "
+        lines = wrapped(mark + self.text + ("▏" if self._typed else ""), width)
+        if len(lines) > height:
+            lines = [*lines[: height - 1], " ".join(lines[height - 1 :])]
+        return [padded(line, width, style) for line in lines]
+
+
+class Banner(Painted):
+    """What went wrong beside the screen; it stays until Escape, and takes no room while there is nothing."""
+
+    def __init__(self) -> None:
+        super().__init__(id="banner")
+        self.text = ""
+        self.display = False
+
+    def warn(self, text: str) -> None:
+        """Show a fault; empty takes the banner away."""
+        self.text = text
+        self.display = bool(text)
+        self.refresh(layout=True)
+
+    def get_content_height(self, container: Size, viewport: Size, width: int) -> int:
+        """Return the rows that the text needs."""
+        return len(wrapped(f"! {self.text}", width))
+
+    def rows(self, width: int, height: int) -> Iterable[Content]:
+        """Paint the fault."""
+        return [padded(line, width, "$off bold reverse") for line in wrapped(f"! {self.text}", width)]
+
+
+class Keys(Painted):
+    """The keys that make sense now with what they do, the one that the prompt asks for first and marked."""
+
+    def __init__(self, actions: Sequence[Action] = (), marked: Action | None = None) -> None:
+        super().__init__(id="keys")
+        self._actions, self._marked = tuple(actions), marked
+
+    def show(self, actions: Sequence[Action], marked: Action | None) -> None:
+        """Show these keys."""
+        if (tuple(actions), marked) != (self._actions, self._marked):
+            self._actions, self._marked = tuple(actions), marked
+            self.refresh(layout=True)
+
+    def get_content_height(self, container: Size, viewport: Size, width: int) -> int:
+        """Return the rows that all keys need."""
+        return len(self._lines(width))
+
+    def rows(self, width: int, height: int) -> Iterable[Content]:
+        """Paint the keys that fit; leaving is always among them."""
+        lines = self._lines(width)
+        if len(lines) > height and self._actions:
+            lines = [*lines[: height - 1], _short(lines[height - 1], self._actions[-1], width)]
+        for line in lines:
+            yield Content("  ").join([self._one(action) for action in line])
+
+    def _one(self, action: Action) -> Content:
+        if action == self._marked:
+            return plain(f" {_label(action)} ", "$background on $primary bold")
+        return plain(key_name(action.key), "$primary bold") + plain(f" {safe_text(action.label)}")
+
+    def _width(self, action: Action) -> int:
+        return cell_len(_label(action)) + 2 + (2 if action == self._marked else 0)
+
+    def _lines(self, width: int) -> list[list[Action]]:
+        lines: list[list[Action]] = [[]]
+        room = width + 2
+        for action in self._actions:
+            room -= self._width(action)
+            if room < 0 and lines[-1]:
+                lines.append([])
+                room = width + 2 - self._width(action)
+            lines[-1].append(action)
+        return lines
+
+
+def _label(action: Action) -> str:
+    return f"{key_name(action.key)} {safe_text(action.label)}"
+
+
+def _short(line: list[Action], last: Action, width: int) -> list[Action]:
+    """A line that ends with one certain action, as many others before it as fit."""
+    kept = [action for action in line if action is not last]
+    while kept and sum(cell_len(_label(action)) + 4 for action in (*kept, last)) > width + 2:
+        kept.pop()
+    return [*kept, last]

@@ -1,0 +1,70 @@
+"""A widget that paints its rows itself, and the wrapping of outside text by cells."""
+
+from collections.abc import Iterable
+
+from rich.cells import cell_len
+from textual.content import Content
+from textual.widget import Widget
+
+from tui.safe import cut, safe_text
+
+
+class Painted(Widget):
+    """Paints `rows` for its present size; what does not fit is cut, never wrapped into another row."""
+
+    DEFAULT_CSS = "Painted { text-wrap: nowrap; text-overflow: clip; }"
+    can_focus = False
+
+    def rows(self, width: int, height: int) -> Iterable[Content]:
+        """Return the rows to paint in so many cells; outside text must have gone through `safe`."""
+        raise NotImplementedError
+
+    def render(self) -> Content:
+        """Paint the rows that fit."""
+        width, height = self.size
+        return Content("\n").join(list(self.rows(width, height))[:height])
+
+
+def plain(text: str, style: str = "") -> Content:
+    """Return text of ours, or text made safe before, in one style."""
+    return Content.styled(text, style) if style else Content(text)
+
+
+def padded(text: str, width: int, style: str = "") -> Content:
+    """Return one row of exactly so many cells."""
+    shown = cut(text, width)
+    return plain(shown + " " * (width - cell_len(shown)), style)
+
+
+def wrapped(text: str, width: int, indent: str = "") -> list[str]:
+    """Break outside text, made safe here, into rows at spaces; a word wider than a row is broken."""
+    rows: list[str] = []
+    row = ""
+    for word in _words(safe_text(text), max(width - cell_len(indent), 1)):
+        if row and cell_len(row) + 1 + cell_len(word) > width:
+            rows.append(row)
+            row = indent + word
+        else:
+            row = f"{row} {word}" if row else word
+    return [*rows, row]
+
+
+def _words(text: str, width: int) -> Iterable[str]:
+    for word in text.split(" "):
+        rest = word
+        while cell_len(rest) > width:
+            size = _fits(rest, width)
+            yield rest[:size]
+            rest = rest[size:]
+        if rest:
+            yield rest
+
+
+def _fits(text: str, width: int) -> int:
+    """How many characters fit, at least one."""
+    cells = 0
+    for count, character in enumerate(text):
+        cells += cell_len(character)
+        if cells > width:
+            return max(count, 1)
+    return len(text)
