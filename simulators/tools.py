@@ -205,7 +205,7 @@ class SimCaliper(SimTool):
         self.position = SimCharacteristic(gatt.LINEAR_POSITION, ("notify",))
         service = SimService(gatt.INDUSTRIAL_MEASUREMENT, [self.length, self.position])
         super().__init__(name, Label(serial, model, battery=battery), service, clock)
-        self._measure = measure
+        self.measure = measure
         self._resolution = resolution
 
     def press(self) -> None:
@@ -222,7 +222,7 @@ class SimCaliper(SimTool):
             self._send(shown)
 
     def _shown(self) -> Decimal:
-        return stepped(self._measure(), self._resolution)
+        return stepped(self.measure(), self._resolution)
 
     def _send(self, shown: Decimal) -> None:
         characteristic = self.length if shown >= 0 else self.position

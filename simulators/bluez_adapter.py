@@ -1,0 +1,157 @@
+"""The adapter of the stand-in for BlueZ: what it hears, who scans, and whether it is there at all."""
+
+import asyncio
+from collections.abc import Iterable
+from functools import partial
+
+from dbus_fast import Message, Variant
+
+from . import bluez_table as bt
+from .bluez_device import Device, Place
+from .bluez_faults import Faults
+from .bluez_table import Send, Table, answer
+from .tools import SimTool
+
+PATH = "/org/bluez/hci0"
+
+
+class Adapter:
+    """One adapter with the tools in its reach."""
+
+    def __init__(self, send: Send, tools: Iterable[SimTool]) -> None:
+        self.faults = Faults()
+        self.table = Table(send)
+        self.devices: dict[str, Device] = {}
+        self.powered = True
+        self.plugged = False
+        self._scans: set[str] = set()
+        self._deaf = False
+        place = Place(PATH, self.table, send, self.faults)
+        for number, tool in enumerate(tools):
+            # addresses are of the block kept for documentation (RFC 7042 section 2.1.2)
+            device = Device(tool, f"00:00:5E:00:53:{number:02X}", place)
+            self.devices[device.path] = device
+            tool.on_air.append(partial(self._on_air, device))
+
+    def plug(self, on: bool, central: bool = True) -> None:
+        """Plug the adapter in, or out."""
+        if on and not self.plugged:
+            self.plugged = True
+            self.table.add(PATH, {bt.ADAPTER: _properties(self.powered, central)})
+        elif self.plugged and not on:
+            self._all_off()
+            self.plugged = False
+            self.table.remove(PATH)
+
+    def power(self, on: bool) -> None:
+        """Switch the adapter on, or off."""
+        self.powered = on
+        if not on:
+            self._all_off()
+        self.table.change(PATH, bt.ADAPTER, Powered=Variant("b", on))
+
+    def _all_off(self) -> None:
+        self._end_scans()
+        for device in self.devices.values():
+            device.cancel("br-connection-canceled")
+            device.tool.drop()
+
+    def deafen(self, scans: int) -> None:
+        """Let the scan that runs, if any, and those after it hear nothing: as many as told."""
+        self._deaf = bool(self._scans) and scans > 0
+        self.faults.deaf_scans = scans - self._deaf
+
+    @property
+    def scanning(self) -> bool:
+        """Whether anybody scans."""
+        return bool(self._scans)
+
+    def _on_air(self, device: Device, _: SimTool) -> None:
+        if self.powered and self.plugged and not device.on_air():
+            self._announce(device)
+
+    def _announce(self, device: Device) -> None:
+        if self._scans and not self._deaf and device.tool.advertising:
+            device.announce()
+
+    def start_discovery(self, call: Message) -> Message:
+        """Answer StartDiscovery; what advertises is heard after the answer."""
+        self._require_power()
+        if call.sender in self._scans:
+            raise bt.in_progress()
+        self._scans.add(call.sender or "")
+        self._deaf = self.faults.deaf_scans > 0
+        self.faults.deaf_scans -= self._deaf
+        self.table.change(PATH, bt.ADAPTER, Discovering=Variant("b", True))
+        for device in self.devices.values():
+            asyncio.get_running_loop().call_soon(self._announce, device)  # the answer comes first
+        return answer(call)
+
+    def stop_discovery(self, call: Message) -> Message:
+        """Answer StopDiscovery."""
+        self._require_power()
+        if call.sender not in self._scans:
+            raise bt.failed("No discovery started")
+        self._end_scans(call.sender or "")
+        return answer(call)
+
+    def _end_scans(self, name: str = "") -> None:
+        """End the scan of one client, or of all."""
+        self._scans = self._scans - {name} if name else set()
+        if not self._scans:
+            for device in self.devices.values():
+                device.fade()
+            self.table.change(PATH, bt.ADAPTER, Discovering=Variant("b", False))
+
+    def set_discovery_filter(self, call: Message) -> Message:
+        """Answer SetDiscoveryFilter; everything is heard whatever the filter."""
+        self._require_power()
+        return answer(call)
+
+    def remove_device(self, call: Message) -> Message:
+        """Answer RemoveDevice."""
+        self.forget(call.body[0])
+        return answer(call)
+
+    def forget(self, path: str) -> None:
+        """Forget a device until it is heard again."""
+        self.device(path).tool.drop()
+        self.table.remove(path)
+
+    def connect(self, call: Message) -> Message | None:
+        """Answer Connect; None when the answer comes later."""
+        self._require_power()
+        return self.device(call.path).connect(call)
+
+    def _require_power(self) -> None:
+        if not self.powered:
+            raise bt.not_ready()
+
+    def device(self, path: str | None) -> Device:
+        """Return the device that an object belongs to; RefusedError when there is no such object."""
+        found = self.devices.get("/".join((path or "").split("/")[:5]))
+        if found is None or path not in self.table:
+            raise bt.unknown_object(path or "")
+        return found
+
+    def client_gone(self, name: str) -> None:
+        """A client that has gone neither scans nor listens any more."""
+        if name in self._scans:
+            self._end_scans(name)
+        for device in self.devices.values():
+            device.client_gone(name)
+
+
+def _properties(powered: bool, central: bool) -> bt.Properties:
+    return {
+        "Address": Variant("s", "00:00:5E:00:53:FF"),
+        "AddressType": Variant("s", "public"),
+        "Name": Variant("s", "bench"),
+        "Alias": Variant("s", "bench"),
+        "Powered": Variant("b", powered),
+        "Discoverable": Variant("b", False),
+        "Pairable": Variant("b", False),
+        "Discovering": Variant("b", False),
+        "UUIDs": Variant("as", []),
+        "Roles": Variant("as", ["central", "peripheral"] if central else ["peripheral"]),
+    }
