@@ -221,7 +221,7 @@ class Sheet(Confined):
     title: Title
     revision: Line
     about: Line
-    decision: Literal["simple", "guarded"] = "simple"
+    decision: Literal["simple"] = "simple"
     kit: Lines = ()
     cautions: Annotated[Lines, Field(min_length=1)]
     conditions: dict[Id, Line] = Field(default_factory=dict)

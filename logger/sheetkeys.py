@@ -50,8 +50,8 @@ KEYS = (
     Key(
         "top",
         "decision",
-        "Decision rule: `simple` passes what lies inside, `guarded` also asks that tool and method can tell.",
-        '"simple" or "guarded"',
+        "Decision rule: `simple` passes what lies inside the window, limits included.",
+        '"simple"',
         '"simple"',
     ),
     Key("top", "kit", "What to lay out before beginning.", _LINES, '["caliper", "torque wrench"]'),
