@@ -1,0 +1,100 @@
+"""The README tells the truth: its commands, exit codes, verdicts, sheet keys and examples are those of the program."""
+
+import re
+import subprocess
+import sys
+from pathlib import Path
+from typing import get_args
+
+import pytest
+
+from logger import events as ev
+from logger.sheetkeys import as_markdown
+from logger.words import SHAPES
+from tui.exits import Exit
+
+ROOT = Path(__file__).parents[1]
+README = (ROOT / "README.md").read_text(encoding="utf-8")
+
+
+def fenced_after(marker: str) -> str:
+    found = re.search(re.escape(f"<!-- {marker} -->") + r"\n```sh\n(.*?)\n```", README, re.DOTALL)
+    assert found is not None, marker
+    return found[1]
+
+
+def test_it_begins_with_the_job_in_one_paragraph() -> None:
+    title, paragraph = README.split("\n\n")[:2]
+    assert title == "# Evenhand"
+    assert paragraph.startswith("One person services the chain drive and rear axle")
+
+
+def test_ci_runs_the_very_test_command() -> None:
+    command = fenced_after("the test command")
+    assert command.endswith(".venv/bin/pytest -q")
+    assert "the test command" in (ROOT / ".ci" / "run").read_text(encoding="utf-8")
+
+
+def test_the_demo_command_runs_the_main_job() -> None:
+    assert fenced_after("the demo command").endswith(".venv/bin/evenhand demo")
+
+
+def test_sheet_keys_are_those_of_the_models() -> None:
+    assert as_markdown().strip() in README
+
+
+def test_exit_codes_are_all_there() -> None:
+    table = README.split("### Exit codes")[1].split("## ")[0]
+    told = {int(code) for code in re.findall(r"^\| (\d+) \|", table, re.MULTILINE)}
+    assert told == {int(code) for code in Exit}
+    assert "128+n" in table
+
+
+def test_verdicts_and_shapes_are_all_there() -> None:
+    table = README.split("## What the verdicts mean")[1].split("## ")[0]
+    for verdict in get_args(ev.Verdict):
+        row = next(line for line in table.splitlines() if f"`{verdict}`" in line)
+        assert SHAPES[verdict] in row
+
+
+def run(*args: str, given: str = "") -> subprocess.CompletedProcess[str]:
+    return subprocess.run([sys.executable, "-m", "tui.cli", *args], input=given, capture_output=True, text=True)
+
+
+def commands() -> list[str]:
+    told = run("--help").stdout.split("COMMAND\n")[1]
+    return re.findall(r"^    (\w+)", told, re.MULTILINE)
+
+
+def test_every_command_is_told_and_the_reverse() -> None:
+    table = README.split("## Commands")[1].split("### ")[0]
+    assert set(re.findall(r"^\| `evenhand (\w+)", table, re.MULTILINE)) == set(commands())
+
+
+def test_every_option_told_is_one_of_its_command() -> None:
+    table = README.split("## Commands")[1].split("### ")[0]
+    for name, rest in re.findall(r"^\| `evenhand (\w+)([^`]*)`", table, re.MULTILINE):
+        helped = run(name, *(["scan"] if name == "tools" else []), "--help").stdout
+        for option in re.findall(r"--[a-z-]+", rest):
+            assert option in helped, (name, option)
+
+
+@pytest.mark.parametrize("word", ["done", "note", "loosened", "turned", "back", "override", "status", "close", "quit"])
+def test_every_word_of_a_plain_session_is_known(word: str) -> None:
+    table = README.split("## A job by hand")[1].split("## ")[0]
+    assert re.search(rf"`{word}\b", table)
+    done = run(
+        "start", "courier-chain", "--machine", "Depot 7", "--by", "Robin", "--plain", "--no-radio", given="help\nquit\n"
+    )
+    assert re.search(rf"\b{word}\b", done.stdout)
+
+
+def test_the_example_of_a_plain_session_runs() -> None:
+    found = re.search(r"^printf '(.*?)' \| evenhand (.*)$", README, re.MULTILINE)
+    assert found is not None
+    args = [part.strip('"') for part in re.findall(r'"[^"]*"|\S+', found[2])]
+    done = run(*args, given=found[1].replace("\\n", "\n"))
+    assert done.returncode == Exit.LEFT_OPEN
+    assert "Noted: 12480" in done.stdout
+    assert "36.2 mm" in done.stdout
+    assert "refused" in done.stdout
