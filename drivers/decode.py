@@ -4,6 +4,7 @@ from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
+from .frames import AsideError, Said, read_number
 from .gatt import (
     BATTERY,
     DEVICE_INFORMATION,
@@ -15,8 +16,9 @@ from .gatt import (
     plain,
 )
 from .octets import FrameError, Special
-from .profile import DescribedValue, Role, SigValue, ToolProfile
+from .profile import DescribedValue, NumberValue, Role, SigValue, TextValue, ToolProfile
 from .reading import Arrival, Source, Stamp, ToolPeak, ToolReading, TorqueSample, Undecoded
+from .texts import read_text
 
 HOUSEKEEPING = frozenset({GENERIC_ACCESS, GENERIC_ATTRIBUTE, DEVICE_INFORMATION, BATTERY})
 """Services whose characteristics are never measured values."""
@@ -43,7 +45,22 @@ class Bound:
     uuid: str
     role: Role
     source: Source
-    format: ValueFormat
+    format: ValueFormat | NumberValue | TextValue
+
+    @property
+    def terminator(self) -> bytes:
+        """What ends a message that may come in several notifications; empty when each one is whole."""
+        return self.format.terminator.encode() if isinstance(self.format, TextValue) else b""
+
+    def read(self, payload: bytes) -> Said:
+        """Return what a message says; FrameError, or its AsideError, when that is no reading."""
+        match self.format:
+            case NumberValue():
+                return read_number(self.format, payload)
+            case TextValue():
+                return read_text(self.format, payload)
+            case ValueFormat():
+                return Said(self.format.decode(payload), self.format.unit, self.format.quantity)
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,7 +94,10 @@ def wanted(profiles: Iterable[ToolProfile], offered: Iterable[Offered]) -> tuple
     return tuple(o.handle for o in offered if any(_names(v, o) for v in values))
 
 
-def _names(value: SigValue | DescribedValue, offered: Offered) -> bool:
+AnyValue = SigValue | DescribedValue | NumberValue | TextValue
+
+
+def _names(value: AnyValue, offered: Offered) -> bool:
     if value.characteristic == "any":
         return offered.service not in HOUSEKEEPING
     return value.characteristic == offered.uuid
@@ -96,7 +116,8 @@ def _bind(profile: ToolProfile, offered: Offered, *, alone: bool) -> Bound | Non
             continue
         found = _value_format(value, offered)
         if found is not None and (value.role == "reading" or found.quantity == "torque"):
-            return Bound(offered.handle, offered.uuid, value.role, value.decode, found)
+            source: Source = "profile" if isinstance(value, NumberValue | TextValue) else value.decode
+            return Bound(offered.handle, offered.uuid, value.role, source, found)
     return None
 
 
@@ -106,7 +127,9 @@ def _described_as(asked: str | None, found: str | None, alone: bool) -> bool:
     return found is not None and found.strip().casefold() == asked.strip().casefold()
 
 
-def _value_format(value: SigValue | DescribedValue, offered: Offered) -> ValueFormat | None:
+def _value_format(value: AnyValue, offered: Offered) -> ValueFormat | NumberValue | TextValue | None:
+    if isinstance(value, NumberValue | TextValue):
+        return value
     if isinstance(value, SigValue):
         return SIG_VALUES[offered.uuid]
     if offered.presentation is None:
@@ -126,9 +149,9 @@ def choose(profiles: Iterable[ToolProfile], offered: Sequence[Offered]) -> tuple
     return None
 
 
-def undecoded(frame: Frame, tool: str, reason: str) -> Undecoded:
-    """Return a frame that was not understood, kept as hex with the reason."""
-    return Undecoded(tool, frame.uuid, frame.payload.hex(), reason, frame.at)
+def undecoded(frame: Frame, tool: str, reason: str, *, aside: bool = False) -> Undecoded:
+    """Return a frame that gives no reading, kept as hex with the reason."""
+    return Undecoded(tool, frame.uuid, frame.payload.hex(), reason, frame.at, aside)
 
 
 def is_repeat(frame: Frame, before: Frame | None, within_ms: int) -> bool:
@@ -150,10 +173,10 @@ def decode(frame: Frame, speech: Speech, before: Frame | None = None) -> Arrival
     if bound is None:
         return undecoded(frame, speech.tool, "The profile does not say what this characteristic means.")
     try:
-        value = bound.format.decode(frame.payload)
+        said = bound.read(frame.payload)
     except FrameError as error:
-        return undecoded(frame, speech.tool, str(error))
-    unit = bound.format.unit
+        return undecoded(frame, speech.tool, str(error), aside=isinstance(error, AsideError))
+    value, unit = said.value, said.unit
     if bound.role == "stream":
         return TorqueSample(speech.tool, None if isinstance(value, Special) else plain(value), unit, frame.at)
     if isinstance(value, Special):
@@ -163,7 +186,7 @@ def decode(frame: Frame, speech: Speech, before: Frame | None = None) -> Arrival
         return ToolPeak(speech.tool, plain(value), unit, frame.payload.hex(), frame.at, repeat)
     return ToolReading(
         tool=speech.tool,
-        quantity=bound.format.quantity,
+        quantity=said.quantity,
         text=plain(value),
         unit=unit,
         source=bound.source,

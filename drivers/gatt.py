@@ -48,7 +48,7 @@ class ValueFormat:
         if number == self.unknown:
             return Special.NOT_KNOWN
         value = shift(number, self.exponent)
-        _within_reason(value)
+        within_reason(value)
         return value
 
     def encode(self, value: Number) -> bytes:
@@ -58,7 +58,7 @@ class ValueFormat:
         return self.number.encode(value if isinstance(value, Special) else shift(value, -self.exponent))
 
 
-def _within_reason(value: Decimal) -> None:
+def within_reason(value: Decimal) -> None:
     """Keep texts short: a float64 may name a number of three hundred digits, no measuring tool does."""
     exponent = value.as_tuple().exponent
     if not isinstance(exponent, int) or exponent < -MAX_PLACES or abs(value) >= MAX_MAGNITUDE:

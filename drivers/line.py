@@ -12,6 +12,7 @@ from typing import Literal, Protocol
 
 from . import gatt
 from .decode import Frame, Offered, Speech, choose, decode, undecoded, wanted
+from .gather import Gathering, cut_off, gather
 from .inbox import Inbox
 from .profile import ToolProfile
 from .reading import Arrival, Clock, Link, ToolState
@@ -190,11 +191,19 @@ class Line:
     async def _pump(self, speech: Speech) -> None:
         """Decode frame by frame until the link ends; what arrived before its end is still taken."""
         before: dict[int, Frame] = {}
+        held = Gathering()
         while (frame := await self._inbox.take()) is not None:
-            await self._shared.emit(decode(frame, speech, before.get(frame.handle)))
-            before[frame.handle] = frame
+            held, messages = gather(held, frame, speech)
+            for message in messages:
+                if isinstance(message, Frame):
+                    await self._shared.emit(decode(message, speech, before.get(message.handle)))
+                    before[message.handle] = message
+                else:
+                    await self._shared.emit(message)
             if lost := self._inbox.take_lost():
                 await self.tell(Link.READY, f"{lost} frames were lost because they came too fast; measure again.")
+        for unfinished in cut_off(held, speech):
+            await self._shared.emit(unfinished)
 
     def _hear(self, generation: int, handle: int, uuid: str, octets: bytes) -> None:
         """The notification callback: stamp, enqueue, and nothing else."""

@@ -6,32 +6,49 @@ import tomllib
 from collections.abc import Iterable, Sequence
 from decimal import Decimal
 from pathlib import Path
-from typing import Annotated, Literal
+from typing import Annotated, Literal, get_args
 
-from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationError, model_validator
+from pydantic import AfterValidator, Field, StringConstraints, ValidationError, model_validator
 
-from .gatt import SIG_VALUES, uuid16
+from .values import (
+    DescribedValue,
+    NumberValue,
+    Role,
+    SigValue,
+    Strict,
+    TextValue,
+    Unit,
+    Uuid,
+    Value,
+    full_uuid,
+)
+
+__all__ = [
+    "DescribedValue",
+    "NumberValue",
+    "ProfileError",
+    "Role",
+    "SigValue",
+    "TextValue",
+    "ToolProfile",
+    "Vector",
+    "candidates",
+    "full_uuid",
+    "parse_profile",
+    "ranked",
+    "read_profile",
+    "shipped_profiles",
+]
 
 MAX_PROFILE_OCTETS = 64 * 1024
+MAX_LINES, MAX_LINE, MAX_DOTS = 2000, 1200, 8
+MAX_VECTORS = 400
+_DOTTED = re.compile(rf"^[^\"'#=]*(?:\.[^\"'#=.]*+){{{MAX_DOTS + 1}}}")
 SHIPPED = Path(__file__).parent / "profiles"
 
 
 class ProfileError(ValueError):
     """A profile that cannot be used; the text says where, what was found and what is allowed."""
-
-
-class _Strict(BaseModel):
-    model_config = ConfigDict(frozen=True, strict=True, extra="forbid")
-
-
-def full_uuid(text: str) -> str:
-    """Return the full lower-case UUID of "0x2C0B", "2C0B" or a full one; ValueError for anything else."""
-    short = text.lower().removeprefix("0x")
-    if re.fullmatch(r"[0-9a-f]{4}", short):
-        return uuid16(int(short, 16))
-    if re.fullmatch(r"[0-9a-f]{8}(-[0-9a-f]{4}){3}-[0-9a-f]{12}", short):
-        return short
-    raise ValueError(f"{text!r} is not a UUID; write four hexadecimal digits or the full form")
 
 
 def _pattern(text: str) -> str:
@@ -42,13 +59,11 @@ def _pattern(text: str) -> str:
     return text
 
 
-Uuid = Annotated[str, Field(max_length=40), AfterValidator(full_uuid)]
 Pattern = Annotated[str, Field(min_length=1, max_length=200), AfterValidator(_pattern)]
-Role = Literal["reading", "stream", "peak"]
 Kind = Literal["caliper", "torque wrench", "tape", "depth gauge"]
 
 
-class Recognise(_Strict):
+class Recognise(Strict):
     """What a tool of this kind advertises; where both are given, both must hold."""
 
     service: Uuid | None = None
@@ -64,46 +79,50 @@ class Recognise(_Strict):
 
     def matches(self, name: str, services: Sequence[str]) -> bool:
         """Say whether an advertisement is of this kind of tool."""
+        if self.service is None and self.name is None:
+            return False
         return (self.service is None or self.service in services) and (
             self.name is None or re.search(self.name, name) is not None
         )
 
 
-class _Value(_Strict):
-    role: Role
-    """"reading": one value per press; "stream": values all the time; "peak": the peak of a pull."""
-    user_description: str | None = Field(default=None, min_length=1, max_length=64)
-    """Text of descriptor 0x2901; tells two characteristics of one UUID apart. A value without it takes a
-    characteristic that has none, or that is the only one of its UUID."""
+BY_NOTHING = Recognise.model_construct(service=None, name=None)
+"""What a profile without the table has: it recognises no tool by itself, and is chosen by a person."""
+
+_AMOUNT = rf"^[0-9]{{1,6}}(\.[0-9]{{1,6}})? ({'|'.join(get_args(Unit))}|%)$"
+Amount = Annotated[str, StringConstraints(max_length=24, pattern=_AMOUNT)]
+"""A number and a unit, such as "0.01 mm"; an accuracy may be in % of the reading."""
 
 
-class SigValue(_Value):
-    """A value of a Bluetooth SIG type: Torque, Length or Linear Position."""
+class Vector(Strict):
+    """One frame and what it says: the test that a profile carries with itself."""
 
-    decode: Literal["sig"]
-    characteristic: Uuid
+    hex: str = Field(pattern=r"^([0-9a-fA-F]{2}){1,512}$")
+    """The octets of the frame, or of a whole message where it comes in several."""
+    characteristic: Uuid | None = None
+    """On which characteristic; may be left out where the profile has one."""
+    shown: str | None = Field(default=None, max_length=64)
+    """What it says, such as "30.41 mm"."""
+    display: str | None = Field(default=None, max_length=64)
+    """What the tool's own display showed, where that was in another unit or with fewer digits."""
+    aside: bool = False
+    """It is another kind of message, and is set aside."""
+    undecided: bool = False
+    """It gives no reading, because something of it is not known."""
 
     @model_validator(mode="after")
-    def _known(self) -> "SigValue":
-        value = SIG_VALUES.get(self.characteristic)
-        if value is None:
-            raise ValueError('decode "sig" knows 0x2C0B (torque), 0x2C0A (length), 0x2C08 (linear position)')
-        if self.role != "reading" and value.quantity != "torque":
-            raise ValueError(f"a length can only be a reading, not a {self.role}")
+    def _one(self) -> "Vector":
+        if (self.shown is not None) + self.aside + self.undecided != 1:
+            raise ValueError("a vector says what is shown, or aside = true, or undecided = true")
         return self
 
-
-class DescribedValue(_Value):
-    """A number that descriptor 0x2904 describes, with a unit we know."""
-
-    decode: Literal["described"]
-    characteristic: Uuid | Literal["any"] = "any"
+    @property
+    def octets(self) -> bytes:
+        """The frame."""
+        return bytes.fromhex(self.hex)
 
 
-Value = Annotated[SigValue | DescribedValue, Field(discriminator="decode")]
-
-
-class Pull(_Strict):
+class Pull(Strict):
     """When a pull of a torque wrench begins."""
 
     start: Decimal = Field(ge=0, allow_inf_nan=False, max_digits=12)
@@ -111,25 +130,38 @@ class Pull(_Strict):
     unit: Literal["N·m"] = "N·m"
 
 
-class ToolProfile(_Strict):
+class ToolProfile(Strict):
     """One kind of tool: how it is recognised, what it is, and what its values mean."""
 
     profile: str = Field(pattern=r"^[a-z][a-z0-9_-]{0,47}$")
     about: str = Field(default="", max_length=300)
     kind: Kind
-    recognise: Recognise
+    recognise: Recognise = BY_NOTHING
+    """Left out, it recognises no tool by itself."""
     values: tuple[Value, ...] = Field(min_length=1, max_length=16)
     notify_mode: Literal["start", "acquire"] = "start"
     """How BlueZ is asked for notifications; some tools work with one of the two only."""
     duplicate_ms: int = Field(default=80, ge=0, le=2000)
     """The same frame of a reading or peak again within this time is a duplicate, in milliseconds."""
     pull: Pull | None = None
+    capture: Literal["button", "pedal", "steady"] = "button"
+    """What makes a value a reading: the tool's button, a pedal, or that the value has stood still."""
+    resolution: Amount | None = None
+    """The step of its display."""
+    accuracy: Amount | None = None
+    """The largest error that its maker states, as plus or minus."""
+    sample_rate: int | None = Field(default=None, ge=1, le=1000)
+    """Values of a stream, in Hz."""
+    own_peak: bool = False
+    """Whether the tool finds the peak of a pull by itself."""
+    vector: tuple[Vector, ...] = Field(default=(), max_length=MAX_VECTORS)
 
 
 def parse_profile(text: str, where: str) -> ToolProfile:
     """Read a profile from TOML text; ProfileError names `where`, the key, what was found and what is allowed."""
     if len(text.encode()) > MAX_PROFILE_OCTETS:
         raise ProfileError(f"{where} is larger than {MAX_PROFILE_OCTETS} octets; a profile never is.")
+    _bounded(text, where)
     try:
         # Strict JSON is the one mode of pydantic that takes arrays for tuples and text for exact decimals.
         return ToolProfile.model_validate_json(json.dumps(tomllib.loads(text), allow_nan=False))
@@ -139,6 +171,18 @@ def parse_profile(text: str, where: str) -> ToolProfile:
         raise ProfileError(f"{where}: {_first(error)}") from None
     except (TypeError, ValueError, RecursionError) as error:
         raise ProfileError(f"{where} holds a value that no profile has: {error}.") from None
+
+
+def _bounded(text: str, where: str) -> None:
+    """Refuse what would cost the parser seconds or its stack."""
+    lines = text.splitlines()
+    if len(lines) > MAX_LINES:
+        raise ProfileError(f"{where} has {len(lines)} lines; a profile has at most {MAX_LINES}.")
+    for number, line in enumerate(lines, 1):
+        if len(line) > MAX_LINE:
+            raise ProfileError(f"{where}, line {number}: {len(line)} characters; at most {MAX_LINE} are allowed.")
+        if _DOTTED.search(line):
+            raise ProfileError(f"{where}, line {number}: a key with more than {MAX_DOTS} dots; a profile needs none.")
 
 
 def _first(error: ValidationError) -> str:

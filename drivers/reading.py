@@ -88,13 +88,15 @@ class ToolPeak:
 
 @dataclass(frozen=True, slots=True)
 class Undecoded:
-    """A frame that could not be understood; kept as hex, with the reason."""
+    """A frame that gives no reading; kept as hex, with the reason."""
 
     tool: str
     characteristic: str
     raw: str
     reason: str
     at: Stamp
+    aside: bool = False
+    """Nothing is wrong with it: it is another kind of message, such as a heartbeat."""
 
 
 @dataclass(frozen=True, slots=True)

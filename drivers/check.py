@@ -1,0 +1,93 @@
+"""A profile held against frames: what it says of one payload, and whether its own vectors still hold."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from .frames import AsideError, Said, read_number, write_number
+from .gatt import SIG_VALUES
+from .octets import FrameError, Special
+from .profile import NumberValue, SigValue, TextValue, ToolProfile, Vector
+from .texts import read_text, write_text
+
+
+@dataclass(frozen=True, slots=True)
+class Heard:
+    """What one value of a profile makes of a payload."""
+
+    characteristic: str
+    role: str
+    said: Said | None = None
+    reason: str = ""
+    """Why there is no reading."""
+    aside: bool = False
+    again: bytes | None = None
+    """The payload written again from what was read; None where nothing was read or the value cannot be written."""
+
+    def __str__(self) -> str:
+        if self.said is not None:
+            return str(self.said)
+        return f"{'set aside' if self.aside else 'no reading'}: {self.reason}"
+
+
+def hear(profile: ToolProfile, payload: bytes, characteristic: str | None = None) -> tuple[Heard, ...]:
+    """Return what each value of a profile makes of a payload; values by descriptor 0x2904 need the tool itself."""
+    return tuple(
+        _hear(value, payload)
+        for value in profile.values
+        if isinstance(value, NumberValue | TextValue | SigValue)
+        and (characteristic is None or value.characteristic == characteristic)
+    )
+
+
+def _hear(value: NumberValue | TextValue | SigValue, payload: bytes) -> Heard:
+    try:
+        said = _read(value, payload)
+    except FrameError as error:
+        return Heard(value.characteristic, value.role, None, str(error), isinstance(error, AsideError))
+    if isinstance(said.value, Special):
+        return Heard(value.characteristic, value.role, None, f"The tool sent no number but: {said.value}.")
+    return Heard(value.characteristic, value.role, said, again=_write(value, said, payload))
+
+
+def _read(value: NumberValue | TextValue | SigValue, payload: bytes) -> Said:
+    match value:
+        case NumberValue():
+            return read_number(value, payload)
+        case TextValue():
+            return read_text(value, payload)
+        case SigValue():
+            sig = SIG_VALUES[value.characteristic]
+            return Said(sig.decode(payload), sig.unit, sig.quantity)
+
+
+def _write(value: NumberValue | TextValue | SigValue, said: Said, payload: bytes) -> bytes | None:
+    try:
+        match value:
+            case NumberValue():
+                return write_number(value, said.value, said.unit, payload)
+            case TextValue():
+                return write_text(value, said.value, said.unit, payload)
+            case SigValue():
+                return SIG_VALUES[value.characteristic].encode(said.value)
+    except FrameError:
+        return None
+
+
+def broken(profile: ToolProfile) -> tuple[str, ...]:
+    """Return a sentence for each vector of a profile that does not hold: what it says, or that it differs rewritten."""
+    return tuple(_broken(profile))
+
+
+def _broken(profile: ToolProfile) -> Iterator[str]:
+    for number, vector in enumerate(profile.vector, 1):
+        heard = hear(profile, vector.octets, vector.characteristic)
+        if not any(_holds(vector, each) for each in heard):
+            what = "; ".join(str(each) for each in heard) or "no value of the profile is on its characteristic"
+            wanted = vector.shown or ("set aside" if vector.aside else "no reading")
+            yield f"vector {number} ({vector.hex[:64]}): expected {wanted}, found {what}"
+
+
+def _holds(vector: Vector, heard: Heard) -> bool:
+    if heard.said is None:
+        return (vector.aside and heard.aside) or (vector.undecided and not heard.aside)
+    return vector.shown == str(heard.said) and heard.again == vector.octets

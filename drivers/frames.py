@@ -1,0 +1,197 @@
+"""A number at an offset of a frame: octets <-> exact value and unit, both ways, without I/O or state."""
+
+from dataclasses import dataclass
+from decimal import Context, Decimal, Inexact
+
+from .gatt import plain, within_reason
+from .octets import FLOAT, FLOAT32, FLOAT64, SFLOAT, FrameError, Number, NumberFormat, Special, shift
+from .reading import Quantity
+from .values import Bits, NumberValue, Unit, UnitCase
+
+EXACT = Context(prec=60, traps=[Inexact])
+_FLOATS: dict[tuple[str, int], NumberFormat] = {
+    ("float", 32): FLOAT32,
+    ("float", 64): FLOAT64,
+    ("medical", 16): SFLOAT,
+    ("medical", 32): FLOAT,
+}
+
+
+class AsideError(FrameError):
+    """A message of another kind: it holds no reading, and nothing is wrong with it."""
+
+
+@dataclass(frozen=True, slots=True)
+class Said:
+    """What one message says: an exact value, or what was sent in its place, in the unit that was sent."""
+
+    value: Number
+    unit: str
+    quantity: Quantity
+
+    def __str__(self) -> str:
+        return str(self.value) if isinstance(self.value, Special) else f"{plain(self.value)} {self.unit}"
+
+
+def read_number(value: NumberValue, frame: bytes) -> Said:
+    """Return what a frame says; AsideError for another kind of message, FrameError when it gives no reading."""
+    _check_kind(value, frame)
+    _check_fixed(value, frame)
+    case = _unit_of(value, frame)
+    number = field_number(value, frame)
+    if isinstance(number, Special) or number == value.unknown:
+        return Said(number if isinstance(number, Special) else Special.NOT_KNOWN, case.unit, value.quantity)
+    if value.sign is not None and value.sign.hold(frame):
+        number = number.copy_negate()  # keeps the sign of a zero, so that the frame can be written again
+    scaled = shift(number, _exponent(value, case))
+    scaled = scaled if value.factor is None else EXACT.multiply(scaled, value.factor)
+    within_reason(scaled)
+    return Said(scaled, case.unit, value.quantity)
+
+
+def _check_kind(value: NumberValue, frame: bytes) -> None:
+    if value.lengths and len(frame) not in value.lengths:
+        raise AsideError(f"It has {len(frame)} octets, as another kind of message.")
+    if not all(bits.hold(frame) for bits in value.header):
+        raise AsideError("Its first octets are those of another kind of message.")
+    if len(frame) < value.reach:
+        raise FrameError(f"It has {len(frame)} octets where {value.reach} are needed.")
+    if value.button is not None and not value.button.hold(frame):
+        raise AsideError("Its button was not pressed.")
+
+
+def _check_fixed(value: NumberValue, frame: bytes) -> None:
+    for bits in value.fixed:
+        if changed := (frame[bits.at] & bits.mask) ^ bits.equals:
+            raise FrameError(
+                f"Octet {bits.at} has bits (0x{changed:02X}) whose meaning the profile does not know; "
+                "learn the tool again with such a reading."
+            )
+
+
+def _unit_of(value: NumberValue, frame: bytes) -> UnitCase:
+    if value.units is None:
+        return UnitCase(unit=_some(value.unit))
+    code = frame[value.units.at] & value.units.mask
+    for case in value.units.cases:
+        if case.equals == code:
+            return case
+    raise FrameError(f"Its unit code 0x{code:02X} is not one that the profile knows.")
+
+
+def _some(unit: Unit | None) -> Unit:
+    if unit is None:
+        raise FrameError("The profile names no unit.")
+    return unit
+
+
+def _exponent(value: NumberValue, case: UnitCase) -> int:
+    return value.exponent if case.exponent is None else case.exponent
+
+
+def field_number(value: NumberValue, frame: bytes) -> Number:
+    """Return the number in the field, before sign bit, scale and unit; FrameError where there is none."""
+    field = frame[value.offset : value.offset + value.width // 8]
+    if (form := _FLOATS.get((value.form, value.width))) is not None:
+        return form.decode(field if value.order == "little" else field[::-1])
+    mask, low = _mask(value)
+    raw = (int.from_bytes(field, value.order) & mask) >> low
+    width = (mask >> low).bit_length()
+    if value.form == "bcd":
+        digits = format(raw, "x")
+        if not digits.isdecimal():
+            raise FrameError("Its field holds no decimal digits.")
+        return Decimal(digits)
+    top = 1 << (width - 1)
+    if value.form == "signed" and raw & top:
+        return Decimal(raw - 2 * top)
+    if value.form == "sign-magnitude" and raw & top:
+        return Decimal(raw - top).copy_negate()
+    return Decimal(raw)
+
+
+def _mask(value: NumberValue) -> tuple[int, int]:
+    mask = (1 << value.width) - 1 if value.mask is None else value.mask
+    return mask, (mask & -mask).bit_length() - 1
+
+
+def write_number(value: NumberValue, number: Number, unit: str, over: bytes = b"") -> bytes:
+    """Return the frame of a value; what the profile does not describe is as in the frame `over`, or zero.
+
+    FrameError when this layout cannot carry the number or the unit.
+    """
+    frame = bytearray(over or bytes(max([value.reach, *value.lengths[:1]])))
+    if len(frame) < value.reach:
+        raise FrameError(f"It has {len(frame)} octets where {value.reach} are needed.")
+    case = _write_unit(value, unit, frame)
+    for bits in (*value.header, *value.fixed, *((value.button,) if value.button else ())):
+        _write_bits(bits, frame)
+    if isinstance(number, Special):
+        count: Number = Decimal(value.unknown) if value.unknown is not None and number is Special.NOT_KNOWN else number
+    else:
+        count = shift(_divided(number, value.factor), -_exponent(value, case))
+        if value.sign is not None:
+            negative = count.is_signed() and (bool(count) or bool(over))
+            _write_sign(value.sign, frame, negative)
+            count = count.copy_abs()
+    _write_field(value, count, frame)
+    return bytes(frame)
+
+
+def _divided(number: Decimal, factor: Decimal | None) -> Decimal:
+    if factor is None:
+        return number
+    try:
+        return EXACT.divide(number, factor)
+    except Inexact:
+        raise FrameError(f"{number} is not a whole count of {factor}.") from None
+
+
+def _write_unit(value: NumberValue, unit: str, frame: bytearray) -> UnitCase:
+    if value.units is None:
+        if unit != value.unit:
+            raise FrameError(f"This layout cannot say {unit}.")
+        return UnitCase(unit=_some(value.unit))
+    for case in value.units.cases:
+        if case.unit == unit:
+            _write_bits(Bits(at=value.units.at, mask=value.units.mask, equals=case.equals), frame)
+            return case
+    raise FrameError(f"This layout cannot say {unit}.")
+
+
+def _write_bits(bits: Bits, frame: bytearray) -> None:
+    frame[bits.at] = frame[bits.at] & ~bits.mask | bits.equals
+
+
+def _write_sign(sign: Bits, frame: bytearray, negative: bool) -> None:
+    if sign.hold(bytes(frame)) != negative:
+        frame[sign.at] = frame[sign.at] & ~sign.mask | (sign.equals if negative else ~sign.equals & sign.mask)
+
+
+def _write_field(value: NumberValue, count: Number, frame: bytearray) -> None:
+    size = value.width // 8
+    if (form := _FLOATS.get((value.form, value.width))) is not None:
+        field = form.encode(count)
+        frame[value.offset : value.offset + size] = field if value.order == "little" else field[::-1]
+        return
+    mask, low = _mask(value)
+    whole = int.from_bytes(frame[value.offset : value.offset + size], value.order)
+    raw = _raw_of(value, count, (mask >> low).bit_length())
+    frame[value.offset : value.offset + size] = (whole & ~mask | raw << low).to_bytes(size, value.order)
+
+
+def _raw_of(value: NumberValue, count: Number, width: int) -> int:
+    if isinstance(count, Special) or count != count.to_integral_value():
+        raise FrameError(f"{count} is not a whole count.")
+    number, top = int(count), 1 << (width - 1)
+    if value.form == "bcd":
+        raw = int(str(number), 16) if number >= 0 else -1
+    elif value.form == "signed":
+        raw = number % (2 * top) if -top <= number < top else -1
+    elif value.form == "sign-magnitude":
+        raw = abs(number) | (top if count.is_signed() else 0) if abs(number) < top else -1
+    else:
+        raw = number
+    if not 0 <= raw < 2 * top:
+        raise FrameError(f"{count} does not fit in {width} bits.")
+    return raw
