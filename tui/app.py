@@ -136,6 +136,15 @@ class EvenhandApp(App[int]):
         self.bench.live_listeners.remove(self._pulled)
         asyncio.get_running_loop().set_exception_handler(None)
 
+    def _fatal_error(self) -> None:
+        """End at a fault of the program without drawing its traceback: whoever runs the app tells of it."""
+        self._close_messages_no_wait()
+
+    @property
+    def fault(self) -> Exception | None:
+        """The exception that ended the app, if one did."""
+        return self._exception
+
     def _astray(self, _: asyncio.AbstractEventLoop, context: dict[str, Any]) -> None:
         """Tell of an exception that nobody waited for."""
         fault = context.get("exception")

@@ -3,6 +3,7 @@
 from collections.abc import Mapping
 from decimal import Decimal
 
+from drivers.typed import TYPED
 from logger import events as ev
 from logger.bench import Moment
 from logger.job import Job
@@ -27,6 +28,8 @@ def told(moment: Moment) -> str:
             return f"Left open: {why}"
         case ev.ToolSeen() as event:
             return _tool(event)
+        case ev.FrameUndecoded(tool=tool, reason=reason) if tool == TYPED:
+            return f"Not taken: {reason}"
         case ev.DueOpened(what=what, after=after):
             return f"Becomes due: {what}, after {after}"
         case _:
@@ -125,9 +128,20 @@ def next_line(moment: Moment) -> str:
     return said if moment.prompt.kind == "closed" else f"Next: {said}"
 
 
+_SAY = {
+    "note": "Say note and what to write down.",
+    "confirm": "Say done.",
+    "seat": "Say done.",
+    "untouched": "Say done, or loosened.",
+    "loosen": "Say loosened.",
+    "slacken": "Say loosened.",
+    "turn": "Say turned when done, or turned LEFT RIGHT if it was otherwise.",
+    "close": "Say close.",
+}
+
+
 def _say(moment: Moment) -> Lines:
-    words = {"note": "Say note and what to write down.", "confirm": "Say done.", "seat": "Say done."}
-    return tuple(filter(None, (words.get(moment.prompt.kind, ""),)))
+    return tuple(filter(None, (_SAY.get(moment.prompt.kind, ""),)))
 
 
 def advice(job: Job, plan: Plan | None) -> Lines:

@@ -9,8 +9,8 @@ from collections.abc import AsyncIterable, Awaitable, Callable, Iterator, Sequen
 from contextlib import contextmanager
 from decimal import Decimal
 
-from drivers.reading import Clock
-from drivers.typed import TypedError, read_typed
+from drivers.reading import Clock, ToolReading, Undecoded
+from drivers.typed import TYPED, TypedError, read_typed
 from logger import events as ev
 from logger.bench import Bench, Moment
 from logger.errors import BadInput
@@ -19,6 +19,9 @@ from logger.units import unit_of
 from . import lines
 from .services import Service, supervise
 from .typed_lines import MOST_BYTES
+
+MOST_SHOWN = 40
+"""How much of a line that is not taken is repeated to the person, in characters."""
 
 Out = Callable[[str], None]
 
@@ -108,7 +111,7 @@ class Plain:
         self._answering = True
         try:
             await asyncio.shield(self._take(line))
-        except (TypedError, BadInput) as error:
+        except BadInput as error:
             self._out(f"Not taken: {error}")
         finally:
             self._answering = False
@@ -122,11 +125,19 @@ class Plain:
             self._asked = None  # so that the whole prompt is given again
             return
         if not word[0].isalpha():
-            await self.bench.arrive(read_typed(line, self._clock.now(), unit_of))
+            await self.bench.arrive(self._read(line))
         elif (verb := self._words.get(word.lower())) is not None:
             await verb(rest.strip())
         else:
-            raise BadInput(f'"{word[:40]}" is not a word that is known here.', "Say help for those that are.")
+            raise BadInput(f'"{word[:MOST_SHOWN]}" is not a word that is known here.', "Say help for those that are.")
+
+    def _read(self, line: str) -> ToolReading | Undecoded:
+        """Read a typed reading; what is none is kept too, with the reason, as a frame of a tool would be."""
+        at = self._clock.now()
+        try:
+            return read_typed(line, at, unit_of)
+        except TypedError as error:
+            return Undecoded(TYPED, "", line.encode().hex(), f'"{line[:MOST_SHOWN]}": {error}', at)
 
     # --- words that need more than the bench ------------------------------------------------------------------------
 
@@ -137,7 +148,7 @@ class Plain:
         found = _FLATS.fullmatch(rest)
         if found is None:
             raise BadInput(
-                f'"{rest[:40]}" is not two numbers of flats.', "Say: turned LEFT RIGHT, such as turned 1 -0.5."
+                f'"{rest[:MOST_SHOWN]}" is not two numbers of flats.', "Say: turned LEFT RIGHT, such as turned 1 -0.5."
             )
         await self.bench.turned(Decimal(found["left"]), Decimal(found["right"]))
 

@@ -46,10 +46,10 @@ async def _demo(shell: Shell, args: argparse.Namespace, seed: int) -> int:
     async def mechanic(host: Host) -> object:
         return await simulation.run(host.bench, control)
 
-    async def play(bench: Bench) -> None:
+    async def play(bench: Bench) -> int | None:
         if args.plain:
             await Plain(bench, simulation.clock, BY, shell.out).watch(simulation.run(bench, control))
-        else:
-            await play_screen(bench, (mechanic,), control)
+            return None
+        return await play_screen(bench, (mechanic,), control)
 
     return await session(shell, begin, play)

@@ -20,7 +20,8 @@ from .ending import Ending
 from .shell import Shell
 
 Begin = Callable[[Trail], Awaitable[Bench]]
-Play = Callable[[Bench], Awaitable[None]]
+Play = Callable[[Bench], Awaitable[int | None]]
+"""Plays a job to its end; the exit code, or None where the state of the job says it."""
 STDIN = 0
 TICK_S = 0.25
 """How often pulls are looked at that wait for a peak their tool may not send."""
@@ -31,14 +32,17 @@ async def session(shell: Shell, begin: Begin, play: Play) -> int:
     """Open the trail, begin, play; return the exit code. A signal leaves the job open, with its name on the trail."""
     with Ending() as ending, Trail.open(shell.home.trail) as trail:
         bench: Bench | None = None
+        code: int | None = None
         try:
             bench = await begin(trail)
-            await play(bench)
+            code = await play(bench)
         except asyncio.CancelledError:
             if not ending.caught:
                 raise
         if ending.caught:
             return await _end(bench, ending)
+        if code is not None:
+            return code
         return Exit.DONE if bench is not None and bench.moment.job.closed else Exit.LEFT_OPEN
 
 
@@ -80,11 +84,15 @@ async def play_plain(shell: Shell, bench: Bench, by: str, services: Sequence[Ser
     await Plain(bench, SystemClock(), by, shell.out).run(TypedLines(STDIN), services)
 
 
-async def play_screen(bench: Bench, services: Sequence[Service], control: Handover | None = None) -> None:
-    """Play a job on the screen; `control` is the reins of a simulated mechanic."""
+async def play_screen(bench: Bench, services: Sequence[Service], control: Handover | None = None) -> int:
+    """Play a job on the screen, and return its exit code; `control` is the reins of a simulated mechanic."""
     from tui.app import EvenhandApp  # noqa: PLC0415  (late on purpose: the line-by-line session needs no screen library)
 
-    await EvenhandApp(bench, services, control).run_async()
+    app = EvenhandApp(bench, services, control)
+    ended = await app.run_async()
+    if app.fault is not None:
+        raise app.fault
+    return Exit.LEFT_OPEN if ended is None else ended
 
 
 async def radio(host: Host) -> None:

@@ -44,13 +44,13 @@ def _need_screen(shell: Shell, args: argparse.Namespace) -> None:
 
 
 async def _work(shell: Shell, args: argparse.Namespace, begin: Begin, by: str) -> int:
-    async def play(bench: Bench) -> None:
+    async def play(bench: Bench) -> int | None:
         job = bench.moment.job
         # a simulated job has no business with real tools
         services: Sequence[Service] = () if args.no_radio or job.simulated else (radio,)
         if args.plain:
             await play_plain(shell, bench, by or job.by, services)
-        else:
-            await play_screen(bench, services)
+            return None
+        return await play_screen(bench, services)
 
     return await session(shell, begin, play)

@@ -1,0 +1,78 @@
+"""The screen as the command line starts it, on a real pseudo-terminal."""
+
+import signal
+import sys
+from collections.abc import Iterator
+from pathlib import Path
+
+import pexpect
+import pytest
+
+from logger import events as ev
+from logger.shelf import records
+from tui.exits import Exit
+
+START = ("start", "courier-chain", "--machine", "Depot 7", "--by", "Robin", "--no-radio")
+RESTORED = "\x1b[?1049l"
+"""The terminal leaves the alternate screen (xterm control sequences, DECRST 1049)."""
+LIMIT_S = 30
+
+
+@pytest.fixture
+def screen() -> Iterator["pexpect.spawn[str]"]:
+    """A session that shows its first prompt."""
+    words = ["-m", "tui.cli", *START]
+    terminal = pexpect.spawn(sys.executable, words, timeout=LIMIT_S, dimensions=(24, 80), encoding="utf-8")
+    terminal.expect("Mileage")
+    yield terminal
+    terminal.close(force=True)
+
+
+def _ended(terminal: "pexpect.spawn[str]") -> int | None:
+    terminal.expect_exact(RESTORED)
+    terminal.expect(pexpect.EOF)
+    terminal.close()
+    return terminal.exitstatus
+
+
+@pytest.mark.pty
+@pytest.mark.parametrize("number", [signal.SIGTERM, signal.SIGHUP])
+def test_a_signal_gives_the_terminal_back_and_leaves_the_job_open(
+    screen: "pexpect.spawn[str]", own_home: Path, number: signal.Signals
+) -> None:
+    screen.kill(number)
+    assert _ended(screen) == 128 + number
+    *_, last = records(own_home / "trail.sqlite")
+    assert last.event == ev.Interrupted(why=f"ended by {number.name}")
+
+
+@pytest.mark.pty
+def test_leaving_at_the_second_press_keeps_the_job_open(screen: "pexpect.spawn[str]", own_home: Path) -> None:
+    screen.sendcontrol("q")
+    screen.expect("again leaves job j1 open")
+    screen.sendcontrol("q")
+    assert _ended(screen) == 3
+    *_, last = records(own_home / "trail.sqlite")
+    assert isinstance(last.event, ev.Interrupted)
+
+
+BROKEN = """
+import sys
+from tui.cli import main
+from tui.screens.job import JobScreen
+def broken(*_, **__): raise ZeroDivisionError("while drawing")
+JobScreen.show = broken
+sys.exit(main(sys.argv[1:]))
+"""
+
+
+@pytest.mark.pty
+def test_a_fault_of_the_screen_is_a_sentence_not_a_traceback(own_home: Path) -> None:
+    terminal = pexpect.spawn(sys.executable, ["-c", BROKEN, *START], timeout=LIMIT_S, encoding="utf-8")
+    terminal.expect(pexpect.EOF)
+    terminal.close()
+    assert terminal.exitstatus == Exit.FAULT
+    assert "A fault of the program stopped it (ZeroDivisionError)" in (terminal.before or "")
+    assert "while drawing" not in (terminal.before or "")
+    (account,) = own_home.glob("crash-*.txt")
+    assert "ZeroDivisionError: while drawing" in account.read_text()
