@@ -85,7 +85,7 @@ def detail(job: Job, prompt: Prompt) -> tuple[str, ...]:
     if prompt.kind == "closed":
         return ("The record can be made with: evenhand record " + job.id,)
     if prompt.kind == "close":
-        return ("Say close. Nothing is open.",)
+        return ("Nothing is open.",)
     step = job.sheet.by_id[prompt.step]
     cautions = tuple(f"Caution: {caution}" for caution in step.cautions)
     match step:
@@ -127,22 +127,22 @@ def _adjust_lines(job: Job, prompt: Prompt, step: AdjustStep) -> tuple[str, ...]
     if prompt.kind == "loosen":
         return (
             *(f"- {line}" for line in step.first),
-            f"Loosen: {fastener_names(job, step.loosen)}. Then say loosened.",
+            f"Loosen: {fastener_names(job, step.loosen)}.",
         )
     if prompt.kind == "seat":
         return (*(f"- {line}" for line in step.after), "Confirm when it is so.")
     drive = job.sheet.drive
     how = f"Tighter is {drive.tighten}; the chain is on the {drive.chain_side}." if drive is not None else ""
-    return (how, "Sides as seen from the saddle. Say turned when done, or turned LEFT RIGHT if it was otherwise.")
+    return (how, "Sides as seen from the saddle.")
 
 
 def _torque_lines(prompt: Prompt, step: TorqueStep) -> tuple[str, ...]:
     window = f"Window {step.window[0]} to {step.window[1]}, aim {step.aim}"
     match prompt.kind:
         case "untouched":
-            return (step.witness, "Confirm that it was not touched, or loosen it and say loosened.", window)
+            return (step.witness, "Confirm that it was not touched, or loosen it.", window)
         case "slacken":
-            return ("A torque starts from loose: loosen it, then say loosened.", window)
+            return ("A torque starts from loose: loosen it.", window)
         case _:
             return (step.ask, window)
 
