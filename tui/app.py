@@ -23,9 +23,9 @@ from drivers.typed import TYPED, TypedError, read_typed
 from logger import events as ev
 from logger.bench import Bench, Moment
 from logger.errors import EvenhandError, NotStored
+from logger.judged import FAILS
 from logger.pulls import PullState
 from logger.units import unit_of
-from logger.words import happened
 
 from .actions import LEAVE
 from .exits import Exit, code_of
@@ -185,6 +185,9 @@ class EvenhandApp(App[int]):
         event = moment.record.event
         self._slot = follow(self._slot, moment)
         self._draw(moment)
+        failed = bool(FAILS & set(moment.record.shown.verdicts.values()))
+        if failed or (isinstance(event, ev.ReadingTaken | ev.PullTaken) and event.set_aside):
+            self.bell()
         if isinstance(event, ev.CloseRefused) and self.screen is self._work:
             self.push_screen(RefusedDialog(moment.job, event, self.action_override))
         if isinstance(event, ev.JobClosed):
@@ -196,9 +199,9 @@ class EvenhandApp(App[int]):
         self._work.show(moment, self._slot, demo, state)
         self._work.tools(self.bench.tools)
         if isinstance(event, ev.FrameUndecoded) and event.tool == TYPED:
-            self.tell(f"Not taken: {event.reason}")
+            self.tell(told(moment))
         else:
-            self._work.happened(told(moment) or happened(moment.job, event))
+            self._work.happened(told(moment))
 
     async def _close(self) -> None:
         while len(self.screen_stack) > 1 and self.screen is not self._work:

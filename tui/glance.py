@@ -7,7 +7,7 @@ from fractions import Fraction
 
 from logger import events as ev
 from logger.bench import Moment
-from logger.facts import Attempt, Job, Taken
+from logger.facts import Attempt, Job
 from logger.job import current
 from logger.judged import Judged, limit_in, number
 from logger.plan import Plan
@@ -93,9 +93,9 @@ class Glance:
     """Everything that the job screen draws of one moment."""
 
     small: str
-    """The step, above the big line."""
+    """What to do now, in one line."""
     big: str
-    """What to do now, to be read from two metres."""
+    """The part of it to be read from two metres."""
     how: tuple[str, ...]
     shown: Shown
     rows: tuple[Row, ...]
@@ -124,11 +124,11 @@ def follow(slot: Slot | None, moment: Moment) -> Slot | None:
 
 
 def _head(moment: Moment) -> tuple[str, str]:
-    """Split the headline into the step, said small, and the rest of it; a step without a rest is said big."""
+    """Return the headline, and the part of it to draw big: what changes from prompt to prompt, else all of it."""
     whole = headline(moment.job, moment.prompt)
     step = moment.job.sheet.by_id.get(moment.prompt.step)
     rest = whole.removeprefix(step.title).lstrip(",: ") if step is not None else ""
-    return (step.title, rest) if step is not None and rest else ("", whole)
+    return whole, rest or whole
 
 
 # --- the value in sight ---------------------------------------------------------------------------------------------
@@ -159,7 +159,7 @@ def measured(moment: Moment, step: MeasureStep, place: str) -> Value:
     title = check_title(job, check)
     half = step.takes == "difference" and not judged.text and last is not None
     return Value(
-        f"{title}: {_half(step, last)}" if half and last is not None else title,
+        f"{last.part}, {spoken(place)}: {step.title}" if half and last is not None else title,
         text,
         unit,
         judged.verdict,
@@ -168,10 +168,6 @@ def measured(moment: Moment, step: MeasureStep, place: str) -> Value:
         _expected_of(job, step, place, attempt.since if attempt else 0),
         _window_bar(step, judged, None if half else judged.value, unit),
     )
-
-
-def _half(step: MeasureStep, last: Taken) -> str:
-    return last.part or step.title
 
 
 def _unjudged(job: Job, step: MeasureStep, place: str) -> Judged:

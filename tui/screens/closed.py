@@ -40,7 +40,7 @@ class ClosedScreen(Screen[None]):
     def on_mount(self) -> None:
         """Say that the job is closed."""
         self.query_one(TopBar).show(self._moment.job)
-        self.query_one(Head).show("", "Job closed")
+        self.query_one(Head).show(self._moment.job.sheet.title, "Job closed")
 
     def on_key(self, event: events.Key) -> None:
         """Leave; what a tool types never comes here."""

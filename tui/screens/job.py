@@ -6,18 +6,22 @@ from typing import ClassVar
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Container, Vertical
+from textual.content import Content
 from textual.screen import Screen
+from textual.widgets import Static
 
 from drivers.reading import ToolState
 from logger.bench import Moment
 from logger.rules import PASSES
 from tui.actions import ALL, BY_HAND, LEAVE, PAUSE, Action, main_action, offered
-from tui.glance import Live, Slot, glance
+from tui.glance import Advice, Live, Slot, glance
 from tui.widgets.checks import Checks, Tools
 from tui.widgets.foot import Banner, Keys, Said
 from tui.widgets.how import How
 from tui.widgets.top import Head, TopBar
 from tui.widgets.value import Sight
+
+TOO_SMALL = "Evenhand needs 40 × 12 characters: make the window larger, or its letters smaller."
 
 
 class JobScreen(Screen[None]):
@@ -38,6 +42,7 @@ class JobScreen(Screen[None]):
 
     def compose(self) -> ComposeResult:
         """Lay the screen out, from what matters most down."""
+        yield Static(Content(TOO_SMALL), id="small")
         yield TopBar()
         yield Banner()
         yield Head()
@@ -62,6 +67,7 @@ class JobScreen(Screen[None]):
         actions = offered(moment)
         self.query_one(Keys).show((*actions[:-1], *demo, actions[-1]), main_action(moment))
         self.set_class(look.shown is None, "-words")
+        self.set_class(isinstance(look.shown, Advice), "-advice")
 
     def happened(self, text: str) -> None:
         """Show what happened last, where there is something to say."""
@@ -101,7 +107,8 @@ def demo_keys(paused: bool) -> tuple[Action, ...]:
     return Action(PAUSE.name, PAUSE.key, "Go on" if paused else PAUSE.label), BY_HAND
 
 
-def _standing(moment: Moment) -> str:
-    """How the job stands, where no value is in sight."""
+def _standing(moment: Moment) -> tuple[str, ...]:
+    """What stands where no value is in sight: how the job stands, and the cautions of its sheet."""
     passed = sum(judged.verdict in PASSES for judged in moment.verdicts.values())
-    return f"{passed} of {len(moment.verdicts)} checks pass"
+    cautions = (f"! {caution}" for caution in moment.job.sheet.cautions)
+    return (f"{passed} of {len(moment.verdicts)} checks pass", *cautions)

@@ -129,3 +129,10 @@ def big(text: str, width: int, height: int) -> tuple[str, ...] | None:
     """Return text as big as it fits, or None."""
     scale = largest(text, width, height)
     return None if scale is None else draw(text, scale)
+
+
+def stacked(lines: tuple[str, ...], scale: Scale) -> tuple[str, ...]:
+    """Return several lines at one scale, a little apart where their letters would touch."""
+    between = ("",) if scale[1] % 2 == 0 else ()
+    rows = [draw(line, scale) for line in lines]
+    return (*(row for one in rows[:-1] for row in (*one, *between)), *rows[-1])

@@ -104,6 +104,9 @@ class Tools(Painted):
             yield padded("○ No tool yet; readings can be typed", width, "$quiet")
             return
         states = sorted(self._states, key=lambda state: state.link is Link.READY and len(self._states) > height)
+        if len(states) > height:
+            yield padded(" · ".join(_in_short(state) for state in states), width)
+            return
         for state in states:
             style = "" if state.link is Link.READY else "$off" if state.link is Link.LOST else "$pending"
             yield padded(_tool(state), width, style)
@@ -115,3 +118,9 @@ def _tool(state: ToolState) -> str:
     ours = "" if state.tool == RADIO or not state.kind else f" {safe_text(state.tool)}"
     message = f": {safe_text(state.message)}" if state.message else ""
     return f"{LINK_SHAPES[state.link]} {name} {state.link.value}{battery}{message or ours}"
+
+
+def _in_short(state: ToolState) -> str:
+    """A tool among others on one row; one that is ready needs no word but its shape."""
+    name = "Radio" if state.tool == RADIO else safe_text(state.kind or state.tool)
+    return f"{LINK_SHAPES[state.link]} {name}" + ("" if state.link is Link.READY else f" {state.link.value}")

@@ -43,6 +43,8 @@ class Said(Painted):
     def rows(self, width: int, height: int) -> Iterable[Content]:
         """Paint the row, or as many as the text needs and there are."""
         style = "$pending bold" if self._typed else "$off bold" if self._told else "bold"
+        if not self.text:
+            return []
         mark = "⌨ " if self._typed else "! " if self._told else "» "
         lines = wrapped(mark + self.text + ("▏" if self._typed else ""), width)
         if len(lines) > height:

@@ -4,12 +4,16 @@ from collections.abc import Iterable
 
 from rich.cells import cell_len
 from textual.content import Content
+from textual.geometry import Size
 
 from logger.job import Job
 from tui.safe import safe_text
 
-from .blocks import Scale, draw, largest
+from .blocks import Scale, big, largest, stacked
 from .painted import Painted, padded, plain, wrapped
+
+_TALL = 34
+"""Rows of a terminal from which on letters may grow."""
 
 
 class TopBar(Painted):
@@ -38,34 +42,44 @@ class TopBar(Painted):
 
 
 class Head(Painted):
-    """What to do now: the step, and under it the part of it that changes, as big as it fits."""
+    """What to do now: in one line, and under it as big as it fits, whole or the part of it that changes."""
 
     def __init__(self) -> None:
         super().__init__(id="head")
-        self._small = self._big = ""
+        self._whole = self._part = ""
 
-    def show(self, small: str, big: str) -> None:
-        """Show the step and what to do with it."""
-        if (small, big) != (self._small, self._big):
-            self._small, self._big = safe_text(small), safe_text(big)
-            self.refresh()
+    def show(self, whole: str, part: str) -> None:
+        """Show what to do, and the part of it that matters most."""
+        if (whole, part) != (self._whole, self._part):
+            self._whole, self._part = safe_text(whole), safe_text(part)
+            self.refresh(layout=True)
+
+    def get_content_height(self, container: Size, viewport: Size, width: int) -> int:
+        """Return the rows for two big lines of the kind that can be read well; the style sheet may allow less."""
+        return 1 + len(self._blocks(width, 6)) if viewport.height < _TALL else 7
 
     def rows(self, width: int, height: int) -> Iterable[Content]:
-        """Paint the step on the first row and the rest big; plain and bold where big letters do not fit."""
-        if self._small:
-            yield padded(self._small, width, "bold")
-        room = height - bool(self._small)
-        for line in self._blocks(width, room) or wrapped(self._big, width)[:room]:
+        """Paint the line, then the big letters; in one row what matters most comes first."""
+        blocks = self._blocks(width, height - 1)
+        if height == 1 and cell_len(self._whole) > width:
+            rest = self._whole.removesuffix(self._part).rstrip(" :,")
+            yield padded(f"{self._part} · {rest}", width, "$primary bold")
+            return
+        for line in [self._whole] if blocks else wrapped(self._whole, width):
+            yield padded(line, width, "bold" if blocks else "$primary bold")
+        for line in blocks:
             yield padded(line, width, "$primary bold")
 
     def _blocks(self, width: int, height: int) -> tuple[str, ...]:
-        """One big line, or two where they are bigger; none where only the smallest letters would fit."""
+        """The whole on one line where that can be read well, else its part on one line, or on two if bigger."""
+        if (largest(self._whole, width, height) or (0, 0)) > (1, 1):
+            return big(self._whole, width, height) or ()
         found: list[tuple[Scale, int, tuple[str, ...]]] = []
-        for lines in _splits(self._big):
+        for lines in _splits(self._part):
             scales = [largest(line, width, height // len(lines)) or (0, 0) for line in lines]
             found.append((min(scales), -len(lines), lines))
         scale, _, lines = max(found)
-        return tuple(row for line in lines for row in draw(line, scale)) if scale[0] > 1 else ()
+        return stacked(lines, scale) if scale[0] else ()
 
 
 def _splits(text: str) -> Iterable[tuple[str, ...]]:

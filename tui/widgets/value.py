@@ -12,10 +12,11 @@ from tui.look import style_of
 from tui.safe import safe_text
 
 from .bar import bar_rows
-from .blocks import big, size
+from .blocks import big, largest, stacked
 from .painted import Painted, padded, plain, wrapped
 
 _GAP = 2
+_DIGITS = "$foreground bold"
 
 
 class Sight(Painted):
@@ -25,10 +26,10 @@ class Sight(Painted):
         super().__init__(id="sight")
         self._shown: Shown = None
         self._live: Live | None = None
-        self._else = ""
+        self._else: tuple[str, ...] = ()
 
-    def show(self, shown: Shown, otherwise: str) -> None:
-        """Show a value, a pair or the advice; or one line where there is none of them."""
+    def show(self, shown: Shown, otherwise: tuple[str, ...]) -> None:
+        """Show a value, a pair or the advice; or lines where there is none of them."""
         if (shown, otherwise, None) != (self._shown, self._else, self._live):
             self._shown, self._else, self._live = shown, otherwise, None
             self.refresh()
@@ -51,51 +52,69 @@ class Sight(Painted):
             case Advice() as advice:
                 return _advice(advice, width, height)
             case None:
-                return (padded(self._else, width, "$quiet"),)
+                return _aside(self._else, width, height)
+
+
+def _aside(lines: tuple[str, ...], width: int, height: int) -> Iterator[Content]:
+    """Paint the lines that fit whole."""
+    for line in lines:
+        rows = wrapped(line, width, "  ")
+        height -= len(rows)
+        if height < 0:
+            return
+        yield from (padded(row, width, "$quiet") for row in rows)
 
 
 # --- one value ------------------------------------------------------------------------------------------------------
 
 
 def _value(value: Value, width: int, height: int) -> Iterator[Content]:
-    """Title, digits, verdict and bar; in few rows the digits shrink first and the bar goes last but the verdict."""
-    strip = _strip(value, width)
+    """Title, digits, verdict with its reason, bar; in few rows the digits shrink first, and the verdict goes last."""
     if height < 4:
         yield from _in_few_rows(value, width, height)
         return
+    strip, reason = _strip(value, width)
     bar = () if value.bar is None or height < 6 else bar_rows(value.bar, width)
-    title = (value.title,) if height > 4 else ()
-    for line in title:
-        yield padded(safe_text(line), width, "$quiet")
-    yield from _digits(value.text, value.unit, width, height - len(title) - len(bar) - 1, style_of(value.verdict))
+    under = wrapped(reason, width)[: max(height - len(bar) - 5, 0)] if reason else []
+    yield padded(_named(value), width, "$quiet")
+    yield from _digits(value.text, value.unit, width, height - len(bar) - len(under) - 2)
     yield strip
-    for row in bar:
-        yield padded(row, width)
-    yield from (padded(row, width) for row in wrapped(value.reason, width) if value.reason)
+    yield from (padded(row, width) for row in (*under, *bar))
+
+
+def _named(value: Value) -> str:
+    """The value in one line: first its number, then what it is of; so that nothing that matters is cut."""
+    text = f"{value.text} {value.unit}".strip() if value.text else "no value yet"
+    return f"{safe_text(text)}  {safe_text(value.title)}"
 
 
 def _in_few_rows(value: Value, width: int, height: int) -> Iterator[Content]:
-    said = f"{safe_text(value.text)} {safe_text(value.unit)}".strip() or "no value yet"
-    yield padded(f"{said}  {safe_text(value.title)}", width, style_of(value.verdict))
+    yield padded(_named(value), width, style_of(value.verdict))
     if height > 1:
-        yield _strip(value, width)
+        yield _strip(value, width)[0]
 
 
-def _digits(text: str, unit: str, width: int, height: int, style: str) -> Iterator[Content]:
+def _digits(text: str, unit: str, width: int, height: int) -> Iterator[Content]:
     """The number as big as it fits with its unit beside it, always in so many rows as fit a digit."""
     shown, unit = safe_text(text) or "––", safe_text(unit) if text else ""
     rows = big(shown, width - cell_len(unit) - _GAP, max(height, 1)) or (shown,)
     for at, row in enumerate(rows):
         last = at == len(rows) - 1
-        yield padded(f"{row}{' ' * _GAP}{unit}" if last else row, width, style)
+        yield padded(f"{row}{' ' * _GAP}{unit}" if last else row, width, _DIGITS)
 
 
-def _strip(value: Value, width: int) -> Content:
-    """The verdict in one row that can be seen from afar: shape, word, margin, what was expected."""
+def _strip(value: Value, width: int) -> tuple[Content, str]:
+    """The verdict in one row that can be seen from afar: shape, word, margin, what was expected; and what did not fit.
+
+    The reason goes into the row where it fits whole.
+    """
     word = verdict_word(value.verdict)
-    more = [f"margin {value.margin}" if value.margin else "", value.beside, "" if value.bar else value.reason]
-    said = "   ".join(safe_text(part) for part in (word, *more) if part)
-    return padded(f" {said} ", width, f"{style_of(value.verdict)} reverse") if word else padded(said, width, "bold")
+    parts = [word, f"margin {value.margin}" if value.margin else "", value.beside]
+    said = "   ".join(safe_text(part) for part in parts if part)
+    whole = "   ".join(filter(None, (said, safe_text(value.reason))))
+    fits = cell_len(whole) + 2 <= width
+    style = f"{style_of(value.verdict)} reverse" if word else "bold"
+    return padded(f" {whole if fits else said} ", width, style), "" if fits else value.reason
 
 
 def verdict_word(verdict: ev.Verdict | None) -> str:
@@ -113,17 +132,18 @@ def _pair(pair: Pair, width: int, height: int) -> Iterator[Content]:
     left, right = (_side(value, half - _GAP, height - len(bar) - 2) for value in pair.sides)
     yield padded(_side_name(pair.sides[0]), half) + padded(_side_name(pair.sides[1]), width - half)
     for row in range(max(len(left), len(right))):
-        yield _beside(left, row, half, pair.sides[0]) + _beside(right, row, width - half, pair.sides[1])
+        yield _beside(left, row, half) + _beside(right, row, width - half)
     yield _difference(pair.difference, width)
     for line in bar:
         yield padded(line, width)
 
 
 def _side_name(value: Value) -> str:
-    """The place of a side, with its own verdict where it has one to tell."""
+    """The place of a side with its value, and its own verdict where it has one to tell."""
     place = safe_text(value.title.rpartition(", ")[2]).upper()
+    text = f" {safe_text(value.text)} {safe_text(value.unit)}" if value.text else ""
     told = "" if value.verdict in (None, "inside") else f"  {verdict_word(value.verdict)}"
-    return f"{place}{told}"
+    return f"{place}{text}{told}"
 
 
 def _side(value: Value, width: int, height: int) -> tuple[str, ...]:
@@ -131,8 +151,8 @@ def _side(value: Value, width: int, height: int) -> tuple[str, ...]:
     return big(shown, width, max(height, 1)) or (f"{shown} {safe_text(value.unit)}",)
 
 
-def _beside(rows: tuple[str, ...], row: int, width: int, value: Value) -> Content:
-    return padded(rows[row] if row < len(rows) else "", width, style_of(value.verdict))
+def _beside(rows: tuple[str, ...], row: int, width: int) -> Content:
+    return padded(rows[row] if row < len(rows) else "", width, _DIGITS)
 
 
 def _difference(difference: Value, width: int) -> Content:
@@ -146,21 +166,28 @@ def _difference(difference: Value, width: int) -> Content:
 
 
 def _advice(advice: Advice, width: int, height: int) -> Iterator[Content]:
-    """LEFT and RIGHT in big words, then what to expect and to mind."""
+    """LEFT and RIGHT beside each other in big words, then what to expect and to mind."""
     under = [row for line in advice.lines for row in wrapped(line, width)]
-    if advice.left:
-        room = min(max((height - min(len(under), 4)) // 2, 1), 7)
-        for side, said in (("left", advice.left), ("right", advice.right)):
-            for row in _turn(side, said, width, room):
-                yield padded(row, width, "$primary bold")
-    for row in under:
-        yield plain(row)
+    half = width // 2
+    names = [f"LEFT: {advice.left}", f"RIGHT: {advice.right}"] if advice.left else []
+    if any(cell_len(name) >= half for name in names):
+        yield from (padded(name, width, "$primary bold") for name in names)
+    elif names:
+        left, right = (_turn(said, half - _GAP, min(height - 4, 13)) for said in (advice.left, advice.right))
+        yield Content("").join([padded(name, half, "bold") for name in names])
+        for row in range(max(len(left), len(right))):
+            parts = (rows[row] if row < len(rows) else "" for rows in (left, right))
+            yield Content("").join([padded(part, half, "$primary bold") for part in parts])
+    yield from (plain(row) for row in under)
 
 
-def _turn(side: str, said: str, width: int, height: int) -> tuple[str, ...]:
-    whole = f"{side} {said}"
-    drawn = big(whole, width, height)
-    return drawn if drawn is not None and size(whole, (2, 1))[0] <= width else (whole.upper(),)
+def _turn(said: str, width: int, height: int) -> tuple[str, ...]:
+    """How far in one big line, and which way in another; one line where there is no way."""
+    count, _, way = said.rpartition(" ")
+    lines = (said,) if not count or way == "it" else (count, way)
+    scales = [largest(line, width, max((height - 1) // 2, 3)) for line in lines]
+    fit = [scale for scale in scales if scale is not None]
+    return stacked(lines, min(fit)) if len(fit) == len(lines) else ()
 
 
 # --- a pull in progress ---------------------------------------------------------------------------------------------
@@ -168,8 +195,10 @@ def _turn(side: str, said: str, width: int, height: int) -> tuple[str, ...]:
 
 def _live(live: Live, width: int, height: int) -> Iterator[Content]:
     bar = () if live.bar is None or height < 6 else bar_rows(live.bar, width)
-    yield padded(f"{safe_text(live.title)}   most so far {safe_text(live.held)}", width, "$quiet")
-    yield from _digits(live.text, live.unit, width, height - len(bar) - 2, style_of(live.verdict))
+    yield padded(
+        f"{safe_text(live.title)}   most so far {safe_text(live.held)} {safe_text(live.unit)}", width, "$quiet"
+    )
+    yield from _digits(live.text, live.unit, width, height - len(bar) - 2)
     yield padded(f" {live.word} ", width, f"{style_of(live.verdict)} reverse")
     for row in bar:
         yield padded(row, width)
