@@ -12,6 +12,7 @@ import io
 import logging
 import os
 import platform
+import re
 import signal
 import sys
 import traceback
@@ -34,7 +35,11 @@ Handler = Callable[[Shell, argparse.Namespace], int]
 
 
 class _Parser(argparse.ArgumentParser):
-    """Tells a wrong command line as every other bad input is told."""
+    """Tells a wrong command line as every other bad input is told; -0.2mm is a value, not an option."""
+
+    def __init__(self, **settings: object) -> None:
+        super().__init__(**settings)  # type: ignore[arg-type]
+        self._negative_number_matcher = re.compile(r"-[0-9.]")
 
     def error(self, message: str) -> NoReturn:
         raise BadInput(f"{message[:1].upper()}{message[1:].rstrip('.')}.", f"See: {self.prog} --help")

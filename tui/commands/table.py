@@ -42,7 +42,61 @@ _PLAIN = _switch("--plain", "line by line on stdin and stdout, without a screen"
 _JSON = _switch("--json", "as JSON")
 _BY = _option("--by", metavar="NAME", help="who takes the job up (default: who opened it)")
 _JOB = _option("job", metavar="JOB", help="a job id such as j1, or last")
+_QUANTITY = 'such as 36.2mm or "36.2 mm"'
 _SHEET_HELP = "name of a shipped sheet, or path of a sheet file"
+
+
+def _quantity(name: str, about: str, *, required: bool = False) -> Option:
+    return _option(name, metavar="Q", help=about, required=required)
+
+
+def _pair(name: str, about: str, *, required: bool = False) -> Option:
+    return _option(name, metavar="Q", nargs=2, help=about, required=required)
+
+
+_ADVISE = (
+    _option("--front-teeth", metavar="N", type=int, help="teeth of the front sprocket"),
+    _option("--rear-teeth", metavar="N", type=int, help="teeth of the rear sprocket"),
+    _quantity("--pitch", f"pitch of the chain, {_QUANTITY}"),
+    _quantity("--centre", "distance from sprocket centre to sprocket centre"),
+    _quantity("--span", "free length of the measured run, where teeth, pitch and centre are unknown"),
+    _quantity("--thread", "how far one whole turn of an adjuster moves its side", required=True),
+    _option("--flats-per-turn", metavar="N", type=int, default=6, help="flats in one turn (%(default)s)"),
+    _quantity("--slack", "slack as read: the whole movement, taut down to taut up", required=True),
+    _quantity("--aim", "slack to go for", required=True),
+    _pair("--window", "lowest and highest slack that pass, both included"),
+    _quantity("--left", "axle gauge reading on the left, seen from the saddle; needs --right"),
+    _quantity("--right", "axle gauge reading on the right; needs --left (neither: both sides are turned alike)"),
+    _option(
+        "--grows",
+        choices=("rearward", "forward"),
+        default="rearward",
+        help="where the axle is when a side's gauge reads more (%(default)s)",
+    ),
+    _quantity("--agree-within", "how far left and right may differ"),
+    _option("--if-left", metavar="F", help="tell what these flats would give instead; positive tightens"),
+    _option("--if-right", metavar="F", help="flats of the right side, beside --if-left; 0 leaves it"),
+    _switch("--json", "as JSON, unrounded, in mm and flats; difference is left minus right, slack null if taut"),
+)
+_JUDGE = (
+    _pair("--window", "lowest and highest value that pass, both included", required=True),
+    _quantity("--value", f"the reading, {_QUANTITY}; its unit is that of the answer", required=True),
+    _option(
+        "--accuracy",
+        metavar="Q|P%",
+        help="how far the tool may be off, as a quantity or a percentage of the reading (torque: of the true torque)",
+    ),
+    _quantity("--resolution", "the step in which the tool counts"),
+    _quantity("--method-u", "standard uncertainty of hands and placement"),
+    _quantity("--u", "the whole standard uncertainty, instead of the three before"),
+    _option(
+        "--decision",
+        choices=("simple", "guarded"),
+        help="rule near a limit (default: simple, or guarded where --guard is given)",
+    ),
+    _quantity("--guard", "width of the guard band (default: U, twice the standard uncertainty)"),
+    _switch("--json", "as JSON, unrounded, in the unit of --value; acceptance null where nothing is left"),
+)
 
 COMMANDS: tuple[Command, ...] = (
     Command(
@@ -109,6 +163,21 @@ COMMANDS: tuple[Command, ...] = (
         "Check that the trail is what was written, and say what that shows and what it cannot.",
         "evenhand verify",
         "tui.commands.shelf:verify",
+    ),
+    Command(
+        "advise",
+        "Work out how far to turn each adjuster and what to expect after it, without a job or a trail.",
+        "evenhand advise --front-teeth 17 --rear-teeth 42 --pitch 15.875mm --centre 650mm --thread 1.25mm "
+        "--slack 40mm --aim 32mm --window 25mm 40mm --left 36.2mm --right 36.6mm --agree-within 0.5mm",
+        "tui.commands.advise:advise",
+        _ADVISE,
+    ),
+    Command(
+        "judge",
+        "Judge one reading against a window: verdict, margin, chance of being truly inside, acceptance zone.",
+        "evenhand judge --window 90Nm 106Nm --value 93Nm --accuracy 2% --resolution 0.1Nm --decision guarded",
+        "tui.commands.judge:judge",
+        _JUDGE,
     ),
     Command(
         "sheets",

@@ -1,0 +1,128 @@
+"""`judge`: what one reading is worth against a window, worked out from figures on the command line; no trail."""
+
+import argparse
+from collections.abc import Iterator
+from dataclasses import dataclass
+from fractions import Fraction
+
+from logger.conformity import Decision, DecisionRule, decide
+from logger.errors import BadInput
+from logger.outlook import Outlook, outlook, outlook_words
+from logger.record import as_json
+from logger.uncertainty import Amount, Budget, stated
+from logger.units import Limits, Quantity, approx_limits, approx_margin, decimals, parse_quantity
+from logger.worth import ToolFigures, reading_budget
+from tui.exits import Exit
+
+from .given import at_least_zero, named, quantity, value_of, window
+from .shell import Shell
+
+FINE = 12
+"""Decimals at which a guard band is rounded up here: as many digits as a quantity may have."""
+PARTS = ("--accuracy", "--resolution", "--method-u")
+
+
+@dataclass(frozen=True, slots=True)
+class _Given:
+    value: Quantity
+    limits: Limits
+    """In the unit of the value."""
+    rule: DecisionRule
+    budget: Budget
+
+
+def judge(shell: Shell, args: argparse.Namespace) -> int:
+    """Answer with the verdict and all that stands beside it, in the unit of the value; unrounded as JSON."""
+    value = quantity("--value", args.value)
+    given = _Given(value, window("--window", args.window, value.unit), _rule(args, value.unit), _budget(args, value))
+    found = decide(value.value, given.limits, given.budget, given.rule, FINE)
+    ahead = outlook(given.limits, given.budget, given.rule, FINE)
+    if args.json:
+        shell.write(as_json(as_data(found, ahead)))
+        return Exit.DONE
+    for line in _lines(given, found, ahead):
+        shell.out(line)
+    return Exit.DONE
+
+
+# --- what was given -------------------------------------------------------------------------------------------------
+
+
+def _rule(args: argparse.Namespace, unit: str) -> DecisionRule:
+    if args.guard is None:
+        return DecisionRule(args.decision or "simple")
+    if args.decision == "simple":
+        raise BadInput("--guard was given with --decision simple, which has none.", "Say --decision guarded.")
+    return DecisionRule("guarded", at_least_zero("--guard", args.guard, unit))
+
+
+def _budget(args: argparse.Namespace, value: Quantity) -> Budget:
+    """Return what the reading is worth; a percentage of torque is of the true torque, as ISO 6789 has it."""
+    also = [flag for flag in PARTS if value_of(args, flag) is not None]
+    if args.u is not None:
+        if also:
+            raise BadInput(f"--u is the whole uncertainty, yet {', '.join(also)} was given too.", "Leave one out.")
+        return Budget((stated("u", at_least_zero("--u", args.u, value.unit)),))
+    tool = ToolFigures(
+        accuracy=None if args.accuracy is None else _accuracy(args.accuracy, value.unit),
+        resolution=None if args.resolution is None else at_least_zero("--resolution", args.resolution, value.unit),
+        of_reference=value.kind == "torque",
+    )
+    method = None if args.method_u is None else at_least_zero("--method-u", args.method_u, value.unit)
+    with named("--accuracy"):
+        return reading_budget(tool, [value.value], method_u=method)
+
+
+def _accuracy(text: str, unit: str) -> Amount:
+    with named("--accuracy"):
+        return Amount.of(parse_quantity(text), unit)
+
+
+# --- the answer -----------------------------------------------------------------------------------------------------
+
+
+def as_data(found: Decision, ahead: Outlook) -> dict[str, object]:
+    """Return the answer unrounded, as it goes out as JSON; `acceptance` is null where nothing is left of the window."""
+    zone = ahead.zone
+    return {
+        "verdict": found.word,
+        "margin": float(found.margin),
+        "chance_inside": found.chance,
+        "u": found.u,
+        "U": found.expanded,
+        "acceptance": None if zone is None else [_number(zone.low), _number(zone.high)],
+    }
+
+
+def _number(end: Fraction | None) -> float | None:
+    return None if end is None else float(end)
+
+
+def _lines(given: _Given, found: Decision, ahead: Outlook) -> Iterator[str]:
+    value, budget, rule = given.value, given.budget, given.rule
+    unit, digits = value.unit, max(2, decimals(value.text))
+    margin = approx_margin(found.margin, unit, digits)
+    yield f"{value} is {found.word}: window {_span(given.limits, unit, digits)}, margin {margin}."
+    yield f"Chance of being truly inside: {found.chance_shown}."
+    yield f"u = {_said(found.u, unit)}, U = {_said(found.expanded, unit)} (k = {float(budget.k):g}){_parts(budget)}."
+    how = "simple rule" if rule.kind == "simple" else f"guarded, {'w = U' if rule.guard is None else 'w as given'}"
+    zone = "nothing is left of the window" if ahead.zone is None else _span(ahead.zone, unit, digits)
+    yield f"Acceptance zone ({how}): {zone}."
+    if not budget.variance:
+        yield "No uncertainty was stated, so that it counts as nothing: give --accuracy, --resolution or --u."
+    yield from outlook_words(ahead, given.limits, unit)
+
+
+def _parts(budget: Budget) -> str:
+    parts = (f"{part.name} {part.u:.3g} ({part.how})" for part in budget.components if part.name != "u")
+    said = "; ".join(parts)
+    return f", from {said}" if said else ""
+
+
+def _span(limits: Limits, unit: str, digits: int) -> str:
+    low, high = approx_limits(limits, unit, digits)
+    return f"{low} to {high}"
+
+
+def _said(figure: float, unit: str) -> str:
+    return f"{figure:.3g} {unit}"
