@@ -45,7 +45,7 @@ def make_record(path: Path, job_id: str) -> RecordFile:
     """Make the record of a job as it stands; BadInput without such a job, TrailDamaged where it cannot be read."""
     job, found = load_job(path, job_id)
     opened, verdicts = opening(found[0]), judge(job)
-    warnings, unsafe = _warnings(job, verdicts)
+    warnings, unsafe = warnings_of(job, verdicts)
     back = _withdrawn(found)
     return RecordFile(
         job=job.id,
@@ -110,8 +110,8 @@ def _sheet(job: Job, opened: ev.JobOpened) -> SheetPart:
     )
 
 
-def _warnings(job: Job, verdicts: Mapping[str, Judged]) -> tuple[tuple[str, ...], bool]:
-    """What stands above everything else, and whether the machine is not to be ridden."""
+def warnings_of(job: Job, verdicts: Mapping[str, Judged]) -> tuple[tuple[str, ...], bool]:
+    """Return what stands above everything else, and whether the machine is not to be ridden."""
     grave = [judged for judged in verdicts.values() if _carries_load(job, judged.check)]
     by_hand = [judged for judged in grave if judged.verdict == "overridden"]
     unsettled = [judged for judged in grave if not judged.passes]
