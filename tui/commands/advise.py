@@ -27,8 +27,7 @@ def advise(shell: Shell, args: argparse.Namespace) -> int:
     """Answer with the best turns, or with what the given turns would bring; unrounded as JSON."""
     case = given(args)
     turns = _turns(args)
-    with told():
-        answer = solve(case) if turns is None else predict(case, *turns)
+    answer = solve(case) if turns is None else predict(case, *turns)
     notes = tuple(f"{note[:1].upper()}{note[1:]}." for note in (*_aside(case), *answer.notes))
     if args.json:
         for note in notes:
