@@ -1,0 +1,84 @@
+"""How the simulated main job goes, seed by seed: `python -m tests.bench.demo_survey [FIRST LAST]`.
+
+Each job runs whole: simulated tools, bleak's own scanner and client over the in-process backend, the drivers, the
+bench, a trail on the disk. Prints one table of jobs and one of human errors with what caught them.
+"""
+
+import asyncio
+import statistics
+import sys
+import time
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from tempfile import TemporaryDirectory
+
+from drivers.clock import SystemClock
+from logger import events as ev
+from logger.bench import Bench, Opening
+from logger.sheetstore import open_sheet
+from logger.shelf import load_job
+from logger.trail import Trail
+from simulators.demo import DemoReport, run_demo, tally
+
+
+@dataclass(frozen=True, slots=True)
+class Run:
+    """One simulated job: how it went, what is on its trail, how long it took in seconds."""
+
+    report: DemoReport
+    records: tuple[ev.Record, ...]
+    seconds: float
+
+    @property
+    def readings(self) -> int:
+        """Readings and pulls that answered a prompt."""
+        counted = (ev.ReadingTaken, ev.PullTaken)
+        return sum(isinstance(each.event, counted) and each.event.answers is not None for each in self.records)
+
+
+async def one(seed: int, folder: Path) -> Run:
+    """Run one seed on a trail of its own."""
+    opening = Opening(open_sheet("courier-chain"), "Depot motorcycle 7", "Simulated mechanic", True, seed)
+    with Trail.open(folder / f"{seed}.sqlite") as trail:
+        began = time.perf_counter()
+        bench = await Bench.open(trail, SystemClock(), opening)
+        report = await run_demo(bench, seed, fast=True)
+        seconds = time.perf_counter() - began
+        return Run(report, load_job(trail.path, bench.moment.job.id)[1], seconds)
+
+
+def spread(name: str, figures: Sequence[float]) -> str:
+    """Median and worst of one figure."""
+    return f"{name:<32} median {statistics.median(figures):8.2f}   worst {max(figures):8.2f}"
+
+
+def lines(runs: Sequence[Run]) -> Iterator[str]:
+    """The tables."""
+    reports = [run.report for run in runs]
+    yield f"jobs {len(runs)}, closed {sum(report.closed for report in reports)}"
+    yield spread("adjustment rounds", [report.rounds for report in reports])
+    yield spread("prompts", [report.prompts for report in reports])
+    yield spread("readings and pulls that counted", [run.readings for run in runs])
+    yield spread("events on the trail", [len(run.records) for run in runs])
+    yield spread("seconds a job", [run.seconds for run in runs])
+    yield spread("truth at the end: apart, mm", [abs(report.apart_mm) for report in reports])
+    slack = [report.slack_mm for report in reports]
+    yield f"truth at the end: tightest slack {min(slack):.1f} to {max(slack):.1f} mm"
+    overrides = sum(isinstance(each.event, ev.Overridden) for run in runs for each in run.records)
+    yield f"overrides {overrides}"
+    caught = tally((run.report, run.records) for run in runs)
+    for (slip, what), count in sorted(caught.items()):
+        yield f"{count:4}  {slip:<18} {what}"
+
+
+def main() -> None:
+    """Run the seeds named on the command line."""
+    first, last = (int(text) for text in (sys.argv[1:3] or ("1", "50")))
+    with TemporaryDirectory() as folder:
+        runs = [asyncio.run(one(seed, Path(folder))) for seed in range(first, last + 1)]
+    sys.stdout.write("\n".join(lines(runs)) + "\n")
+
+
+if __name__ == "__main__":
+    main()
