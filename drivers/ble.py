@@ -7,7 +7,8 @@ its own.
 
 import asyncio
 import random
-from collections.abc import AsyncIterator, Awaitable, Callable, Iterable, Iterator
+import sys
+from collections.abc import AsyncIterator, Callable, Iterable, Iterator
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass, replace
 from functools import partial
@@ -24,16 +25,20 @@ from bleak.exc import BleakBluetoothNotAvailableError, BleakDBusError, BleakErro
 
 from . import gatt
 from .decode import Offered
+from .ether import Ether, ScanError
 from .inbox import Inbox
 from .line import Heard, Line, LinkError, Shared
 from .profile import ToolProfile, candidates, ranked
 from .reading import RADIO, Arrival, Clock, Link, ToolState
-from .supervise import RADIO_ADVICE, TIMING, End, Timing, keep_linked
+from .supervise import BUSY, RADIO_ADVICE, TIMING, End, Timing, keep_linked
 
 RADIO_ERRORS = (BleakError, TimeoutError, OSError, EOFError)
 """What a radio, or a D-Bus that went away, may raise at any call; anything else is a bug and is let through."""
 
 ARRIVALS_HELD = 1024
+NOT_HEARD = -127
+"""dBm: what bleak gives where there is no signal strength, and so no advertisement."""
+_NO_SERVICE = {"org.freedesktop.DBus.Error.ServiceUnknown", "org.freedesktop.DBus.Error.NameHasNoOwner"}
 _NEEDS_PAIRING = {0x05, 0x08, 0x0F}
 """ATT error codes: insufficient authentication, authorization, encryption (Core Specification Vol 3 Part F 3.4.1.1)."""
 
@@ -57,6 +62,10 @@ class Seen:
 
 def advice(error: BaseException) -> str:
     """Return one sentence with one action for an error that means there is no radio."""
+    if isinstance(error, BleakDBusError) and error.dbus_error in _NO_SERVICE:
+        return RADIO_ADVICE["NO_SERVICE"]
+    if classify(error) is End.BUSY:
+        return BUSY
     if isinstance(error, BleakBluetoothNotAvailableError):
         return RADIO_ADVICE.get(error.reason.name, RADIO_ADVICE["UNKNOWN"])
     # without a system bus there is no socket to open: the Bluetooth service cannot be running
@@ -126,7 +135,8 @@ class Radio:
         self._adapter_backend = adapter_backend
         self._adopts = scanner_backend is None or adapter_backend is not None
         self._jitter = jitter
-        self._ether = _Ether(scanner_backend, self._heard, timing)
+        self._watches = scanner_backend is None and sys.platform == "linux"
+        self._ether = Ether(partial(_BleScan, self._heard, scanner_backend), self._adopt, self._any_linked, timing)
         self._arrivals: asyncio.Queue[Arrival] = asyncio.Queue(ARRIVALS_HELD)
         self._late: Inbox[Arrival] = Inbox(ARRIVALS_HELD)
         slots = asyncio.Semaphore(max_tools)
@@ -139,8 +149,10 @@ class Radio:
 
     async def __aenter__(self) -> Self:
         await self._group.__aenter__()
-        self._tasks.append(self._group.create_task(self._scan(), name="scan"))
+        self._tasks.append(self._group.create_task(self._ether.keep_scanning(self._tell), name="scan"))
         self._tasks.append(self._group.create_task(self._report_late(), name="late frames"))
+        if self._watches:
+            self._tasks.append(self._group.create_task(self._watch_service(), name="Bluetooth service"))
         return self
 
     async def __aexit__(
@@ -172,16 +184,29 @@ class Radio:
             if lost := self._late.take_lost():
                 await self._tell(Link.READY, f"{lost} late frames were lost because they came too fast.")
 
-    async def _scan(self) -> None:
-        if self._adopts:
-            await self._adopt()
-        await self._ether.keep_scanning(self._tell)
+    async def _watch_service(self) -> None:
+        from .service_watch import Change, watch_service  # noqa: PLC0415  (what it speaks is there on Linux only)
+
+        def changed(change: Change) -> None:
+            if change is Change.GONE:
+                self._ether.service_gone()
+                for line in self._lines.values():
+                    line.abandon()
+            else:
+                self._ether.look_again()
+
+        await watch_service(changed, self._shared.timing.poll_s)
+
+    def _any_linked(self) -> bool:
+        return any(line.linked for line in self._lines.values())
 
     async def _tell(self, link: Link, message: str) -> None:
         await self._arrivals.put(ToolState(RADIO, RADIO, link, self._shared.clock.now(), message=message))
 
     async def _adopt(self) -> None:
         """Take over tools that an earlier process left connected: they do not advertise."""
+        if not self._adopts:
+            return
         services = {p.recognise.service for p in self._profiles if p.recognise.service}
         with suppress(NotImplementedError, *RADIO_ERRORS):  # without an adapter there is nothing to adopt
             adapter = await BleakAdapter.get(backend=self._adapter_backend)
@@ -190,6 +215,9 @@ class Radio:
                     self._found(device, device.name or "", [service])
 
     def _heard(self, device: BLEDevice, heard: AdvertisementData) -> None:
+        if heard.rssi <= NOT_HEARD:  # BlueZ tells so of any change to a device, also of its falling silent
+            return
+        self._ether.heard()
         self._found(device, heard.local_name or device.name or "", heard.service_uuids)
 
     def _found(self, device: BLEDevice, name: str, services: list[str]) -> None:
@@ -206,75 +234,23 @@ class Radio:
             self._tasks.append(self._group.create_task(work, name=f"tool {device.address}"))
 
 
-class _Ether:
-    """The one scanner, and the one lock under which scanning stops and a connection is made."""
+class _BleScan:
+    """A `Scan` by bleak."""
 
     def __init__(
-        self,
-        backend: type[BaseBleakScanner] | None,
-        heard: Callable[[BLEDevice, AdvertisementData], None],
-        timing: Timing,
+        self, heard: Callable[[BLEDevice, AdvertisementData], None], backend: type[BaseBleakScanner] | None
     ) -> None:
-        self.lock = asyncio.Lock()
-        self._backend = backend
-        self._heard = heard
-        self._timing = timing
-        self._scanner: BleakScanner | None = None
-        self._stopped = asyncio.Event()
-        self._silent = True
+        self._scanner = BleakScanner(heard, backend=backend)
 
-    def _detected(self, device: BLEDevice, heard: AdvertisementData) -> None:
-        self._silent = False
-        self._heard(device, heard)
+    async def start(self) -> None:
+        try:
+            await self._scanner.start()
+        except RADIO_ERRORS as error:
+            raise ScanError(classify(error), advice(error)) from error
 
     async def stop(self) -> None:
-        """Stop scanning, so that a connection can be made; call with the lock held."""
-        scanner, self._scanner = self._scanner, None
-        self._stopped.set()
-        if scanner is not None:
-            with suppress(*RADIO_ERRORS):  # a scan that cannot be stopped has ended already
-                await scanner.stop()
-
-    async def _start(self) -> None:
-        async with self.lock:
-            await self.stop()
-            scanner = BleakScanner(self._detected, backend=self._backend)
-            await scanner.start()
-            self._scanner = scanner
-            self._stopped.clear()
-
-    async def keep_scanning(self, tell: Callable[[Link, str], Awaitable[None]]) -> None:
-        """Scan for ever: again after each connection, after silence, and when a lost radio is back."""
-        told = ""
-        try:
-            while True:
-                trouble = await self._try_start()
-                if trouble != told:
-                    await tell(Link.LOST if trouble else Link.READY, trouble)
-                    told = trouble
-                if trouble:
-                    await asyncio.sleep(self._timing.poll_s)
-                else:
-                    await self._until_stopped_or_silent()
-        finally:
-            await self.stop()
-
-    async def _try_start(self) -> str:
-        try:
-            await self._start()
-        except RADIO_ERRORS as error:
-            return advice(error)
-        return ""
-
-    async def _until_stopped_or_silent(self) -> None:
-        """A system may say that it scans when it does not: silence from everything means starting afresh."""
-        while not self._stopped.is_set():
-            self._silent = True
-            with suppress(TimeoutError):
-                async with asyncio.timeout(self._timing.quiet_s):
-                    await self._stopped.wait()
-            if self._silent:
-                return
+        with suppress(*RADIO_ERRORS):  # a scan that cannot be stopped has ended already
+            await self._scanner.stop()
 
 
 class _BlePeer:

@@ -99,7 +99,8 @@ class Line:
         self._make_peer: MakePeer | None = None
         self._fits: tuple[ToolProfile, ...] = ()
         self._generation = 0
-        self._linked = False
+        self.linked = False
+        self._limit: asyncio.Timeout | None = None
         self._inbox: Inbox[Frame] = Inbox(FRAMES_HELD)
         self._state = ToolState(self._name, "", Link.SEARCHING, shared.clock.now(), address=address)
 
@@ -110,8 +111,16 @@ class Line:
         self._name = name or self._name
         if not self._state.serial:
             self._state = replace(self._state, tool=self._name)
-        if not self._linked:
+        if not self.linked:
             self.awake.set()
+
+    def abandon(self) -> None:
+        """Give up the present link, or the attempt at one: what carried it has gone; the tool must be heard afresh."""
+        self.awake.clear()
+        self._make_peer = None
+        self._gone(self._generation)
+        if self._limit is not None:
+            self._limit.reschedule(asyncio.get_running_loop().time())
 
     async def tell(self, link: Link, message: str) -> None:
         """Report a state of the tool, with what it told of itself."""
@@ -144,12 +153,14 @@ class Line:
         async with self._shared.lock:
             await self._shared.make_way()
             try:
-                async with asyncio.timeout(self._shared.timing.connect_s):
+                async with asyncio.timeout(self._shared.timing.connect_s) as self._limit:
                     await peer.connect()
-                    self._linked = True
+                    self.linked = True
                     speech = await self._subscribe(peer)
             except TimeoutError:
                 return End.TIMEOUT
+            finally:
+                self._limit = None
         if speech is None:
             return End.NOT_UNDERSTOOD
         await self._introduce(peer, speech)
@@ -216,7 +227,7 @@ class Line:
     def _gone(self, generation: int) -> None:
         """The link of this generation has ended, by whomever."""
         if generation == self._generation:
-            self._linked = False
+            self.linked = False
             self._inbox.close()
 
     async def _report_unread(self) -> None:

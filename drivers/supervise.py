@@ -83,10 +83,33 @@ def next_step(end: End, in_a_row: int) -> Step:
     return Step(wait, link, message if in_a_row >= told_from else "")
 
 
+@dataclass(frozen=True, slots=True)
+class ScanStep:
+    """What to do after a scan could not be begun: wait this long at most, and whether a person is told."""
+
+    wait_s: float
+    tell: bool
+
+
+def next_scan(end: End, in_a_row: int, poll_s: float) -> ScanStep:
+    """Decide what follows the `in_a_row`-th scan (from 1) that could not be begun.
+
+    An adapter that somebody else uses is tried again soon, and a person is told when that goes on; anything else is
+    told at once and looked at every `poll_s` seconds, or sooner where the system says that something has changed.
+    """
+    if end is not End.BUSY:
+        return ScanStep(poll_s, tell=True)
+    return ScanStep(min(4.0, 0.25 * 2.0 ** (min(in_a_row, 16) - 1)), tell=in_a_row >= _ADVICE[End.BUSY][0])
+
+
 ASLEEP = "The tool is asleep; press its button."
+QUIET = "Nothing at all is heard; if a tool is awake, restart the Bluetooth service or plug the adapter in again."
+SERVICE_GONE = "The Bluetooth service has stopped; start it if it does not come back, the tools are then found again."
+BUSY = "Another program uses this Bluetooth adapter; close it, the tools are then found by themselves."
 
 RADIO_ADVICE: dict[str, str] = {
     "NO_BLUETOOTH": "No Bluetooth adapter is found; plug one in or start the Bluetooth service.",
+    "NO_SERVICE": "The Bluetooth service does not run; start it, the tools are then found by themselves.",
     "NO_BLE_CENTRAL_ROLE": "This Bluetooth adapter cannot talk to low-energy tools; plug in another one.",
     "POWERED_OFF": "Bluetooth is switched off; switch it on.",
     "DENIED_BY_USER": "Bluetooth was denied to this program; allow it in the system's privacy settings.",

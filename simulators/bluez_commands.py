@@ -183,6 +183,7 @@ class Commands:
             "connected": [serial for serial, each in devices if each.linked],
             "subscribed": {serial: len(each.tool.subscribed) for serial, each in devices},
             "sent": {serial: len(each.sent_ns) for serial, each in devices},
+            "acquired": {serial: each.acquired for serial, each in devices},
             "scanning": self._host.scanning,
         }
 

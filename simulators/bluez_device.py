@@ -92,6 +92,11 @@ class Device:
         """Whether the tool is connected."""
         return self._linked
 
+    @property
+    def acquired(self) -> int:
+        """How many characteristics notify into a socket."""
+        return len(self._pipes)
+
     def connect(self, call: Message) -> Message | None:
         """Answer Connect, at once or, for a tool that is not heard, when it is; RefusedError when it cannot be."""
         if self._linked:
@@ -121,7 +126,7 @@ class Device:
     def _resolve(self) -> None:
         if not self._linked or self.path not in self._table:
             return
-        if not self._paths:
+        if not any(path in self._table for path in self._paths.values()):
             self._paths = add_gatt(self._table, self.path, self.tool.services)
         uuids = sorted({service.uuid for service in self.tool.services})
         self._table.change(self.path, DEVICE, ServicesResolved=Variant("b", True), UUIDs=Variant("as", uuids))

@@ -572,6 +572,15 @@ async def test_unrecognised_devices_are_left_alone() -> None:
         assert tool.peer is None
 
 
+async def test_a_change_without_signal_strength_is_no_advertisement() -> None:
+    clock = SimClock()
+    tool = caliper(clock)
+    tool.rssi = -127
+    async with listening(Air([tool]), clock) as radio:
+        assert await settle(radio) == []
+        assert tool.peer is None
+
+
 async def test_scan_lists_what_is_heard_with_the_profile_that_knows_it() -> None:
     clock = SimClock()
     strap = described(clock, "Heart strap", "0efca227010000")
@@ -619,3 +628,5 @@ def test_errors_of_the_radio_are_sorted_by_what_helps(error: BaseException, end:
 def test_an_error_that_names_no_reason_still_gets_an_action() -> None:
     assert "restart" in advice(BleakDBusError("org.freedesktop.DBus.Error.NoReply", []))
     assert "start the Bluetooth service" in advice(FileNotFoundError("no such socket"))
+    assert "service does not run" in advice(BleakDBusError("org.freedesktop.DBus.Error.ServiceUnknown", []))
+    assert "Another program" in advice(BleakDBusError("org.bluez.Error.InProgress", []))
