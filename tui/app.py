@@ -18,19 +18,18 @@ from textual.message import Message
 from textual.timer import Timer
 
 from drivers.clock import SystemClock
-from drivers.reading import Clock, TorqueSample, Undecoded
-from drivers.typed import TYPED, TypedError, read_typed
+from drivers.reading import Clock, TorqueSample
+from drivers.typed import TYPED
 from logger import events as ev
 from logger.bench import Bench, Moment
 from logger.errors import EvenhandError, NotStored
 from logger.judged import FAILS
 from logger.pulls import PullState
-from logger.units import unit_of
 
 from .actions import LEAVE
+from .door import Door
 from .exits import Exit, code_of
-from .glance import Slot, follow, pulling
-from .keys import ENDS, Collector, Cut, Half
+from .glance import Slot, follow, last_counted, pulling
 from .lines import told
 from .look import DARK, LIGHT, theme_for
 from .safe import safe_text
@@ -106,7 +105,7 @@ class EvenhandApp(App[int]):
         self._clock: Clock = clock or SystemClock()
         self._back_off = back_off
         self._drain_s = drain_s
-        self._keys = Collector(self._clock)
+        self._door = Door(bench, self._clock, self)
         self._slot: Slot | None = None
         self._leaving = False
         self._asked_ns: int | None = None
@@ -127,7 +126,7 @@ class EvenhandApp(App[int]):
         self.bench.live_listeners.append(self._pulled)
         asyncio.get_running_loop().set_exception_handler(self._astray)
         self._draw(self.bench.moment)
-        self.set_interval(TICK_S, self._tick)
+        self.set_interval(TICK_S, self._door.tick)
         self.run_worker(supervise(self, self._services, self._back_off), name="services", exit_on_error=False)
 
     def on_unmount(self) -> None:
@@ -202,6 +201,8 @@ class EvenhandApp(App[int]):
             self.tell(told(moment))
         else:
             self._work.happened(told(moment))
+            if isinstance(self.screen, Dialog):
+                self.screen.happened(told(moment))
 
     async def _close(self) -> None:
         while len(self.screen_stack) > 1 and self.screen is not self._work:
@@ -237,8 +238,7 @@ class EvenhandApp(App[int]):
     def action_dismiss_banner(self) -> None:
         """Take the banner away, and what is half typed."""
         self._work.warn("")
-        self._keys.drop()
-        self._work.typing("")
+        self._door.drop()
 
     # --- keys -------------------------------------------------------------------------------------------------------
 
@@ -252,64 +252,34 @@ class EvenhandApp(App[int]):
             await super().on_event(event)
 
     async def _taken(self, event: events.Key) -> bool:
-        """Whether a key ends here; one that goes on to a text field is collected as well."""
+        """Whether a key ends here."""
         if self._leaving or event.key == "ctrl+z":
             return True
         if event.key in ("ctrl+c", "ctrl+q", LEAVE.key):
             await self._ask_to_leave()
             return True
-        words = bool(getattr(self.screen, "takes_text", False))
-        if event.key in ENDS:
-            await self._cut(self._keys.end())
-        elif event.is_printable and event.character:
-            await self._cut(self._keys.add(event.character))
-        elif event.key == "backspace":
-            self._keys.erase()
-        else:
-            return False
-        self._work.typing("" if words else safe_text(self._keys.text))
-        return event.key in ENDS or not words
+        return await self._door.key(event.key, event.character if event.is_printable else None)
 
-    async def _tick(self) -> None:
-        await self._cut(self._keys.expire())
-        if not self._keys.text:
-            self._work.typing("")
+    @property
+    def takes_text(self) -> bool:
+        """Whether a person may type text into a field now."""
+        return bool(getattr(self.screen, "takes_text", False))
 
-    async def _cut(self, pieces: Sequence[Cut]) -> None:
-        """Hand whole lines on; what is no reading is kept too, with the reason."""
-        for piece in pieces:
-            await self._typed(piece)
+    def typing(self, text: str) -> None:
+        """Show the line being typed."""
+        self._work.typing(text)
 
-    async def _typed(self, piece: Cut) -> None:
+    def untype(self, text: str) -> None:
+        """Take a reading out of the field it was typed into."""
         screen: Any = self.screen
-        words, at = bool(getattr(screen, "takes_text", False)), self._clock.now()
-        if isinstance(piece, Half):
-            if not words:
-                await self._kept(piece.text, "the end of the line never came. Send it again.")
-            return
-        try:
-            reading = read_typed(piece.text, at, unit_of)
-        except TypedError as refusal:
-            if words:
-                self.tell("Enter and Tab do nothing here: answer with a function key.")
-            else:
-                await self._kept(piece.text, str(refusal))
-            return
-        screen.untype(piece.text)
-        await self._said(self.bench.arrive(reading))
-
-    async def _kept(self, text: str, reason: str) -> None:
-        self.bell()
-        raw = text.encode("utf-8", "surrogatepass").hex()
-        frame = Undecoded(TYPED, "", raw, f'"{safe_text(text, 40)}": {reason}', self._clock.now())
-        await self._said(self.bench.arrive(frame))
+        screen.untype(text)
 
     # --- what the person says ---------------------------------------------------------------------------------------
 
     async def attempt(self, deed: Awaitable[object]) -> str:
         """Do something at the bench; return why it was refused, or nothing."""
         try:
-            await deed
+            await asyncio.shield(deed)
         except NotStored as fault:
             self._fault = code_of(fault)
             self.warn(f"NOT STORED. {safe_text(str(fault), 300)}")
@@ -318,7 +288,8 @@ class EvenhandApp(App[int]):
             return str(refusal)
         return ""
 
-    async def _said(self, deed: Awaitable[object]) -> None:
+    async def said(self, deed: Awaitable[object]) -> None:
+        """Do something at the bench, and show why it was refused."""
         refusal = await self.attempt(deed)
         if refusal:
             self.bell()
@@ -326,19 +297,19 @@ class EvenhandApp(App[int]):
 
     async def action_confirm(self) -> None:
         """Confirm what the prompt asks."""
-        await self._said(self.bench.confirm())
+        await self.said(self.bench.confirm())
 
     async def action_loosened(self) -> None:
         """Report what the prompt is about as loosened."""
-        await self._said(self.bench.loosened())
+        await self.said(self.bench.loosened())
 
     async def action_as_advised(self) -> None:
         """Report the adjusters turned as advised."""
-        await self._said(self.bench.turned_as_advised())
+        await self.said(self.bench.turned_as_advised())
 
     async def action_close_job(self) -> None:
         """Close the job, or be told what is open."""
-        await self._said(self.bench.close())
+        await self.said(self.bench.close())
 
     def action_take_back(self) -> None:
         """Ask why the last reading is taken back."""
@@ -346,7 +317,7 @@ class EvenhandApp(App[int]):
         if not moment.job.last_counted:
             self.tell("There is no reading to take back.")
             return
-        self.push_screen(ReasonDialog(moment.said, lambda why: self.attempt(self.bench.take_back(why))))
+        self.push_screen(ReasonDialog(last_counted(moment.job), lambda why: self.attempt(self.bench.take_back(why))))
 
     def action_note(self) -> None:
         """Ask for a note, or for what the prompt wants written down."""
@@ -397,6 +368,3 @@ class EvenhandApp(App[int]):
         if self._demo is None or self._by_hand:
             return (), "by hand" if self._by_hand else ""
         return demo_keys(self._demo.paused), "paused" if self._demo.paused else ""
-
-
-__all__ = ["DemoControl", "Dialog", "EvenhandApp"]

@@ -13,8 +13,8 @@ from logger.judged import Judged, limit_in, number
 from logger.plan import Plan
 from logger.rules import value_at
 from logger.sheet import MeasureStep, TorqueStep, check_id
-from logger.units import Limits, Quantity, approx_limits, approx_margin, decimals, show
-from logger.words import ASIDE, check_title, detail, flats, headline, spoken
+from logger.units import Limits, Quantity, approx_limits, approx_margin, decimals, show, trimmed
+from logger.words import ASIDE, check_title, detail, flats, headline, spoken, target
 
 from . import lines
 from .widgets.bar import Bar
@@ -153,9 +153,9 @@ def measured(moment: Moment, step: MeasureStep, place: str) -> Value:
     """Return the value of one place: the settled one, else the last reading of a set that is not whole."""
     job, check = moment.job, check_id(step.id, place)
     judged = moment.verdicts.get(check) or _unjudged(job, step, place)
-    attempt = _now(job, step, place)
+    attempt = None if judged.verdict == "stale" else _now(job, step, place)
     last = attempt.live[-1] if attempt is not None and attempt.live else None
-    text, unit = (judged.text, judged.unit) if judged.text or last is None else (last.text, last.unit)
+    text, unit = (judged.text, judged.unit) if judged.text or last is None else (trimmed(last.text), last.unit)
     title = check_title(job, check)
     half = step.takes == "difference" and not judged.text and last is not None
     return Value(
@@ -297,6 +297,20 @@ def _around(job: Job, plan: Plan) -> Iterator[str]:
 def big_flats(count: Fraction) -> str:
     """Flats in words short enough to be drawn big, "1½ flats tighter"."""
     return flats(count).replace("half a flat", "½ flat").replace(" and a half", "½")
+
+
+def last_counted(job: Job) -> str:
+    """Return the reading or pull that taking back would withdraw, in one line; empty when there is none."""
+    for (step, place), attempts in job.attempts.items():
+        for taken in (taken for attempt in attempts for taken in attempt.live):
+            if taken.seq == job.last_counted:
+                part = f", {taken.part}" if taken.part else ""
+                return f"{trimmed(taken.text)} {taken.unit} for {target(job, step, place)}{part}"
+    for (step, place), fastener in job.fasteners.items():
+        for pull in fastener.pulls:
+            if pull.seq == job.last_counted:
+                return f"{pull.text} {pull.unit} on {target(job, step, place)}"
+    return ""
 
 
 # --- the list of checks ---------------------------------------------------------------------------------------------

@@ -31,7 +31,7 @@ class WordsDialog(Dialog):
 
     def parts(self) -> Iterable[Widget]:
         """One field."""
-        return (Field("words", "", MOST_WORDS),)
+        return (Field("words", "In your words", MOST_WORDS),)
 
     def on_mount(self) -> None:
         """Let the person type at once."""

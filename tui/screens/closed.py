@@ -9,7 +9,8 @@ from textual.screen import Screen
 from textual.widgets import Static
 
 from logger.bench import Moment
-from logger.words import check_title
+from logger.record import warnings_of
+from logger.words import check_title, verdict_line
 from tui.actions import LEAVE
 from tui.safe import safe_text
 from tui.widgets.foot import Keys, Said
@@ -40,7 +41,9 @@ class ClosedScreen(Screen[None]):
     def on_mount(self) -> None:
         """Say that the job is closed."""
         self.query_one(TopBar).show(self._moment.job)
-        self.query_one(Head).show(self._moment.job.sheet.title, "Job closed")
+        grounded = warnings_of(self._moment.job, self._moment.verdicts)[1]
+        said = "Closed: not to be ridden or run" if grounded else "Job closed"
+        self.query_one(Head).show(said, "Not to be ridden or run" if grounded else said)
 
     def on_key(self, event: events.Key) -> None:
         """Leave; what a tool types never comes here."""
@@ -56,12 +59,17 @@ class ClosedScreen(Screen[None]):
 
     def _lines(self) -> Iterator[Content]:
         job, verdicts = self._moment.job, self._moment.verdicts
+        for warning in warnings_of(job, verdicts)[0]:
+            yield plain(f"! {safe_text(warning)}", "$off bold")
         yield from self._overridden()
         counted = ", ".join(
             f"{sum(each.verdict == word for each in verdicts.values())} {word}"
             for word in dict.fromkeys(judged.verdict for judged in verdicts.values())
         )
-        yield plain(f"{len(verdicts)} checks: {counted}.")
+        yield plain(f"{len(verdicts)} checks: {counted}.", "bold")
+        for judged in verdicts.values():
+            if judged.unit and judged.verdict != "overridden":
+                yield plain(f"  {safe_text(verdict_line(job, judged))}")
         yield plain("")
         yield plain("The record:", "bold")
         yield plain(f"  evenhand record {safe_text(job.id)} --format json", "$primary bold")

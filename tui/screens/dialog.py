@@ -66,6 +66,11 @@ class Dialog(ModalScreen[None]):
         """Show why an answer is refused."""
         self.query_one(Said).tell(text)
 
+    def happened(self, text: str) -> None:
+        """Show what happened at the bench meanwhile."""
+        if text:
+            self.query_one(Said).happened(safe_text(text))
+
     def untype(self, text: str) -> None:
         """Take what a tool typed out of the field that has it."""
 

@@ -2,6 +2,7 @@
 
 from collections.abc import Awaitable, Callable, Iterable, Iterator
 from decimal import Decimal
+from fractions import Fraction
 from typing import ClassVar
 
 from textual.binding import Binding, BindingType
@@ -10,8 +11,9 @@ from textual.widget import Widget
 
 from logger import events as ev
 from logger.job import Job
-from logger.words import check_title, flats
+from logger.words import check_title
 from tui.actions import OVERRIDE, Action
+from tui.glance import big_flats
 from tui.look import style_of
 from tui.safe import safe_text
 from tui.widgets.blocks import big
@@ -109,12 +111,12 @@ class Turns(Painted):
 
     def rows(self, width: int, height: int) -> Iterable[Content]:
         """Paint both sides, as big as they fit."""
-        room = max(height // 2, 1)
-        for at, name in enumerate(("left", "right")):
-            said = f"{name} {flats(self.flats[at])}".replace("half a flat", "½ flat").replace(" and a half", "½")
-            mark = "▸ " if at == self.side else "  "
-            for row in big(said, width - 2, room) or (said.upper(),):
-                yield padded(mark + row, width, "$primary bold" if at == self.side else "$quiet")
+        for at, name in enumerate(("LEFT", "RIGHT")):
+            style = "$primary bold" if at == self.side else "$quiet"
+            said = big_flats(Fraction(self.flats[at]))
+            yield padded(f"{'▸' if at == self.side else ' '} {name}: {said}", width, style)
+            for row in big(said, width - 2, height // 2 - 1) or ():
+                yield padded(f"  {row}", width, style)
 
 
 class TurnedDialog(Dialog):

@@ -15,8 +15,9 @@ class Untype(Message):
 class Field(Input):
     """One line of text; it is submitted by a function key of its dialog only."""
 
-    def __init__(self, name: str, placeholder: str, most: int) -> None:
-        super().__init__(id=name, placeholder=placeholder, max_length=most, compact=False)
+    def __init__(self, name: str, label: str, most: int) -> None:
+        super().__init__(id=name, placeholder=label, max_length=most)
+        self.border_title = label
         self.cursor_blink = False
 
     def on_untype(self, message: Untype) -> None:

@@ -83,9 +83,9 @@ def _value(value: Value, width: int, height: int) -> Iterator[Content]:
 
 
 def _named(value: Value) -> str:
-    """The value in one line: first its number, then what it is of; so that nothing that matters is cut."""
+    """The value in one line: its number, what was expected of it, and last, since it may be cut, what it is of."""
     text = f"{value.text} {value.unit}".strip() if value.text else "no value yet"
-    return f"{safe_text(text)}  {safe_text(value.title)}"
+    return "  ".join(safe_text(part) for part in (text, value.beside, value.title) if part)
 
 
 def _in_few_rows(value: Value, width: int, height: int) -> Iterator[Content]:
@@ -104,12 +104,12 @@ def _digits(text: str, unit: str, width: int, height: int) -> Iterator[Content]:
 
 
 def _strip(value: Value, width: int) -> tuple[Content, str]:
-    """The verdict in one row that can be seen from afar: shape, word, margin, what was expected; and what did not fit.
+    """The verdict in one row that can be seen from afar: shape, word, margin; and the reason where it did not fit.
 
     The reason goes into the row where it fits whole.
     """
     word = verdict_word(value.verdict)
-    parts = [word, f"margin {value.margin}" if value.margin else "", value.beside]
+    parts = [word, f"margin {value.margin}" if value.margin else ""]
     said = "   ".join(safe_text(part) for part in parts if part)
     whole = "   ".join(filter(None, (said, safe_text(value.reason))))
     fits = cell_len(whole) + 2 <= width
@@ -128,14 +128,15 @@ def verdict_word(verdict: ev.Verdict | None) -> str:
 def _pair(pair: Pair, width: int, height: int) -> Iterator[Content]:
     """Both sides beside each other, and their difference under them."""
     half = width // 2
+    strip, more = _difference(pair.difference, width)
     bar = () if pair.difference.bar is None or height < 8 else bar_rows(pair.difference.bar, width)
-    left, right = (_side(value, half - _GAP, height - len(bar) - 2) for value in pair.sides)
+    under = (*((more,) if more and height > 5 else ()), *bar)
+    left, right = (_side(value, half - _GAP, height - len(under) - 2) for value in pair.sides)
     yield padded(_side_name(pair.sides[0]), half) + padded(_side_name(pair.sides[1]), width - half)
     for row in range(max(len(left), len(right))):
         yield _beside(left, row, half) + _beside(right, row, width - half)
-    yield _difference(pair.difference, width)
-    for line in bar:
-        yield padded(line, width)
+    yield strip
+    yield from (padded(row, width) for row in under)
 
 
 def _side_name(value: Value) -> str:
@@ -155,11 +156,16 @@ def _beside(rows: tuple[str, ...], row: int, width: int) -> Content:
     return padded(rows[row] if row < len(rows) else "", width, _DIGITS)
 
 
-def _difference(difference: Value, width: int) -> Content:
+def _difference(difference: Value, width: int) -> tuple[Content, str]:
+    """The verdict on the difference in one row, and what was expected of it where that did not fit."""
     word = verdict_word(difference.verdict)
     what = f"{difference.title} {difference.text} {difference.unit}" if difference.text else difference.reason
-    said = "   ".join(safe_text(part) for part in (word, what, difference.beside) if part)
-    return padded(f" {said} ", width, f"{style_of(difference.verdict)} reverse")
+    said = "   ".join(safe_text(part) for part in (word, what) if part)
+    beside = safe_text(difference.beside)
+    whole = f"{said}   {beside}" if beside else said
+    fits = cell_len(whole) + 2 <= width
+    style = f"{style_of(difference.verdict)} reverse"
+    return padded(f" {whole if fits else said} ", width, style), "" if fits else beside
 
 
 # --- the advice -----------------------------------------------------------------------------------------------------
