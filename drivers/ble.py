@@ -36,6 +36,7 @@ RADIO_ERRORS = (BleakError, TimeoutError, OSError, EOFError)
 """What a radio, or a D-Bus that went away, may raise at any call; anything else is a bug and is let through."""
 
 ARRIVALS_HELD = 1024
+UNMADE_S = 0.5
 NOT_HEARD = -127
 """dBm: what bleak gives where there is no signal strength, and so no advertisement."""
 _NO_SERVICE = {"org.freedesktop.DBus.Error.ServiceUnknown", "org.freedesktop.DBus.Error.NameHasNoOwner"}
@@ -269,10 +270,19 @@ class _BlePeer:
     ) -> None:
         self._timing = timing
         self._client = BleakClient(device, lambda _: gone(), timeout=timing.connect_s, backend=backend)
+        self._made = False
 
     async def connect(self) -> None:
+        """Connect; when cancelled, wait for bleak to take back what it began, but not for ever."""
         with _broken_links():
-            await self._client.connect()
+            work = asyncio.ensure_future(self._client.connect())
+            try:
+                await asyncio.shield(work)
+            finally:
+                while not work.done():  # a service that answers nothing would hold up the taking back too
+                    work.cancel()
+                    await asyncio.wait({work}, timeout=self._timing.close_s)
+                self._made = not work.cancelled() and work.exception() is None
 
     def offers(self) -> tuple[Offered, ...]:
         with _broken_links():
@@ -314,8 +324,10 @@ class _BlePeer:
 
     async def close(self) -> None:
         """Disconnect whatever happened before: a client left behind leaks, and BlueZ would keep the tool."""
+        # of a link that was never made bleak may wait for the end of a bus that it never reached
+        limit = self._timing.close_s if self._made else min(UNMADE_S, self._timing.close_s)
         with suppress(*RADIO_ERRORS):  # the link has ended already, which is what is wanted
-            async with asyncio.timeout(self._timing.close_s):
+            async with asyncio.timeout(limit):
                 await self._client.disconnect()
 
 

@@ -169,6 +169,15 @@ async def test_a_connection_aborted_by_interference_is_made_afresh(stage: Set) -
             await reads_once(set_, radio)
 
 
+async def test_a_service_that_answers_neither_a_connection_nor_its_end_is_given_up(stage: Set) -> None:
+    async with stage(TOOL) as set_:
+        await set_.remote.tell("hang", "Connect", 1)
+        await set_.remote.tell("hang", "Disconnect", 1)
+        async with set_.radio(timing=replace(TIMING, connect_s=0.3, close_s=0.3)) as radio:
+            await until(radio, is_link(Link.READY, "DC-0417"))
+            await reads_once(set_, radio)
+
+
 async def test_a_tool_that_asks_for_pairing_is_told_and_not_stormed(stage: Set) -> None:
     async with stage(TOOL) as set_:
         refusal = "Operation failed with ATT error: 0x05"
