@@ -18,7 +18,8 @@ from .units import Limits, factor, in_unit, position
 
 STRAYS_MM = {"slack": 4.0, "difference": 0.4}
 """Until a sheet states better, a forecast further off than this (mm) is worth a word: common practice, no source."""
-
+FAR_OFF = 4
+"""A forecast missed by more than this many times the above is not advised on until it was read again: ours."""
 
 REREAD = "take the last reading back and measure both sides and the slack again before turning anything"
 
@@ -58,10 +59,16 @@ def plan(job: Job, prompt: Prompt) -> Plan | None:
     )
     came_out = came_out_of(job, before)
     rounds = len(job.turns)
-    if any(not comparison.may_advise for comparison in came_out.values()) and not _read_again(job, drive):
+    if any(_surprises(what, each) for what, each in came_out.items()) and not _read_again(job, drive):
         causes = "; ".join(cause for each in came_out.values() for cause in each.causes)
         return Plan(
-            None, None, before, None, rounds, came_out, f"the last adjustment went the other way: {causes}; {REREAD}"
+            None,
+            None,
+            before,
+            None,
+            rounds,
+            came_out,
+            f"what was read is not what the turns should give: {causes}; {REREAD}",
         )
     given = _given(job, drive, slack, difference)
     advice = advise(given)
@@ -168,6 +175,11 @@ def came_out_of(job: Job, now: ev.Figures) -> dict[str, Comparison]:
     return found
 
 
+def _surprises(what: str, came_out: Comparison) -> bool:
+    """Whether the machine answered the other way round, or so far off that a slip of the hand is the likelier cause."""
+    return not came_out.may_advise or abs(came_out.off_mm) > FAR_OFF * STRAYS_MM[what]
+
+
 def _read_again(job: Job, drive: DriveTable) -> bool:
     """Whether the surprise was looked at twice: a place was measured again since the last turning."""
     steps = {drive.slack, drive.sides}
@@ -193,7 +205,7 @@ def expected_after(given: AdviceInput, left: Exact, right: Exact) -> ev.Figures:
 
 def flats_text(flats: Fraction) -> str:
     """Flats as decimal text; half flats end in .5."""
-    return str(_decimal(flats).normalize()) if flats else "0"
+    return format(_decimal(flats), "f")
 
 
 def _decimal(value: Fraction) -> Decimal:

@@ -1,0 +1,164 @@
+from decimal import Decimal
+from fractions import Fraction
+from typing import get_args
+
+import pytest
+
+from logger import events as ev
+from logger import words
+from logger.decide import closing
+from tests.logger.walk import Walk, answer, shipped, small
+
+
+def test_each_verdict_has_a_shape_of_its_own() -> None:
+    assert set(words.SHAPES) == set(get_args(ev.Verdict))
+    assert len(set(words.SHAPES.values())) == 10
+
+
+def test_each_reason_for_not_counting_has_words() -> None:
+    assert set(words.ASIDE) == set(get_args(ev.SetAside)) - {""}
+
+
+@pytest.mark.parametrize(
+    ("count", "said"),
+    [
+        ("0", "leave it"),
+        ("0.5", "half a flat tighter"),
+        ("-0.5", "half a flat looser"),
+        ("1", "1 flat tighter"),
+        ("-2", "2 flats looser"),
+        ("2.5", "2 and a half flats tighter"),
+        ("1.5", "1 and a half flats tighter"),
+        ("-10", "10 flats looser"),
+        ("1.25", "1.25 flats tighter"),
+        ("0.25", "0.25 flats tighter"),
+    ],
+)
+def test_flats_as_a_person_says_them(count: str, said: str) -> None:
+    assert words.flats(Decimal(count)) == said
+    assert words.flats(Fraction(-2)) == "2 flats looser"
+
+
+def test_every_prompt_of_a_whole_job_has_a_headline_that_can_be_read_and_how_to_do_it() -> None:
+    walk, seen = Walk(shipped()), set[str]()
+    while not walk.key.startswith("measure:slack"):
+        seen |= _said(walk)
+        answer(walk)
+    walk.read("100.0 mm", "145.0 mm", "100.0 mm", "147.0 mm")
+    while not walk.job.closed:
+        seen |= _said(walk)
+        answer(walk)
+    seen |= _said(walk)
+    assert seen >= {"measure", "confirm", "note", "loosen", "turn", "seat", "torque", "close", "closed"}
+
+
+def _said(walk: Walk) -> set[str]:
+    headline, detail = words.headline(walk.job, walk.prompt), words.detail(walk.job, walk.prompt)
+    assert headline
+    assert len(headline) <= 78
+    assert detail
+    assert all(line.strip() for line in detail)
+    return {walk.prompt.kind}
+
+
+def test_a_measure_says_all_it_needs() -> None:
+    walk = Walk(shipped())
+    while not walk.key.startswith("measure:slack"):
+        answer(walk)
+    assert words.headline(walk.job, walk.prompt) == "Chain slack, middle of lower run, tightest: taut down"
+    detail = words.detail(walk.job, walk.prompt)
+    assert detail[0] == "Caution: Fingers clear of the sprocket."
+    assert "Window 25 mm to 40 mm, aim 32 mm" in detail
+    assert any(line.startswith("Holds for: on the rear stand") for line in detail)
+    assert detail[-1] == "With: caliper or depth gauge or tape, or typed with its unit"
+
+
+def test_a_measure_that_stays_says_that_nothing_corrects_it() -> None:
+    walk = Walk(shipped())
+    while walk.key != "measure:wear":
+        answer(walk)
+    walk.read("103.0 mm")
+    assert "No adjustment corrects this" in words.detail(walk.job, walk.prompt)[-1]
+
+
+def test_a_verdict_as_a_line() -> None:
+    walk = small(upto="measure:gap").read("45.0 mm")
+    assert words.verdict_line(walk.job, walk.verdicts["gap"]) == "▲ high       Belt sag 45.0 mm"
+    assert words.verdict_line(walk.job, walk.verdicts["safe"]) == "✓ done       Belt locked out"
+    line = words.verdict_line(walk.job, walk.verdicts["ends.agreement"])
+    assert line == "○ waiting    Bearing position, agreement (left: not taken yet)"
+
+
+def _settle(walk: Walk, check: str) -> str:
+    event = closing(walk.job, walk.verdicts)
+    assert isinstance(event, ev.CloseRefused)
+    return next(each.settle for each in event.open if each.check == check)
+
+
+def test_what_would_settle_each_kind_of_check() -> None:
+    walk = small(upto="measure:gap")
+    assert _settle(walk, "cap") == "Confirm Cap and paint line."
+    assert _settle(walk, "gap") == "Measure Belt sag: not taken yet."
+    assert _settle(walk, "bolts.left").startswith("Confirm that Bearing bolts, left is untouched, or loosen")
+    walk.read("45.0 mm", "32.0 mm", "33.0 mm")
+    assert _settle(walk, "gap") == "Adjust, then measure Belt sag again, or override with a note."
+    assert _settle(walk, "ends.agreement").startswith("Adjust, then measure Bearing position, agreement again")
+    walk.confirm().turned().confirm().read("32.0 mm", "32.0 mm", "32.0 mm")
+    assert _settle(walk, "bolts.left") == "Torque Bearing bolts, left into 36 N·m to 44 N·m."
+    walk.pull("50 N·m")
+    assert _settle(walk, "bolts.left") == "Loosen Bearing bolts, left, then torque it into 36 N·m to 44 N·m."
+
+
+def test_what_settles_a_note_a_worn_part_and_a_disturbed_confirmation() -> None:
+    walk = Walk(shipped())
+    assert _settle(walk, "mileage") == "Write down Mileage."
+    while walk.key != "measure:wear":
+        answer(walk)
+    walk.read("103.0 mm")
+    assert _settle(walk, "wear").startswith("Take Chain wear over 8 pitches again, replace the part")
+    walk.read("102.0 mm")
+    while walk.key != "close":
+        answer(walk)
+    assert _settle(walk.loosened("axle_nut"), "pin") == "Confirm New split pin, witness marks again."
+
+
+def test_lines_for_acts_and_answers() -> None:
+    walk = small(upto="measure:gap")
+    lines: list[str] = []
+
+    def note(done: Walk) -> None:
+        lines.append(words.happened(done.job, done.last))
+
+    note(walk.read("45.0 mm"))
+    note(walk.duplicate("45.0 mm"))
+    walk.read("32.0 mm", "32.0 mm")
+    note(walk.confirm())
+    note(walk.turned("2", "-1"))
+    note(walk.confirm())
+    note(walk.back("wrong edge"))
+    note(walk.override("gap"))
+    note(walk.close())
+    assert lines == [
+        "Taken: 45.0 mm for Belt sag",
+        "45.0 mm from C1: the same frame again: kept, does not count",
+        "Loosened: Bearing bolts, left, Bearing bolts, right",
+        "Turned: left 2 flats tighter, right 1 flat looser",
+        "Confirmed: Turn the screws",
+        f"Taken back: number {walk.seq - 6} (wrong edge); it stays on the trail",
+        "Overridden by Robin: Belt sag",
+        "Closing refused: 5 open",
+    ]
+
+
+def test_lines_for_pulls() -> None:
+    walk = small(upto="measure:gap").pull("8 N·m")
+    assert "no fastener asked for" in words.happened(walk.job, walk.last)
+    walk = small(upto="measure").read("45.0 mm", "32.0 mm", "32.0 mm").confirm().turned().confirm()
+    walk.read("32.0 mm", "32.0 mm", "32.0 mm").pull("40 N·m")
+    assert words.happened(walk.job, walk.last) == "Pull of 40 N·m on Bearing bolts, left"
+    walk.pull("20 N·m", invalid="a gap of 400 ms in the stream")
+    assert words.happened(walk.job, walk.last) == (
+        "Pull on Bearing bolts, right cannot be used: a gap of 400 ms in the stream"
+    )
+    walk.pull("-20 N·m", anticlockwise=True)
+    assert words.happened(walk.job, walk.last).startswith("Pulled anticlockwise (Bearing bolts, right): it disturbs")
