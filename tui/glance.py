@@ -13,7 +13,7 @@ from logger.judged import Judged, limit_in, number
 from logger.plan import Plan
 from logger.rules import value_at
 from logger.sheet import MeasureStep, TorqueStep, check_id
-from logger.units import Limits, Quantity, approx_limits, approx_margin, decimals, show, trimmed
+from logger.units import Limits, Quantity, approx, approx_limits, approx_margin, decimals, show, trimmed
 from logger.words import ASIDE, check_title, detail, flats, headline, spoken, target
 
 from . import lines
@@ -197,19 +197,17 @@ def _window_bar(step: MeasureStep | TorqueStep, judged: Judged, value: Fraction 
     return None if step.window is None else bar_of(step.window, step.aim, value, unit, judged.text)
 
 
-def bar_of(
-    window: tuple[Quantity, Quantity], aim: Quantity | None, value: Fraction | None, unit: str, text: str
-) -> Bar:
+def bar_of(window: Ends, aim: Quantity | None, value: Fraction | None, unit: str, text: str) -> Bar:
     """Return the bar of a window in the unit of a reading, or as the sheet wrote it while there is no reading."""
     unit = unit or window[0].unit
     low, high = (limit_in(limit, unit) for limit in window)
-    low_text, high_text = show(window[0]), show(window[1])
-    if unit != window[0].unit:
-        converted = approx_limits(Limits(low, high), unit, decimals(text) if text else 2)
-        low_text, high_text = converted[0] or low_text, converted[1] or high_text
     aim_in = None if aim is None else limit_in(aim, unit)
-    aim_text = "" if aim is None else f"aim {show(aim)}"
-    return Bar(low, high, low_text, high_text, aim_in, aim_text, value)
+    texts = [show(window[0]), show(window[1]), "" if aim is None else show(aim)]
+    if unit != window[0].unit:
+        digits = decimals(text) if text else 2
+        limits = approx_limits(Limits(low, high), unit, digits)
+        texts = [*(limit or "" for limit in limits), "" if aim_in is None else approx(aim_in, unit, digits)]
+    return Bar(low, high, texts[0], texts[1], aim_in, f"aim {texts[2]}" if texts[2] else "", value)
 
 
 def _pair(moment: Moment, step: MeasureStep) -> Pair:

@@ -29,13 +29,14 @@ class ClosedScreen(Screen[None]):
         super().__init__()
         self._moment = moment
         self._trail = trail
+        self._said = Said()
 
     def compose(self) -> ComposeResult:
         """Lay the page out."""
         yield TopBar()
         yield Head()
         yield Static(Content("\n").join(list(self._lines())), id="page")
-        yield Said()
+        yield self._said
         yield Keys((LEAVE,), LEAVE)
 
     def on_mount(self) -> None:
@@ -52,7 +53,7 @@ class ClosedScreen(Screen[None]):
 
     def tell(self, text: str) -> None:
         """Show a hint."""
-        self.query_one(Said).tell(text)
+        self._said.tell(text)
 
     def untype(self, text: str) -> None:
         """Nothing to do: no field is on this screen."""

@@ -39,6 +39,7 @@ class Dialog(ModalScreen[None]):
         super().__init__()
         self._title = title
         self._lines = tuple(lines)
+        self._said = Said()
 
     def compose(self) -> ComposeResult:
         """Lay the dialog out."""
@@ -46,7 +47,7 @@ class Dialog(ModalScreen[None]):
             yield Static(safe(self._title), id="title")
             yield Static(Content("\n").join([safe(line) for line in self._lines]), id="lines")
             yield from self.parts()
-            yield Said()
+            yield self._said
             yield Keys(self.keys(), self.keys()[0])
 
     def parts(self) -> Iterable[Widget]:
@@ -64,12 +65,12 @@ class Dialog(ModalScreen[None]):
 
     def tell(self, text: str) -> None:
         """Show why an answer is refused."""
-        self.query_one(Said).tell(text)
+        self._said.tell(text)
 
     def happened(self, text: str) -> None:
         """Show what happened at the bench meanwhile."""
         if text:
-            self.query_one(Said).happened(safe_text(text))
+            self._said.happened(safe_text(text))
 
     def untype(self, text: str) -> None:
         """Take what a tool typed out of the field that has it."""

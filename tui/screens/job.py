@@ -39,67 +39,70 @@ class JobScreen(Screen[None]):
     def __init__(self) -> None:
         super().__init__()
         self.how: tuple[str, ...] = ()
+        self._top, self._banner, self._head, self._how = TopBar(), Banner(), Head(), How()
+        self._sight, self._checks, self._tools = Sight(), Checks(), Tools()
+        self._said, self._keys = Said(), Keys()
 
     def compose(self) -> ComposeResult:
         """Lay the screen out, from what matters most down."""
         yield Static(Content(TOO_SMALL), id="small")
-        yield TopBar()
-        yield Banner()
-        yield Head()
-        yield How()
+        yield self._top
+        yield self._banner
+        yield self._head
+        yield self._how
         with Container(id="work"):
-            yield Sight()
+            yield self._sight
             with Vertical(id="lists"):
-                yield Checks()
-                yield Tools()
-        yield Said()
-        yield Keys()
+                yield self._checks
+                yield self._tools
+        yield self._said
+        yield self._keys
 
     def show(self, moment: Moment, slot: Slot | None, demo: tuple[Action, ...] = (), state: str = "") -> None:
         """Draw one moment; `demo` are the keys of a demo, `state` how it stands."""
         look = glance(moment, slot)
-        self.query_one(TopBar).show(moment.job, state)
-        self.query_one(Head).show(look.small, look.big)
+        self._top.show(moment.job, state)
+        self._head.show(look.small, look.big)
         self.how = look.how
-        self.query_one(How).show(look.how)
-        self.query_one(Sight).show(look.shown, _standing(moment))
-        self.query_one(Checks).show(look.rows)
+        self._how.show(look.how)
+        self._sight.show(look.shown, _standing(moment))
+        self._checks.show(look.rows)
         actions = offered(moment)
-        self.query_one(Keys).show((*actions[:-1], *demo, actions[-1]), main_action(moment))
+        self._keys.show((*actions[:-1], *demo, actions[-1]), main_action(moment))
         self.set_class(look.shown is None, "-words")
         self.set_class(isinstance(look.shown, Advice), "-advice")
 
     def happened(self, text: str) -> None:
         """Show what happened last, where there is something to say."""
         if text:
-            self.query_one(Said).happened(text)
+            self._said.happened(text)
 
     def tools(self, states: Mapping[str, ToolState]) -> None:
         """Draw the tools."""
-        self.query_one(Tools).show(states)
+        self._tools.show(states)
 
     def pull(self, live: Live | None) -> None:
         """Draw a pull in progress."""
-        self.query_one(Sight).pull(live)
+        self._sight.pull(live)
 
     def tell(self, text: str) -> None:
         """Show a refusal or a hint."""
-        self.query_one(Said).tell(text)
+        self._said.tell(text)
 
     def typing(self, text: str) -> None:
         """Show the line being typed."""
-        self.query_one(Said).typing(text)
+        self._said.typing(text)
 
     def warn(self, text: str) -> None:
         """Show a fault; empty takes it away."""
-        self.query_one(Banner).warn(text)
+        self._banner.warn(text)
 
     def untype(self, text: str) -> None:
         """Nothing to do: no field is on this screen."""
 
     def action_page(self, pages: int) -> None:
         """Show the instructions that did not fit."""
-        self.query_one(How).page(pages)
+        self._how.page(pages)
 
 
 def demo_keys(paused: bool) -> tuple[Action, ...]:

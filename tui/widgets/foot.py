@@ -11,9 +11,12 @@ from tui.safe import safe_text
 
 from .painted import Painted, padded, plain, wrapped
 
+_ROOMY = 34
+"""Rows of a terminal from which on everything said may take a second row."""
+
 
 class Said(Painted):
-    """One row: a line being typed, else what is to be told, else what happened last."""
+    """A line being typed, else what is to be told, else what happened last; one row, more where it needs them."""
 
     def __init__(self) -> None:
         super().__init__(id="said")
@@ -22,34 +25,39 @@ class Said(Painted):
     def happened(self, text: str) -> None:
         """Show what happened last; it takes the place of what was told before."""
         self._said, self._told = text, ""
-        self.refresh()
+        self.refresh(layout=True)
 
     def tell(self, text: str) -> None:
         """Show a refusal or a hint, until something happens."""
         self._told = text
-        self.refresh()
+        self.refresh(layout=True)
 
     def typing(self, text: str) -> None:
         """Show the line being typed; empty when there is none."""
         if text != self._typed:
             self._typed = text
-            self.refresh()
+            self.refresh(layout=True)
 
     @property
     def text(self) -> str:
-        """What the row says now."""
-        return f"typing: {self._typed}" if self._typed else self._told or self._said
+        """What it says now."""
+        return f"typing: {self._typed}▏" if self._typed else self._told or self._said
+
+    def get_content_height(self, container: Size, viewport: Size, width: int) -> int:
+        """Return the rows that a refusal needs; what happened is cut to one row where the screen is small."""
+        return len(self._lines(width)) if self._told or viewport.height >= _ROOMY else 1
 
     def rows(self, width: int, height: int) -> Iterable[Content]:
-        """Paint the row, or as many as the text needs and there are."""
+        """Paint the rows that fit."""
         style = "$pending bold" if self._typed else "$off bold" if self._told else "bold"
-        if not self.text:
-            return []
-        mark = "⌨ " if self._typed else "! " if self._told else "» "
-        lines = wrapped(mark + self.text + ("▏" if self._typed else ""), width)
+        lines = self._lines(width)
         if len(lines) > height:
             lines = [*lines[: height - 1], " ".join(lines[height - 1 :])]
         return [padded(line, width, style) for line in lines]
+
+    def _lines(self, width: int) -> list[str]:
+        mark = "⌨ " if self._typed else "! " if self._told else "» "
+        return wrapped(mark + self.text, width) if self.text else []
 
 
 class Banner(Painted):

@@ -1,0 +1,38 @@
+"""The app on a stage without a terminal: keys in, the screen as text out."""
+
+from collections.abc import AsyncIterator, Sequence
+from contextlib import asynccontextmanager
+
+from textual.pilot import Pilot
+
+from tui.app import DemoControl, EvenhandApp
+from tui.services import Service
+
+from .hand import Hand
+
+Size = tuple[int, int]
+USUAL: Size = (80, 24)
+
+
+@asynccontextmanager
+async def on_stage(
+    hand: Hand, size: Size = USUAL, services: Sequence[Service] = (), demo: DemoControl | None = None
+) -> AsyncIterator[Pilot[int]]:
+    """Run the app on the bench of a hand."""
+    app = EvenhandApp(hand.bench, services, demo, clock=hand.clock, environment={}, back_off=(), drain_s=0.001)
+    async with app.run_test(size=size) as pilot:
+        await pilot.pause()
+        yield pilot
+
+
+def seen(pilot: Pilot[int]) -> str:
+    """Return what the screen shows, as text."""
+    strips = pilot.app.screen._compositor.render_strips()
+    return "\n".join("".join(part.text for part in strip).rstrip() for strip in strips)
+
+
+async def types(pilot: Pilot[int], text: str) -> None:
+    """Type as a keyboard tool does; CR is the Enter key."""
+    names = {"\r": "enter", "\n": "ctrl+j", "\t": "tab", " ": "space", ".": "full_stop", "·": "middle_dot"}
+    await pilot.press(*(names.get(character, character) for character in text))
+    await pilot.pause()
