@@ -7,9 +7,9 @@ from functools import cache
 MAX_TEXT = 512
 _PLACES = {
     "number": r"(?P<number> {0,16}+[+-]? {0,16}+[0-9]{1,18}+(?:[.,][0-9]{1,18}+)?)",
-    "unit": r"(?P<unit>[!-~](?:[ -~]{0,10}[!-~])?)",
+    "unit": r"(?P<unit>[^\s](?:[^\x00-\x1f]{0,10}[^\s])?)",
     "digits": r"([0-9]{1,24}+)",
-    "word": r"([^\s,;:=]{1,24}+)",
+    "word": r"([A-Za-z_]{1,24}+)",
     "space": r"( {0,24}+)",
 }
 """Each takes as much as it can and gives nothing back, so that no message makes matching slow."""
@@ -48,8 +48,8 @@ class Template:
             raise TemplateError(f"{{{unknown[0]}}} is none of {', '.join(f'{{{name}}}' for name in _PLACES)}")
         if places.count("number") != 1 or places.count("unit") > 1:
             raise TemplateError("a pattern has {number} once and {unit} at most once")
-        if any(not place and not (piece.isascii() and piece.isprintable()) for place, piece in parts):
-            raise TemplateError("a pattern is printable ASCII; what ends a message is its terminator")
+        if any(not place and not piece.isprintable() for place, piece in parts):
+            raise TemplateError("a pattern is printable text; what ends a message is its terminator")
         return cls(parts)
 
     def has(self, name: str) -> bool:

@@ -20,11 +20,19 @@ def read_text(value: TextValue, message: bytes) -> Said:
 
 
 def _found(value: TextValue, message: bytes) -> Found:
-    text = message.decode("ascii", errors="replace")
+    text = text_of(message)
     found = _template(value.pattern).match(text.removesuffix(value.terminator))
     if found is None:
         raise AsideError("It does not look like the pattern of a reading.")
     return found
+
+
+def text_of(message: bytes) -> str:
+    """Return the text of a message: UTF-8, or Latin-1 where it is not that."""
+    try:
+        return message.decode("utf-8")
+    except UnicodeDecodeError:
+        return message.decode("latin-1")
 
 
 def _text_unit(value: TextValue, found: Found) -> UnitCase:
@@ -71,7 +79,9 @@ def write_text(value: TextValue, number: Number, unit: str, over: bytes = b"") -
     exact = shift(number, -_exponent(value, case))
     drawn = _pictured(value, exact) if value.picture else _free(value, exact, before.number if before else "")
     end = value.terminator if not over or over.endswith(value.terminator.encode()) else ""
-    return (_template(value.pattern).fill(drawn, spelled, before) + end).encode("ascii")
+    text = _template(value.pattern).fill(drawn, spelled, before) + end
+    coded = text.encode("utf-8")
+    return text.encode("latin-1") if over and text_of(over).encode("utf-8") != over else coded
 
 
 def _spelled(value: TextValue, unit: str, before: Found | None) -> tuple[UnitCase, str]:

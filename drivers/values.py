@@ -131,7 +131,7 @@ class UnitCode(UnitCase):
 class UnitText(UnitCase):
     """The unit that the text after the number stands for."""
 
-    equals: str = Field(min_length=1, max_length=12, pattern=r"^[!-~]([ -~]*[!-~])?$")
+    equals: str = Field(min_length=1, max_length=12, pattern=r"^\S(.*\S)?$")
 
 
 class UnitField(Strict):

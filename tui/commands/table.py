@@ -203,7 +203,7 @@ COMMANDS: tuple[Command, ...] = (
     ),
     Command(
         "tools",
-        "Look for tools.",
+        "Look for tools, and learn how they speak.",
         "evenhand tools scan --seconds 8",
         children=(
             Command(
@@ -214,6 +214,36 @@ COMMANDS: tuple[Command, ...] = (
                 (
                     _option(
                         "--seconds", metavar="N", type=int, default=8, help="how long to listen, 1 to 600 (%(default)s)"
+                    ),
+                ),
+            ),
+            Command(
+                "learn",
+                "Find out how an unknown tool speaks, from frames and what its display showed; one JSON object a line.",
+                "evenhand tools learn --from capture.jsonl --out my-caliper.toml",
+                "tui.commands.learn:learn_from",
+                (
+                    _option("--from", metavar="CAPTURE", dest="capture", required=True, help="path of the capture"),
+                    _option("--out", metavar="FILE", help="write a profile, where one way of reading is left"),
+                    _option("--name", metavar="TEXT", help="what the tool advertises as its name, for the profile"),
+                    _switch("--force", "let --out replace a file that is there"),
+                    _JSON,
+                ),
+            ),
+            Command(
+                "profile",
+                "Look at profiles of tools.",
+                "evenhand tools profile check my-caliper.toml",
+                children=(
+                    Command(
+                        "check",
+                        "Check a profile by its own test vectors, or show what it reads in a payload.",
+                        "evenhand tools profile check my-caliper.toml --payload e10b",
+                        "tui.commands.learn:check",
+                        (
+                            _option("file", metavar="FILE", help="path of a profile"),
+                            _option("--payload", metavar="HEX", help="octets of one frame, in hexadecimal"),
+                        ),
                     ),
                 ),
             ),

@@ -1,0 +1,146 @@
+"""`tools learn` and `tools profile check`: how a tool speaks, from a capture; what a profile makes of its frames."""
+
+import argparse
+import json
+from collections.abc import Iterable
+from pathlib import Path
+
+from drivers.check import broken, hear
+from drivers.profile import ProfileError, read_profile
+from drivers.values import MAX_FRAME
+from logger.capture import MAX_OCTETS, read_capture
+from logger.errors import BadInput
+from logger.learn import Fit, Lesson, learn
+from logger.learnprofile import describe, profile_text
+from tui.exits import Exit
+
+from .shell import Shell
+
+FEW = 8
+"""Frames of a fit that are listed for a person; a machine gets all."""
+
+
+def learn_from(shell: Shell, args: argparse.Namespace) -> int:
+    """Learn from a capture; write a profile where one way of reading is left. BadInput when none fits."""
+    path = Path(args.capture)
+    lesson = learn(read_capture(_text(path, MAX_OCTETS), path.name))
+    if args.json:
+        shell.write(json.dumps(as_json(lesson), ensure_ascii=False, indent=2) + "\n")
+    else:
+        for line in told(lesson):
+            shell.out(line)
+    if not lesson.fits:
+        raise BadInput(lesson.refusal, lesson.ask.say if lesson.ask else "")
+    if args.out is not None:
+        _write(Path(args.out), _profile(lesson, args.name or ""), replace=args.force)
+        shell.say(f"Written: {args.out}")
+    return Exit.DONE
+
+
+def as_json(lesson: Lesson) -> dict[str, object]:
+    """Return what was learned as the JSON answer: always an object, `decodes` with every measurement frame."""
+    fits = [
+        {
+            "characteristic": fit.characteristic,
+            "description": describe(fit),
+            "decodes": {lesson.frames[place].hex: said for place, said in fit.readings.items()},
+        }
+        for fit in lesson.fits
+    ]
+    return {"fits": fits, "ask_next": _ask(lesson)}
+
+
+def _ask(lesson: Lesson) -> dict[str, object] | None:
+    if lesson.ask is None:
+        return None
+    frame = None if lesson.ask.place is None else lesson.frames[lesson.ask.place]
+    return {
+        "say": lesson.ask.say,
+        "characteristic": frame.characteristic if frame else None,
+        "hex": frame.hex if frame else None,
+        "line": frame.line if frame else None,
+        "readings": list(lesson.ask.readings),
+    }
+
+
+def told(lesson: Lesson) -> Iterable[str]:
+    """Yield what was learned, for a person."""
+    for number, fit in enumerate(lesson.fits, 1):
+        yield f"{number}. {fit.characteristic}: {describe(fit)}"
+        yield from _examples(lesson, fit)
+    if lesson.fits and lesson.ask is not None:
+        yield lesson.ask.say
+
+
+def _examples(lesson: Lesson, fit: Fit) -> Iterable[str]:
+    for place, said in list(fit.readings.items())[:FEW]:
+        frame = lesson.frames[place]
+        yield f"   {frame.hex[:48]}{'…' if len(frame.hex) > 48 else ''}  {said}{'  (shown)' if frame.shown else ''}"
+    if len(fit.readings) > FEW:
+        yield f"   and {len(fit.readings) - FEW} more"
+    mine = sum(frame.uuid == fit.uuid(lesson.frames) for frame in lesson.frames)
+    if mine > len(fit.readings):
+        yield f"   {mine - len(fit.readings)} frames are another kind of message and were set aside"
+
+
+def _profile(lesson: Lesson, name: str) -> str:
+    if len(lesson.fits) > 1:
+        raise BadInput(f"{len(lesson.fits)} ways of reading are left, so no profile was written.", "Add a reading.")
+    if lesson.fits[0].known < 2:
+        raise BadInput("One known value is not enough for a profile.", "Add a reading that is clearly different.")
+    return profile_text(lesson, lesson.fits[0], advertised=name)
+
+
+def check(shell: Shell, args: argparse.Namespace) -> int:
+    """Check a profile by its own vectors, or show what it reads in a payload."""
+    try:
+        profile = read_profile(Path(args.file))
+    except (ProfileError, ValueError) as error:
+        raise BadInput(str(error), "" if isinstance(error, ProfileError) else "Check its path.") from error
+    if args.payload is not None:
+        heard = hear(profile, _octets(args.payload))
+        for each in heard:
+            shell.out(f"{each}  ({each.role}, {each.characteristic})")
+        if not heard:
+            raise BadInput("No value of this profile can be read without the tool's own descriptors.", "")
+        return Exit.DONE
+    faults = broken(profile)
+    if faults:
+        raise BadInput(f"{len(faults)} of {len(profile.vector)} vectors do not hold: {faults[0]}.", "Learn it again.")
+    shell.out(f"{profile.profile}: {len(profile.values)} values, {len(profile.vector)} vectors hold")
+    return Exit.DONE
+
+
+def _octets(text: str) -> bytes:
+    digits = "".join(text.split()).replace(":", "").removeprefix("0x")
+    try:
+        octets = bytes.fromhex(digits)
+    except ValueError:
+        raise BadInput("--payload is not octets in hexadecimal.", "Write it such as --payload e10b00.") from None
+    if not 1 <= len(octets) <= MAX_FRAME:
+        raise BadInput(f"--payload has {len(octets)} octets.", f"Give 1 to {MAX_FRAME}.")
+    return octets
+
+
+def _text(path: Path, most: int) -> str:
+    """Read a file, but no more of it than could be a capture (a device never ends)."""
+    try:
+        if not path.is_file():
+            raise BadInput(f"There is no capture file {path}.", "Check its path.")
+        with path.open("rb") as file:
+            return file.read(most + 1).decode("utf-8")
+    except UnicodeDecodeError:
+        raise BadInput(f"{path.name} is not UTF-8 text.", "A capture is one JSON object a line.") from None
+    except (OSError, ValueError) as error:
+        why = getattr(error, "strerror", None) or str(error)
+        raise BadInput(f"{path} cannot be read: {why}.", "Check its path.") from error
+
+
+def _write(path: Path, text: str, *, replace: bool) -> None:
+    try:
+        if path.exists() and path.stat().st_size and not replace:
+            raise BadInput(f"{path} is there already.", "Name another file, or add --force to replace it.")
+        path.write_text(text, encoding="utf-8", newline="\n")
+    except (OSError, ValueError) as error:
+        why = getattr(error, "strerror", None) or str(error)
+        raise BadInput(f"{path} cannot be written: {why}.", "Name another file with --out.") from error
