@@ -15,6 +15,7 @@ from drivers.reading import Arrival, Clock, Link, ToolPeak, ToolReading, ToolSta
 
 from . import decide, intake
 from . import events as ev
+from .envelope import bytes_of, envelope, landed, store
 from .errors import BadInput
 from .job import Job, apply
 from .plan import Plan, plan
@@ -91,13 +92,13 @@ class Bench:
             program=PROGRAM,
         )
         job_id = f"j{trail.head.seq + 1}"
-        first = begin(_envelope(clock, job_id, trail.head.seq + 1, event, ev.Shown()))
+        first = begin(envelope(clock, job_id, trail.head.seq + 1, event, ev.Shown()))
         verdicts = judge(first)
         shown = ev.Shown(
             verdicts={check: judged.verdict for check, judged in verdicts.items()},
             prompt=next_prompt(first, verdicts).key,
         )
-        record = await _store(trail, _envelope(clock, job_id, trail.head.seq + 1, event, shown))
+        record = await store(trail, envelope(clock, job_id, trail.head.seq + 1, event, shown))
         return cls(trail, clock, begin(record), record)
 
     @classmethod
@@ -146,8 +147,14 @@ class Bench:
         await self._store_pulls(found)
 
     async def _store_pulls(self, found: tuple[Found, ...]) -> None:
+        cut: asyncio.CancelledError | None = None
         for each in found:
-            await self._store_event(intake.found_event(self.moment.job, self.moment.prompt, each))
+            try:
+                await self._store_event(intake.found_event(self.moment.job, self.moment.prompt, each))
+            except asyncio.CancelledError as error:  # stored; so are the rest, then the cancelling goes on
+                cut = error
+        if cut is not None:
+            raise cut
 
     async def settle_pulls(self) -> Moment:
         """End pulls that wait for a peak their tool will not send any more (it fell silent or went away)."""
@@ -233,12 +240,18 @@ class Bench:
 
     async def _store_event(self, event: ev.Event) -> Moment:
         before, seq = self.moment, self._trail.head.seq + 1
-        bare = _envelope(self._clock, before.job.id, seq, event, ev.Shown())
+        bare = envelope(self._clock, before.job.id, seq, event, ev.Shown())
         after = _moment(apply(before.job, bare), bare)
-        record = await _store(self._trail, bare.model_copy(update={"shown": _shown(before, after)}))
+        append = self._trail.append(bytes_of(bare.model_copy(update={"shown": _shown(before, after)})))
+        cancelled = await landed(append)
+        record = bare.model_copy(update={"seq": append.result().seq, "shown": _shown(before, after)})
+        if record.seq != seq:  # something else was appended meanwhile: what counts is the order on the disk
+            after = _moment(apply(before.job, record), record)
         self.moment = replace(after, record=record, said=happened(after.job, event))
         for listener in self.listeners:
             listener(self.moment)
+        if cancelled:
+            raise asyncio.CancelledError
         return self.moment
 
 
@@ -259,32 +272,3 @@ def _shown(before: Moment, after: Moment) -> ev.Shown:
         if before.verdicts[check].verdict != judged.verdict
     }
     return ev.Shown(verdicts=changed, prompt=after.prompt.key)
-
-
-def _boot_id() -> str:
-    try:
-        return Path("/proc/sys/kernel/random/boot_id").read_text(encoding="ascii").strip()
-    except OSError:
-        return ""
-
-
-_BOOT = _boot_id()
-
-
-def _envelope(clock: Clock, job: str, seq: int, event: ev.Event, shown: ev.Shown) -> ev.Record:
-    now = clock.now()
-    return ev.Record(
-        seq=seq,
-        job=job,
-        utc=intake.utc_text(now.utc_ns),
-        mono_us=now.mono_ns // 1000,
-        boot=_BOOT,
-        event=event,
-        shown=shown,
-    )
-
-
-async def _store(trail: Trail, record: ev.Record) -> ev.Record:
-    """Append and return the record with the number the trail gave it."""
-    stored = await trail.append(record.model_dump(mode="json", exclude={"seq"}, exclude_defaults=False))
-    return record if stored.seq == record.seq else record.model_copy(update={"seq": stored.seq})

@@ -29,6 +29,14 @@ about = "Invented figures for tests."
 cautions = ["Lock the belt out."]
 [conditions]
 still = "belt locked out"
+[drive]
+span = "538 mm"
+slack = "gap"
+sides = "ends"
+thread = "1.0 mm"
+adjuster = "pushes"
+tighten = "clockwise, seen from the screw's head"
+chain_side = "left"
 [[due]]
 what = "Look again"
 after = "40 h"
