@@ -1,6 +1,7 @@
 """What a person says becomes an event, or is refused with the reason; pure, and the same for screen and plain."""
 
 import re
+import unicodedata
 from collections.abc import Mapping
 from decimal import Decimal
 
@@ -13,6 +14,14 @@ from .rules import Judged
 from .sheet import AdjustStep, ConfirmStep, NoteStep, TorqueStep, check_id
 from .words import settle
 
+NEXT: dict[str, str] = {
+    "measure": "a reading is awaited; take it with a tool, or type it with its unit, like 36.2 mm",
+    "note": "something is to be written down; say note and what",
+    "turn": "the adjusters are to be turned; say turned when done",
+    "torque": "a pull is awaited; pull, or type its peak with its unit, like 98 N·m",
+    "close": "nothing is open; close the job",
+}
+"""What a prompt waits for, said to who confirmed it."""
 MOST_FLATS = 60
 """More flats than this in one turning is a slip of the hand (ten whole turns of a hexagon)."""
 
@@ -31,14 +40,19 @@ def confirmed(job: Job, prompt: Prompt) -> ev.Confirmed | ev.Seated | ev.Untouch
             return ev.Untouched(step=step.id, place=prompt.place)
         case (("loosen" | "slacken"), _):
             return loosened(job, prompt, ())
-    raise BadInput(f"Nothing to confirm now: the prompt is {prompt.key}.", "Do what the prompt says.")
+    raise BadInput(f"Nothing to confirm now: {NEXT.get(prompt.kind, 'the job is closed')}.", "")
+
+
+def is_blank(text: str) -> bool:
+    """Whether nothing of a text can be seen: only spaces, controls and characters without width."""
+    return all(unicodedata.category(character)[0] in "CZ" for character in text)
 
 
 def noted(prompt: Prompt, job: Job, text: str) -> ev.Noted:
     """Return a note: the answer to a note prompt, else a free note; BadInput when a number is due and it is none."""
     _still_open(job)
     text = text.strip()
-    if not text or len(text) > 300:
+    if is_blank(text) or len(text) > 300:
         raise BadInput("A note needs 1 to 300 characters.", "Type the note again.")
     step = job.sheet.by_id.get(prompt.step)
     if prompt.kind != "note" or not isinstance(step, NoteStep):
@@ -97,6 +111,8 @@ def turned(job: Job, prompt: Prompt, left: Decimal, right: Decimal, plan: Plan |
     _still_open(job)
     if not all(flats.is_finite() and abs(flats) <= MOST_FLATS for flats in (left, right)):
         raise BadInput(f"Flats must lie between -{MOST_FLATS} and {MOST_FLATS}.", "Say: turned LEFT RIGHT, in flats.")
+    if not left and not right and prompt.kind != "turn":
+        raise BadInput("No flats on either side is no turning.", "Turn as advised, or override the check with a note.")
     step = _adjust_step(job, prompt)
     if plan is None or plan.given is None:
         return ev.Turned(step=step.id, left=format(left, "f"), right=format(right, "f"))
@@ -115,7 +131,7 @@ def turned(job: Job, prompt: Prompt, left: Decimal, right: Decimal, plan: Plan |
 def taken_back(job: Job, why: str) -> ev.TakenBack:
     """Return the withdrawal of the last counted reading or pull; it stays on the trail."""
     _still_open(job)
-    if not why.strip():
+    if is_blank(why):
         raise BadInput("Taking a reading back needs a reason.", "Say why in a few words.")
     if not job.last_counted:
         raise BadInput("There is no reading to take back.", "Take a reading first.")
@@ -128,8 +144,10 @@ def overridden(verdicts: Mapping[str, Judged], check: str, name: str, note: str)
         raise BadInput(f'There is no check "{check}".', f"Name one of: {', '.join(verdicts)}.")
     if verdicts[check].passes:
         raise BadInput(f"{check} needs no override: it is {verdicts[check].verdict}.", "Override only an open check.")
-    if not name.strip() or not note.strip():
-        raise BadInput("An override needs a name and a note that is not blank.", "Say who you are and why it may pass.")
+    if is_blank(name) or is_blank(note):
+        raise BadInput(
+            "An override needs a name and a note that is not blank.", f"Say why it may pass: override {check} WHY."
+        )
     return ev.Overridden(check=check, name=name.strip()[:64], note=note.strip()[:300], was=verdicts[check].verdict)
 
 

@@ -81,6 +81,8 @@ class Fastener:
     """Sequence of the last time a person said that it is loose."""
     undone: int = 0
     """Sequence of the last anticlockwise pull: it may have moved, but nobody said that it is loose."""
+    turned: int = 0
+    """Sequence of the last turning of the adjusters that this fastener should have been loosened for."""
     untouched: int = 0
     pulls: tuple[Pull, ...] = ()
 

@@ -70,7 +70,7 @@ def apply(job: Job, record: ev.Record) -> Job:
         case ev.TakenBack(of=of):
             return _take_back(job, of)
         case ev.Overridden(check=check, name=name, note=note, was=was):
-            return replace(job, overrides=_put(job.overrides, check, Override(seq, name, note, was)))
+            return _override(job, check, Override(seq, name, note, was))
         case ev.DueOpened(what=what):
             return replace(job, due=(*job.due, what))
         case ev.JobClosed():
@@ -94,6 +94,12 @@ def _drop(mapping: Mapping[str, V], *keys: str) -> Mapping[str, V]:
     if not any(key in mapping for key in keys):
         return mapping
     return MappingProxyType({key: value for key, value in mapping.items() if key not in keys})
+
+
+def _override(job: Job, check: str, override: Override) -> Job:
+    """Let a check pass; where an adjustment is under way for it, also for that."""
+    basis = job.basis and replace(job.basis, overrides=_put(job.basis.overrides, check, override))
+    return replace(job, overrides=_put(job.overrides, check, override), basis=basis)
 
 
 def _seen_to(job: Job, seq: int, event: ev.Confirmed | ev.Untouched | ev.Noted | ev.Seated) -> Job:
@@ -259,4 +265,8 @@ def _turn(job: Job, seq: int, event: ev.Turned) -> Job:
     turn = Turn(seq, event.step, left, right, [left, right] == advised, event.before, event.expected)
     step = job.sheet.by_id.get(event.step)
     job = replace(job, turns=(*job.turns, turn), basis=None)
-    return disturb(job, seq, step.disturbs) if isinstance(step, AdjustStep) else job
+    if not isinstance(step, AdjustStep):
+        return job
+    for place in job.sheet.fasteners(step.loosen):
+        job = _with_fastener(job, place, replace(job.fastener(place), turned=seq))
+    return disturb(job, seq, step.disturbs)

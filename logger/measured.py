@@ -14,7 +14,7 @@ from .facts import Attempt, Job, Taken
 from .job import current
 from .judged import Judged, limit_in, number
 from .sheet import MeasureStep, check_id
-from .units import Limits, decimals, in_unit, margin, position, trimmed
+from .units import Limits, decimals, factor, in_unit, margin, position, trimmed
 
 
 @dataclass(frozen=True, slots=True)
@@ -135,10 +135,19 @@ def _believes(step: MeasureStep, attempt: Attempt, earlier: Attempt) -> bool:
     if found is None or len(earlier.live) < step.set_size or len(earlier.units) != 1:
         return False
     before = _outside(step, earlier)
-    if before is None or before[1] != found[1]:
+    if before is None or before[1] != found[1] or not _alike(step, attempt, earlier):
         return False
     typed = all(taken.source == "typed" for taken in attempt.live)
     return typed or not _looks_like(step, attempt, found[0])
+
+
+def _alike(step: MeasureStep, attempt: Attempt, earlier: Attempt) -> bool:
+    """Whether two attempts agree within a twentieth of what is plausible: two slips of the hand seldom do."""
+    (unit,) = attempt.units
+    (before,) = earlier.units
+    low, high = (limit_in(limit, unit) for limit in step.plausible or ())
+    apart = mean_of(step, attempt.live) - mean_of(step, earlier.live) * factor(before, unit)
+    return abs(apart) <= (high - low) / 20
 
 
 # --- verdicts -------------------------------------------------------------------------------------------------------

@@ -12,7 +12,7 @@ from .facts import Job
 from .job import before_loosening
 from .prompt import Prompt
 from .rules import limit_in, mean_of, value_at
-from .sheet import DriveTable, MeasureStep
+from .sheet import DriveTable, MeasureStep, check_id
 from .sheetdrive import drive_of
 from .units import Limits, factor, in_unit, position
 
@@ -59,17 +59,12 @@ def plan(job: Job, prompt: Prompt) -> Plan | None:
     )
     came_out = came_out_of(job, before)
     rounds = len(job.turns)
-    if any(_surprises(what, each) for what, each in came_out.items()) and not _read_again(job, drive):
+    stop = _doubtful(job, drive)
+    if not stop and any(_surprises(what, each) for what, each in came_out.items()) and not _read_again(job, drive):
         causes = "; ".join(cause for each in came_out.values() for cause in each.causes)
-        return Plan(
-            None,
-            None,
-            before,
-            None,
-            rounds,
-            came_out,
-            f"what was read is not what the turns should give: {causes}; {REREAD}",
-        )
+        stop = f"what was read is not what the turns should give: {causes}; {REREAD}"
+    if stop:
+        return Plan(None, None, before, None, rounds, came_out, stop)
     given = _given(job, drive, slack, difference)
     advice = advise(given)
     return Plan(given, advice, before, expected_after(given, advice.left, advice.right), rounds, came_out)
@@ -173,6 +168,19 @@ def came_out_of(job: Job, now: ev.Figures) -> dict[str, Comparison]:
     if None not in texts:
         found["difference"] = _compared("difference", *(text or "0" for text in texts))
     return found
+
+
+def _doubtful(job: Job, drive: DriveTable) -> str:
+    """Say which value is too strange to turn anything by, although it was read twice; empty when none is."""
+    for step in (job.sheet.by_id.get(drive.slack), job.sheet.by_id.get(drive.sides)):
+        if not isinstance(step, MeasureStep) or step.plausible is None:
+            continue
+        for slot in step.slots:
+            value = value_at(job, step, slot)
+            read = value.value if value.verdict == "inside" else None
+            if read is not None and position(read, in_unit(step.plausible, value.unit)) != "inside":
+                return f"{check_id(step.id, slot)} is not plausible: take it back and measure again, or override"
+    return ""
 
 
 def _surprises(what: str, came_out: Comparison) -> bool:

@@ -120,7 +120,12 @@ def warnings_of(job: Job, verdicts: Mapping[str, Judged]) -> tuple[tuple[str, ..
         for text, which in ((OVERRIDDEN, by_hand), (UNFINISHED, unsettled))
         if which
     ]
-    others = [OPEN] * (not job.closed) + [SIMULATED] * job.simulated
+    let_pass = [
+        f"{check_title(job, judged.check)} does not pass and was let pass: {judged.reason}"
+        for judged in verdicts.values()
+        if judged.verdict == "overridden" and judged not in grave
+    ]
+    others = let_pass + [OPEN] * (not job.closed) + [SIMULATED] * job.simulated
     return (*found, *others), bool(found)
 
 

@@ -54,11 +54,10 @@ def _confirm(sheet: Sheet, step: ConfirmStep) -> Iterator[str]:
 
 
 def _measure(sheet: Sheet, step: MeasureStep) -> Iterator[str]:
-    kinds = {"torque" if tool == "torque wrench" else "length" for tool in step.tools}
-    if len(kinds) > 1:
-        yield f"{spot_of(sheet, step, 'tools')}: a torque wrench measures no length; name tools of one kind"
+    if "torque wrench" in step.tools:
+        yield f"{spot_of(sheet, step, 'tools')}: a torque wrench is read at torque steps only; name other tools"
         return
-    kind: Kind = "torque" if "torque" in kinds else "length"
+    kind: Kind = "length"
     amounts = {"spread_within": step.spread_within, "agree_within": step.agree_within, "method_u": step.method_u}
     for key, amount in amounts.items():
         yield from wrong_amount(f"{spot_of(sheet, step, key)}", amount, kind)

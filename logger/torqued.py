@@ -76,6 +76,9 @@ def _never_loosened(judged: Judged, fastener: Fastener, disturbed: int, tight: P
     if tight is not None:
         reason = f"pulled to {tight.text} {tight.unit} without being loosened: loosen it, then torque it"
         return replace(judged, reason=reason, to_loosen=True)
+    if fastener.turned:
+        reason = "the adjusters were turned: loosen it, then torque it"
+        return replace(judged, verdict="stale" if fastener.untouched else "waiting", reason=reason, to_loosen=True)
     if fastener.untouched > max(disturbed, fastener.undone, fastener.pulled):
         return replace(judged, verdict="done", reason="not loosened, witness mark in line")
     reason = "confirm that it is untouched, or loosen it"
@@ -91,7 +94,7 @@ def _not_yet(judged: Judged, step: TorqueStep, fastener: Fastener) -> Judged:
         reason = f"the last pull cannot be used ({pulls[-1].invalid}): pull again"
     else:
         reason = f"so far {pulls[-1].text} {pulls[-1].unit}, still below the window"
-    return replace(judged, verdict="stale" if held else "waiting", reason=reason)
+    return replace(judged, verdict="stale" if held and not pulls else "waiting", reason=reason)
 
 
 def _inside(judged: Judged, step: TorqueStep, good: Pull, pulls: tuple[Pull, ...]) -> Judged:

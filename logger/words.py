@@ -57,7 +57,7 @@ def headline(job: Job, prompt: Prompt) -> str:
     if prompt.kind == "closed":
         return "Job closed"
     if prompt.kind == "close":
-        return "Everything passes: close the job"
+        return "Nothing is open: close the job" if job.overrides else "Everything passes: close the job"
     name = target(job, prompt.step, prompt.place)
     match prompt.kind:
         case "measure" if prompt.part:
@@ -85,7 +85,10 @@ def detail(job: Job, prompt: Prompt) -> tuple[str, ...]:
     if prompt.kind == "closed":
         return ("The record can be made with: evenhand record " + job.id,)
     if prompt.kind == "close":
-        return ("Nothing is open.",)
+        return tuple(
+            f"Mind: {check_title(job, check)} does not pass; {override.name} lets it: {override.note}"
+            for check, override in job.overrides.items()
+        ) or ("Every check passes.",)
     step = job.sheet.by_id[prompt.step]
     cautions = tuple(f"Caution: {caution}" for caution in step.cautions)
     match step:

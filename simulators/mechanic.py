@@ -8,6 +8,7 @@ import asyncio
 import re
 from collections import Counter
 from collections.abc import Awaitable, Callable
+from contextlib import suppress
 from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
@@ -68,6 +69,10 @@ class Slip:
     after: int
 
 
+class SentHomeError(Exception):
+    """A person has taken over: what was about to be done is not done."""
+
+
 class Control(Protocol):
     """Whether the simulated mechanic may go on."""
 
@@ -109,6 +114,7 @@ class Mechanic:
         self.slips: list[Slip] = []
         self.prompts = 0
         self._answered = 0
+        self._control: Control | None = None
         bench.listeners.append(self._hear)
 
     def _hear(self, moment: Moment) -> None:
@@ -120,9 +126,11 @@ class Mechanic:
 
     async def work(self, control: Control) -> None:
         """Go on until the job is closed, a person takes over, or there is no sense in going on."""
-        while self._sensible() and await control.may_go_on():
-            self.prompts += 1
-            await self._act(self._bench.moment)
+        self._control = control
+        with suppress(SentHomeError):
+            while self._sensible() and await control.may_go_on():
+                self.prompts += 1
+                await self._act(self._bench.moment)
 
     def _sensible(self) -> bool:
         moment = self._bench.moment
@@ -155,7 +163,10 @@ class Mechanic:
                 await self._bench.close()
 
     async def _takes(self, ms: int) -> None:
+        """Spend time on something; who was sent home meanwhile does not do it."""
         await self._shop.clock.pass_ms(ms)
+        if self._control is not None and not await self._control.may_go_on():
+            raise SentHomeError
 
     def _slips(self, what: Slipped) -> bool:
         rate: float = getattr(self._habits, what.replace(" ", "_"))

@@ -36,6 +36,13 @@ def told(moment: Moment) -> str:
             return moment.said
 
 
+def cautions(moment: Moment) -> Lines:
+    """Give the sheet's cautions, and the kit to lay out."""
+    sheet = moment.job.sheet
+    kit = (f"Kit: {'; '.join(sheet.kit)}",) if sheet.kit else ()
+    return (*(f"Caution: {caution}" for caution in sheet.cautions), *kit)
+
+
 def _tool(event: ev.ToolSeen) -> str:
     if event.tool == event.tool_kind == "radio":
         return event.message or f"Radio {event.link}"

@@ -25,7 +25,7 @@ MOST_SHOWN = 40
 
 Out = Callable[[str], None]
 
-_FLATS = re.compile(r"(?P<left>[+-]?[0-9]{1,3}(\.[0-9]{1,3})?)[ \t,]+(?P<right>[+-]?[0-9]{1,3}(\.[0-9]{1,3})?)")
+_FLATS = re.compile(r"(?P<left>[+-]?[0-9]{1,3}(\.[0-9]{1,3})?)[ \t]+(?P<right>[+-]?[0-9]{1,3}(\.[0-9]{1,3})?)")
 HELP: tuple[tuple[str, str], ...] = (
     ("36.2 mm", "a reading: number and unit"),
     ("done", "confirm what the prompt asks"),
@@ -38,6 +38,7 @@ HELP: tuple[tuple[str, str], ...] = (
     ("override CHECK NOTE", "let an open check pass as it is; status shows the names of the checks"),
     ("close", "close the job"),
     ("status", "every check with its verdict"),
+    ("cautions", "the cautions of the sheet, and the kit to lay out"),
     ("help", "these words; an empty line gives the prompt again"),
     ("quit", "leave the job open"),
 )
@@ -55,14 +56,15 @@ class Plain:
         self._asked: Moment | None = None
         self._answering = False
         self._words: dict[str, Callable[[str], Awaitable[object]]] = {
-            "done": lambda _: bench.confirm(),
+            "done": lambda rest: _alone("done", rest, bench.confirm),
             "turned": self._turned,
             "loosened": lambda rest: bench.loosened(*rest.replace(",", " ").split()),
             "back": bench.take_back,
             "note": bench.note,
             "override": self._override,
-            "close": lambda _: bench.close(),
+            "close": lambda rest: _alone("close", rest, bench.close),
             "status": self._status,
+            "cautions": self._cautions,
             "help": self._help,
         }
 
@@ -86,6 +88,9 @@ class Plain:
     @contextmanager
     def _listening(self) -> Iterator[None]:
         self._out(lines.told(self._last))
+        if isinstance(self._last.record.event, ev.JobOpened):
+            for line in lines.cautions(self._last):
+                self._out(line)
         self._ask()
         self.bench.listeners.append(self._tell)
         try:
@@ -160,6 +165,10 @@ class Plain:
         for line in lines.status(self.bench.moment):
             self._out(line)
 
+    async def _cautions(self, _: str) -> None:
+        for line in lines.cautions(self.bench.moment):
+            self._out(line)
+
     async def _help(self, _: str) -> None:
         for words, meaning in HELP:
             self._out(f"  {words}: {meaning}")
@@ -190,3 +199,10 @@ class Plain:
         first, *more = lines.prompt(moment)
         for line in (first, *(each for each in more if each not in known)):
             self._out(line)
+
+
+async def _alone(word: str, rest: str, deed: Callable[[], Awaitable[object]]) -> None:
+    """Do a deed whose word takes nothing after it: "done, but the key is in" is no confirmation."""
+    if rest:
+        raise BadInput(f'"{word}" stands alone; "{rest[:MOST_SHOWN]}" after it was not understood.', f"Say: {word}")
+    await deed()

@@ -34,7 +34,7 @@ def test_confirming_at_the_adjust_prompts() -> None:
     walk = _found_slack()
     assert decide.confirmed(walk.job, walk.prompt) == ev.Loosened(step="adjust", fasteners=("bolts",))
     walk.confirm()
-    with pytest.raises(BadInput, match="Nothing to confirm now: the prompt is turn:adjust"):
+    with pytest.raises(BadInput, match="Nothing to confirm now: the adjusters are to be turned"):
         decide.confirmed(walk.job, walk.prompt)
     walk.turned()
     assert decide.confirmed(walk.job, walk.prompt) == ev.Seated(step="adjust", items=("Bearing pushed home",))

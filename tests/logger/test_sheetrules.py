@@ -55,7 +55,7 @@ REFUSED: list[tuple[str, list[Change], list[str]]] = [
         '[[step]] 5 "wear", key condition: found "stand"; allowed: paddock in [conditions]',
     ]),
     ("two kinds of tool", [('tools = ["caliper"]', 'tools = ["caliper", "torque wrench"]')], [
-        '[[step]] 5 "wear", key tools: a torque wrench measures no length; name tools of one kind',
+        '[[step]] 5 "wear", key tools: a torque wrench is read at torque steps only; name other tools',
     ]),
     ("torque by caliper", [('title = "Axle nut"', 'title = "Axle nut"\ntools = ["caliper"]')], [
         '[[step]] 10 "axle_nut", key tools: found ["caliper"]; allowed: ["torque wrench"]',
