@@ -82,9 +82,7 @@ class Mechanic:
                 self._shift()
                 walk.confirm()
             case "turn":
-                left, right = self._wise_turns()
-                self.machine.turn(left, right)
-                walk.turned(str(left), str(right))
+                self._turn()
             case "torque":
                 step = walk.sheet.by_id[prompt.step]
                 assert isinstance(step, TorqueStep)
@@ -94,6 +92,14 @@ class Mechanic:
                 walk.close()
             case _:
                 walk.confirm()
+
+    def _turn(self) -> None:
+        left, right = self._wise_turns()
+        if not left and not right:
+            self.walk.back("nothing is wrong with the machine, so a reading must be")
+            return
+        self.machine.turn(left, right)
+        self.walk.turned(str(left), str(right))
 
     def _shift(self) -> None:
         if self.erring:
