@@ -14,6 +14,7 @@ from typing import Any, ClassVar, Protocol
 from textual import events
 from textual.app import App
 from textual.binding import BindingType
+from textual.driver import Driver
 from textual.message import Message
 from textual.timer import Timer
 
@@ -42,6 +43,8 @@ from .services import BACK_OFF_S, Service, supervise
 
 _log = logging.getLogger(__name__)
 
+READ_NS = 700_000_000
+"""A prompt younger than this is not confirmed: a key that bounces or is held must not answer what nobody has read."""
 AGAIN_NS = 3_000_000_000
 """A second press within this long leaves the job open; the first only says so."""
 TICK_S = 0.25
@@ -96,6 +99,7 @@ class EvenhandApp(App[int]):
         environment: Mapping[str, str] | None = None,
         back_off: Sequence[float] = BACK_OFF_S,
         drain_s: float = DRAIN_S,
+        read_ns: int = READ_NS,
     ) -> None:
         super().__init__()
         self.bench = bench
@@ -109,6 +113,9 @@ class EvenhandApp(App[int]):
         self._slot: Slot | None = None
         self._leaving = False
         self._asked_ns: int | None = None
+        self._loosened_ns: int | None = None
+        self._read_ns = read_ns
+        self._prompted = (bench.moment.prompt.key, self._clock.now().mono_ns - read_ns)
         self._fault = Exit.DONE
         self._sample: tuple[TorqueSample, PullState] | None = None
         self._paint: Timer | None = None
@@ -116,6 +123,15 @@ class EvenhandApp(App[int]):
         self.register_theme(DARK)
         self.register_theme(LIGHT)
         self.theme = theme_for(os.environ if environment is None else environment)
+
+    def get_driver_class(self) -> type[Driver]:
+        """Return the driver of the platform; on a POSIX terminal one that outlives it."""
+        usual = super().get_driver_class()
+        if usual.__name__ != "LinuxDriver":
+            return usual
+        from .terminal import SteadyDriver  # noqa: PLC0415  (only where there are POSIX terminals)
+
+        return SteadyDriver
 
     # --- beginning and ending ---------------------------------------------------------------------------------------
 
@@ -194,6 +210,8 @@ class EvenhandApp(App[int]):
 
     def _draw(self, moment: Moment) -> None:
         event = moment.record.event
+        if moment.prompt.key != self._prompted[0]:
+            self._prompted = (moment.prompt.key, self._clock.now().mono_ns)
         demo, state = self._demo_shown()
         self._work.show(moment, self._slot, demo, state)
         self._work.tools(self.bench.tools)
@@ -295,17 +313,36 @@ class EvenhandApp(App[int]):
             self.bell()
             self.tell(refusal)
 
+    def _just_prompted(self) -> bool:
+        """Whether the prompt is too new to have been read."""
+        return self._clock.now().mono_ns - self._prompted[1] < self._read_ns
+
     async def action_confirm(self) -> None:
-        """Confirm what the prompt asks."""
-        await self.said(self.bench.confirm())
+        """Confirm what the prompt asks, once it could be read."""
+        if self._just_prompted():
+            self.tell("Read it first, then confirm.")
+        else:
+            await self.said(self.bench.confirm())
 
     async def action_loosened(self) -> None:
-        """Report what the prompt is about as loosened."""
-        await self.said(self.bench.loosened())
+        """Report what the prompt is about as loosened; where it asks for something else, only at a second press."""
+        moment, now = self.bench.moment, self._clock.now().mono_ns
+        asked = moment.prompt.kind in ("loosen", "slacken", "torque", "untouched")
+        if asked and self._just_prompted():
+            self.tell("Read it first, then report it.")
+        elif asked or (self._loosened_ns is not None and now - self._loosened_ns <= AGAIN_NS):
+            self._loosened_ns = None
+            await self.said(self.bench.loosened())
+        else:
+            self._loosened_ns = now
+            self.tell("Nothing asks for it now: F7 again reports everything loosened that holds the adjusters.")
 
     async def action_as_advised(self) -> None:
-        """Report the adjusters turned as advised."""
-        await self.said(self.bench.turned_as_advised())
+        """Report the adjusters turned as advised, once that could be read."""
+        if self._just_prompted():
+            self.tell("Read it first, turn, then report it.")
+        else:
+            await self.said(self.bench.turned_as_advised())
 
     async def action_close_job(self) -> None:
         """Close the job, or be told what is open."""

@@ -55,6 +55,8 @@ class Door:
         elif name == "backspace":
             self._keys.erase()
         else:
+            if self._desk.takes_text:
+                self._keys.drop()  # what was typed belongs to the field that this key answers or leaves
             return False
         words = self._desk.takes_text
         self._desk.typing("" if words else safe_text(self._keys.text))

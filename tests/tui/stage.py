@@ -19,7 +19,9 @@ async def on_stage(
     hand: Hand, size: Size = USUAL, services: Sequence[Service] = (), demo: DemoControl | None = None
 ) -> AsyncIterator[Pilot[int]]:
     """Run the app on the bench of a hand."""
-    app = EvenhandApp(hand.bench, services, demo, clock=hand.clock, environment={}, back_off=(), drain_s=0.001)
+    app = EvenhandApp(
+        hand.bench, services, demo, clock=hand.clock, environment={}, back_off=(), drain_s=0.001, read_ns=0
+    )
     async with app.run_test(size=size) as pilot:
         await pilot.pause()
         yield pilot

@@ -401,7 +401,8 @@ async def test_a_torque_let_pass_stands_in_large_type_on_the_closed_page(hand: H
         await pilot.pause()
         text = seen(pilot)
         assert "Closed: not to be ridden or run" in text
-        assert "⚑ OVERRIDDEN  Axle nut: Jo: no other nut here" in text
+        assert "NOT TO BE RIDDEN OR RUN: Axle nut" in text
+        assert "⚑ overridden Axle nut" in text
 
 
 # --- what goes wrong ------------------------------------------------------------------------------------------------
@@ -475,3 +476,51 @@ async def test_the_mechanic_of_a_demo_is_paused_and_sent_home(hand: Hand) -> Non
         assert reins.gone
         assert "by hand" in seen(pilot)
         assert "F10" not in seen(pilot)
+
+
+# --- slips of the hand ----------------------------------------------------------------------------------------------
+
+
+async def test_a_key_that_bounces_confirms_nothing_unread(hand: Hand) -> None:
+    await hand.until(at("ready"))
+    app = EvenhandApp(hand.bench, clock=hand.clock, environment={}, back_off=(), drain_s=0.001)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.pause()
+        await pilot.press("f2", "f2", "f2")
+        await pilot.pause()
+        assert hand.bench.moment.prompt.step == "chain"
+        assert "Read it first" in seen(pilot)
+        hand.clock.ms += 701
+        await pilot.press("f2")
+        await pilot.pause()
+        assert hand.bench.moment.prompt.step == "wear"
+
+
+async def test_what_was_typed_into_a_field_is_not_the_beginning_of_the_next_reading(hand: Hand) -> None:
+    await hand.until(at("wear"))
+    async with on_stage(hand) as pilot:
+        for leave in ("f2", "escape"):
+            await pilot.press("f4")
+            await types(pilot, "10")
+            await pilot.press(leave)
+            await pilot.pause()
+        await types(pilot, "101.8 mm\r")
+        taken = hand.bench.moment.record.event
+        assert isinstance(taken, ev.ReadingTaken)
+        assert taken.value == "101.8"
+
+
+async def test_loosened_unasked_wants_a_second_press(hand: Hand) -> None:
+    await hand.until(at("wear"))
+    async with on_stage(hand) as pilot:
+        await pilot.press("f7")
+        await pilot.pause()
+        assert "F7 again" in seen(pilot)
+        assert not hand.bench.moment.job.loosened
+        hand.clock.ms += 3001
+        await pilot.press("f7")
+        await pilot.pause()
+        assert not hand.bench.moment.job.loosened
+        await pilot.press("f7")
+        await pilot.pause()
+        assert hand.bench.moment.job.loosened

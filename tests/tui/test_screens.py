@@ -64,7 +64,9 @@ async def test_from_80x24_on_nothing_of_a_step_needs_scrolling(hand: Hand, size:
             if hand.bench.moment.prompt.kind == "closed":
                 return
             before = hand.bench.moment.prompt.key
-            await hand.until(lambda prompt, before=before: prompt.key != before, slack=_SLACK[:2])  # type: ignore[misc]
+            as_found = not hand.bench.moment.job.turns and before.startswith("measure:slack") and before.endswith("up")
+            slack = ("345.0",) if as_found else ()
+            await hand.until(lambda prompt, before=before: prompt.key != before, slack=slack)  # type: ignore[misc]
 
 
 async def test_small_screens_page_what_did_not_fit(hand: Hand) -> None:
@@ -134,7 +136,7 @@ async def test_hostile_names_notes_and_tools_leave_the_screen_alone(hand: Hand) 
     async with on_stage(hand, (120, 40)) as pilot:
         for text in HOSTILE:
             await hand.links(text, text, Link.LOST, message=text)
-            await hand.bench.note(text)
+            await hand.bench.note(f"note {text}")
             await hand.bench.arrive(Undecoded(text, text, "00", text, hand.clock.now()))
             reading = ToolReading(text, "length", "1.0", "mm", "sig", "00", hand.clock.now(), text)
             await hand.bench.arrive(reading)
