@@ -40,6 +40,10 @@ def home_folder(given: str | None, environment: Mapping[str, str]) -> Home:
     if not named.strip() or "\0" in named:
         raise BadInput("The home folder has no name.", f"Give one with --home DIR or {HOME_VARIABLE}.")
     folder = Path(named).expanduser().absolute()
-    if folder.exists() and not folder.is_dir():
+    try:
+        is_other = folder.exists() and not folder.is_dir()
+    except OSError as error:  # a name that is too long, or a folder that may not be entered
+        raise BadInput(f"{folder} cannot be used: {error.strerror}.", "Name a folder with --home DIR.") from error
+    if is_other:
         raise BadInput(f"{folder} is not a folder.", "Name a folder with --home DIR.")
     return Home(folder)

@@ -10,7 +10,8 @@ from . import events as ev
 from .errors import BadInput, TrailDamaged
 from .job import Job, apply, opened
 from .sheetfile import load_sheet
-from .trail import read
+from .trail import need_sound, read
+from .trail_file import is_there
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,6 +43,18 @@ def records(path: Path, job: str | None = None) -> Iterator[ev.Record]:
             ) from error
 
 
+def job_records(path: Path, job_id: str) -> tuple[ev.Record, ...]:
+    """Return the records of one job of a trail that is sound as a whole.
+
+    TrailDamaged when it is not, since what is gone from a job shows in the whole alone; BadInput without such a job.
+    """
+    need_sound(path)
+    found = tuple(records(path, job_id))
+    if not found:
+        raise BadInput(f"There is no job {job_id} on {path}.", "List them with: evenhand jobs")
+    return found
+
+
 def begin(record: ev.Record) -> Job:
     """Return the job that a `job_opened` record begins, with the sheet that it carries."""
     event = record.event
@@ -51,10 +64,8 @@ def begin(record: ev.Record) -> Job:
 
 
 def load_job(path: Path, job_id: str) -> tuple[Job, tuple[ev.Record, ...]]:
-    """Return one job folded to its end, and its records; BadInput when the trail has no such job."""
-    found = tuple(records(path, job_id))
-    if not found:
-        raise BadInput(f"There is no job {job_id} on {path}.", "List them with: evenhand jobs")
+    """Return one job folded to its end, and its records; raises what `job_records` raises."""
+    found = job_records(path, job_id)
     job = begin(found[0])
     for record in found[1:]:
         job = apply(job, record)
@@ -63,7 +74,7 @@ def load_job(path: Path, job_id: str) -> tuple[Job, tuple[ev.Record, ...]]:
 
 def job_lines(path: Path) -> list[JobLine]:
     """Return a line for every job of a trail, newest first."""
-    if not path.exists():
+    if not is_there(path):
         return []
     lines: dict[str, JobLine] = {}
     for record in records(path):
@@ -90,9 +101,14 @@ def job_lines(path: Path) -> list[JobLine]:
 
 
 def resolve(path: Path, wanted: str, *, state: str = "") -> str:
-    """Return a job id; `last` means the newest (of `state`, when given); BadInput when there is none."""
+    """Return a job id; `last` means the newest (of `state`, when given); BadInput when there is none.
+
+    To find the last, the trail must be sound as a whole (TrailDamaged), or the one before would be taken for it.
+    """
     if wanted != "last":
         return wanted
+    if is_there(path):
+        need_sound(path)
     for line in job_lines(path):
         if not state or line.state == state:
             return line.job

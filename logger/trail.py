@@ -23,10 +23,20 @@ from drivers.reading import Clock
 
 from .canonical import decode, digest, encode, genesis
 from .errors import BadInput, EvenhandError, NotStored
-from .trail_file import WriterLock, connect, create, job_of, mount_table, refuse_remote
-from .trail_read import Damage, StoredEvent, Verified, check_end, read, verify
+from .trail_file import (
+    SQLITE_ERRORS,
+    WriterLock,
+    connect,
+    create,
+    is_there,
+    job_of,
+    mount_table,
+    refuse_remote,
+    trouble,
+)
+from .trail_read import Damage, StoredEvent, Verified, check_end, need_sound, read, verify
 
-__all__ = ["Damage", "Stored", "StoredEvent", "Trail", "Verified", "decode", "encode", "read", "verify"]
+__all__ = ["Damage", "Stored", "StoredEvent", "Trail", "Verified", "decode", "encode", "need_sound", "read", "verify"]
 
 _MOST_AT_ONCE = 512
 _REOPEN = "Nothing more is recorded until the program is started again; take the last reading again then."
@@ -66,9 +76,11 @@ class Trail:
         """Open or create the trail at `path` for writing.
 
         TrailBusy when another process (or this one) writes it; TrailDamaged when its last events do not hold;
-        BadInput when the file is no trail of a known format; NotStored where it could not be kept safely (a network
-        or FUSE mount, by `mounts`: the text of mountinfo, read from the kernel when None).
+        BadInput when the file is no trail of a known format, or `path` no possible place; NotStored where it could
+        not be kept safely (a network or FUSE mount, by `mounts`: the text of mountinfo, read from the kernel when
+        None).
         """
+        is_there(path)  # tells of a loop of links, where resolve would fail
         path = path.resolve()
         refuse_remote(path, mount_table() if mounts is None else mounts)
         lock = WriterLock(path)
@@ -156,6 +168,11 @@ class _Writer(threading.Thread):
     def run(self) -> None:
         try:
             connection = self._prepare()
+        except SQLITE_ERRORS as error:
+            told = trouble(self._path, error)
+            told.__cause__ = error
+            self.ready.set_exception(told)
+            return
         except BaseException as error:  # handed to whoever opens the trail
             self.ready.set_exception(error)
             return
@@ -165,10 +182,7 @@ class _Writer(threading.Thread):
                 _answer([future for _, future in batch], self._write(connection, [record for record, _ in batch]))
 
     def _prepare(self) -> sqlite3.Connection:
-        try:
-            connection = self._connect(self._path)
-        except sqlite3.Error as error:
-            raise _not_stored(self._path, error) from error
+        connection = self._connect(self._path)
         try:
             self.trail_id = create(connection, self._created)
             self.head = Stored(*check_end(connection, self.trail_id))

@@ -9,6 +9,7 @@ Format 1, an SQLite file with the application id "EvHd":
 """
 
 import contextlib
+import errno
 import fcntl
 import os
 import re
@@ -41,6 +42,11 @@ CREATE TRIGGER meta_lasts BEFORE DELETE ON meta BEGIN SELECT RAISE(ABORT, 'a tra
 _REMOTE = frozenset(
     ("nfs", "nfs4", "cifs", "smb3", "smbfs", "9p", "virtiofs", "afs", "ceph", "glusterfs", "lustre", "vboxsf", "prl_fs")
 )
+SQLITE_ERRORS = (sqlite3.Error, UnicodeDecodeError)
+"""What SQLite raises; its text about a damaged schema may itself be no text."""
+_BY_EFFECTIVE_IDS = os.access in os.supports_effective_ids
+_LEAST_ROOM = 64 * 1024
+"""Bytes: the shared memory of a write-ahead log takes 32 KiB, even for reading."""
 _ON_A_LOCAL_DISK = "Choose a folder on a disk of this machine with --home, and hand on copies instead."
 
 
@@ -93,47 +99,85 @@ def trail_id_of(connection: sqlite3.Connection) -> str:
 
 @contextlib.contextmanager
 def reader(path: Path) -> Iterator[sqlite3.Connection]:
-    """Yield a read-only connection, also while a writer is at work; BadInput when there is no trail at `path`."""
-    if not path.is_file():
+    """Yield a read-only connection, also while a writer is at work; BadInput when there is no trail at `path`.
+
+    What SQLite raises inside is told as `trouble` tells it.
+    """
+    if not is_there(path) or not path.is_file():
         raise BadInput(f"There is no trail at {path}.", "Begin a job first, or name another folder with --home.")
-    with contextlib.closing(_connect_to_read(path)) as connection:
-        if not _is_trail(connection, path):
-            raise BadInput(f"{path} holds no trail.", "Name the folder of a trail with --home.")
-        yield connection
+    try:
+        with contextlib.closing(_connect_to_read(path.resolve())) as connection:
+            if not _is_trail(connection, path):
+                raise BadInput(f"{path} holds no trail.", "Name the folder of a trail with --home.")
+            yield connection
+    except SQLITE_ERRORS as error:
+        raise trouble(path, error) from error
+
+
+def is_there(path: Path) -> bool:
+    """Tell whether something lies at `path`; BadInput when it is no possible place, NotStored when none may look."""
+    try:
+        path.stat()
+    except (FileNotFoundError, NotADirectoryError):
+        return False
+    except OSError as error:
+        if error.errno in (errno.ELOOP, errno.ENAMETOOLONG):
+            raise BadInput(f"{path} cannot be a trail: {error.strerror}.", "Name a folder with --home DIR.") from error
+        raise NotStored(f"{path} cannot be read: {error.strerror}.", "Check the folder and who may read it.") from error
+    return True
 
 
 def _connect_to_read(path: Path) -> sqlite3.Connection:
-    return sqlite3.connect(f"{path.resolve().as_uri()}?mode=ro", uri=True, isolation_level=None, timeout=5)
+    how = "immutable=1" if _lies_still(path) else "mode=ro"
+    return sqlite3.connect(f"{path.as_uri()}?{how}", uri=True, isolation_level=None, timeout=5)
+
+
+def _lies_still(path: Path) -> bool:
+    """Whether the folder cannot be written and all events are in the one file.
+
+    SQLite would want to make the shared memory of its write-ahead log there, and fail, though nobody writes.
+    """
+    log = path.with_name(path.name + "-wal")
+    return not os.access(path.parent, os.W_OK, effective_ids=_BY_EFFECTIVE_IDS) and not (
+        log.exists() and log.stat().st_size
+    )
 
 
 def _is_trail(connection: sqlite3.Connection, path: Path) -> bool:
     """Tell a trail (True) from an empty file (False); BadInput on any other file or another format."""
-    try:
-        (application,) = connection.execute("PRAGMA application_id").fetchone()
-        (tables,) = connection.execute("SELECT count(*) FROM sqlite_master").fetchone()
-        if application == 0 and tables == 0:
-            return False
-        if application != APPLICATION_ID:
-            raise BadInput(f"{path} is another program's database, not a trail.", "Name the folder of a trail.")
-        known = connection.execute("SELECT value FROM meta WHERE key = 'format'")
-        versions = [str(row[0]) for row in known]
-    except sqlite3.DatabaseError as error:
-        raise _unreadable(path, error) from error
+    (application,) = connection.execute("PRAGMA application_id").fetchone()
+    (tables,) = connection.execute("SELECT count(*) FROM sqlite_master").fetchone()
+    if application == 0 and tables == 0:
+        return False
+    if application != APPLICATION_ID:
+        raise BadInput(f"{path} is another program's database, not a trail.", "Name the folder of a trail.")
+    versions = [str(row[0]) for row in connection.execute("SELECT value FROM meta WHERE key = 'format'")]
     if versions != [FORMAT]:
         found = ", ".join(versions) or "none"
         raise BadInput(f"{path} has trail format {found}; this program knows {FORMAT}.", "Use a newer program.")
     return True
 
 
-def _unreadable(path: Path, error: sqlite3.DatabaseError) -> EvenhandError:
-    name = error.sqlite_errorname
+def trouble(path: Path, error: Exception) -> EvenhandError:
+    """Return what to tell when SQLite fails on the trail at `path`: the place, another program, or damage."""
+    name = getattr(error, "sqlite_errorname", "")  # what is raised while a text is decoded has none
     if name == "SQLITE_NOTADB":
         return BadInput(f"{path} is not a trail.", "Name the folder of a trail with --home.")
-    if name.startswith("SQLITE_BUSY"):
+    if name.startswith(("SQLITE_FULL", "SQLITE_IOERR")):
+        if name == "SQLITE_FULL" or _room(path) < _LEAST_ROOM:
+            return NotStored(f"The disk of {path} is full ({error}).", "Make room, then try again.")
+        return NotStored(f"The disk does not let {path} be read or written: {error}.", "Check the disk.")
+    if name.startswith(("SQLITE_BUSY", "SQLITE_LOCKED")):
         return TrailBusy(f"{path} is held by another program ({error}).", "End that program first.")
     if name.startswith(("SQLITE_CANTOPEN", "SQLITE_READONLY")):
         return NotStored(f"{path} cannot be opened: {error}.", "Check the folder and who may write in it.")
     return TrailDamaged(f"{path} cannot be read: {error}.", "Keep the file aside untouched and use a backup.")
+
+
+def _room(path: Path) -> int:
+    """Bytes that can still be written beside `path`."""
+    disk = os.statvfs(path.parent)
+    return disk.f_bavail * disk.f_frsize
 
 
 def catch_up_jobs(connection: sqlite3.Connection) -> None:
@@ -145,7 +189,7 @@ def catch_up_jobs(connection: sqlite3.Connection) -> None:
     connection.execute("DELETE FROM job_events")
     for seq, data in connection.execute("SELECT seq, bytes FROM events"):
         try:
-            job = job_of(decode(data))
+            job = job_of(decode(data if isinstance(data, bytes) else b""))
         except BadInput as error:
             raise TrailDamaged(f"Event {seq}: {error.message}", "Keep the file aside and use a backup.") from error
         connection.execute("INSERT INTO job_events VALUES (?, ?)", (seq, job))
@@ -167,9 +211,7 @@ class WriterLock:
             path.parent.mkdir(parents=True, exist_ok=True)
             self._file = os.open(path, os.O_RDWR | os.O_CREAT, 0o644)
         except OSError as error:
-            raise NotStored(
-                f"{path} cannot be written: {error.strerror}.", "Check the folder and who may write in it."
-            ) from error
+            raise _cannot_lock(path, error) from error
         try:
             fcntl.flock(self._file, fcntl.LOCK_EX | fcntl.LOCK_NB)
         except BlockingIOError:
@@ -179,13 +221,23 @@ class WriterLock:
                 f"{trail} is being written by process {holder or 'unknown'}.",
                 "End that session first; until then its jobs can only be read and replayed.",
             ) from None
-        os.truncate(self._file, 0)
-        os.write(self._file, f"{os.getpid()}\n".encode())
+        try:
+            os.truncate(self._file, 0)
+            os.write(self._file, f"{os.getpid()}\n".encode())
+        except OSError as error:
+            os.close(self._file)
+            raise _cannot_lock(path, error) from error
 
     def release(self) -> None:
         """Let the next writer in; the file stays, since removing it would let two writers hold two locks."""
         os.truncate(self._file, 0)
         os.close(self._file)
+
+
+def _cannot_lock(path: Path, error: OSError) -> NotStored:
+    if error.errno in (errno.ENOSPC, errno.EDQUOT):
+        return NotStored(f"The disk of {path} is full.", "Make room, then try again.")
+    return NotStored(f"{path} cannot be written: {error.strerror}.", "Check the folder and who may write in it.")
 
 
 def mount_table() -> str:

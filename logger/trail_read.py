@@ -8,13 +8,14 @@ from pathlib import Path
 
 from .canonical import decode, digest, encode, genesis
 from .errors import BadInput, TrailDamaged
-from .trail_file import job_of, reader, trail_id_of
+from .trail_file import SQLITE_ERRORS, job_of, reader, trail_id_of, trouble
 
 _PAGE = 256
 _KEEP = "Keep the file aside untouched, and compare it with a backup or the shop's copy."
 
 _ALL = "SELECT seq, prev, hash, bytes FROM events WHERE seq > :after ORDER BY seq LIMIT :page"
-_OF_JOB = """SELECT e.seq, e.prev, e.hash, e.bytes FROM job_events j CROSS JOIN events e ON e.seq = j.seq
+# NOT INDEXED: read is the very table that `verify` checks, not an index beside it
+_OF_JOB = """SELECT e.seq, e.prev, e.hash, e.bytes FROM job_events j NOT INDEXED CROSS JOIN events e ON e.seq = j.seq
     WHERE j.job = :job AND j.seq > :after ORDER BY j.seq LIMIT :page"""
 _SCAN = """SELECT e.seq, e.prev, e.hash, e.bytes, j.job FROM events e LEFT JOIN job_events j ON j.seq = e.seq
     WHERE e.seq > :after ORDER BY e.seq"""
@@ -63,10 +64,16 @@ class Verified:
         """Whether nothing is wrong."""
         return self.damage is None
 
+    def damaged(self) -> str:
+        """Say what is wrong; empty when nothing is."""
+        if self.damage is None:
+            return ""
+        return f"Event {self.damage.seq}: {self.damage.what}. The {self.count} events before it are sound."
+
     def sentence(self) -> str:
         """Say what was shown and what a chain alone cannot show."""
         if self.damage is not None:
-            return f"Event {self.damage.seq}: {self.damage.what}. The {self.count} events before it are sound. {_KEEP}"
+            return f"{self.damaged()} {_KEEP}"
         return (
             f"All {self.count} events are sound: none was changed, removed or slipped in between; "
             f"the head is {self.head_seq} {self.head_hash}. A cut end or a trail written anew would not show: "
@@ -91,10 +98,7 @@ def read(path: Path, job: str | None = None, *, after: int = 0) -> Iterator[Stor
 
 def _page(connection: sqlite3.Connection, job: str | None, after: int) -> list[StoredEvent]:
     question = _ALL if job is None else _OF_JOB
-    try:
-        rows = connection.execute(question, {"job": job, "after": after, "page": _PAGE}).fetchall()
-    except sqlite3.DatabaseError as error:
-        raise TrailDamaged(f"The trail cannot be read after event {after}: {error}.", _KEEP) from error
+    rows = connection.execute(question, {"job": job, "after": after, "page": _PAGE}).fetchall()
     return [_event(row) for row in rows]
 
 
@@ -121,9 +125,19 @@ def verify(path: Path) -> Verified:
                 if what := _flaw(event, row[4], seq + 1, head):
                     return Verified(trail, seq, seq, head.hex(), Damage(seq + 1, what))
                 seq, head = event.seq, event.hash
-        except sqlite3.DatabaseError as error:
+        except SQLITE_ERRORS as error:
+            told = trouble(path, error)
+            if not isinstance(told, TrailDamaged):
+                raise told from error
             return Verified(trail, seq, seq, head.hex(), Damage(seq + 1, f"the file cannot be read here ({error})"))
         return Verified(trail, seq, seq, head.hex())
+
+
+def need_sound(path: Path) -> None:
+    """Check the whole trail; TrailDamaged at the first thing that is wrong, BadInput when there is none."""
+    found = verify(path)
+    if found.damage is not None:
+        raise TrailDamaged(found.damaged(), _KEEP)
 
 
 def _flaw(event: StoredEvent, indexed: object, seq: int, prev: bytes) -> str:
@@ -149,7 +163,7 @@ def _flaw(event: StoredEvent, indexed: object, seq: int, prev: bytes) -> str:
 def check_end(connection: sqlite3.Connection, trail_id: str, last: int = 16) -> tuple[int, bytes]:
     """Check the last few events at open; return the head, or raise TrailDamaged."""
     start = connection.execute("SELECT seq, hash FROM events ORDER BY seq DESC LIMIT 1 OFFSET ?", (last,)).fetchone()
-    seq, head = start or (0, genesis(trail_id))
+    seq, head = (start[0], _blob(start[1])) if start else (0, genesis(trail_id))
     for row in connection.execute(_SCAN, {"after": seq}):
         event = _event(row)
         if what := _flaw(event, row[4], seq + 1, head):

@@ -1,14 +1,17 @@
 """Which files and places a trail accepts, and what it says of the others."""
 
 import contextlib
+import os
 import sqlite3
+import tempfile
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 
 from logger.errors import BadInput, EvenhandError, NotStored, TrailBusy, TrailDamaged
 from logger.trail import Trail, read, verify
-from logger.trail_file import WriterLock, connect, refuse_remote
+from logger.trail_file import WriterLock, connect, is_there, refuse_remote, trouble
 
 MOUNTS = r"""22 27 0:21 / /proc rw - proc proc rw
 27 1 254:0 / / rw,relatime shared:1 - ext4 /dev/vda rw
@@ -142,3 +145,102 @@ def test_the_job_index_is_a_cache_that_comes_back(tmp_path: Path) -> None:
     Trail.open(path).close()
     assert [event.seq for event in read(path, "job-1")] == [2, 4, 6]
     assert verify(path).sound
+
+
+@pytest.mark.parametrize("name", ["loop", "loop/trail.sqlite", "n" * 300, "n" * 300 + "/trail.sqlite"])
+def test_a_place_that_cannot_be_is_bad_input(tmp_path: Path, name: str) -> None:
+    (tmp_path / "loop").symlink_to("loop")
+    for use in (Trail.open, verify, is_there):
+        with pytest.raises(BadInput, match="cannot be a trail"):
+            use(tmp_path / name)
+
+
+def _error(name: str) -> sqlite3.OperationalError:
+    error = sqlite3.OperationalError("as SQLite says it")
+    error.sqlite_errorname = name
+    return error
+
+
+@pytest.mark.parametrize(
+    ("error", "room", "expected", "says"),
+    [
+        (_error("SQLITE_FULL"), 1 << 30, NotStored, "The disk of .* is full"),
+        (_error("SQLITE_IOERR_SHMSIZE"), 0, NotStored, "The disk of .* is full"),
+        (_error("SQLITE_IOERR_READ"), 1 << 30, NotStored, "does not let"),
+        (_error("SQLITE_READONLY_DIRECTORY"), 0, NotStored, "cannot be opened"),
+        (_error("SQLITE_BUSY_SNAPSHOT"), 0, TrailBusy, "held by another"),
+        (_error("SQLITE_CORRUPT"), 0, TrailDamaged, "cannot be read"),
+        (sqlite3.OperationalError("Could not decode"), 0, TrailDamaged, "cannot be read"),
+        (UnicodeDecodeError("utf-8", b"\xff", 0, 1, "invalid"), 0, TrailDamaged, "cannot be read"),
+    ],
+)
+def test_a_full_or_failing_disk_is_not_told_as_damage(
+    monkeypatch: pytest.MonkeyPatch, error: Exception, room: int, expected: type[EvenhandError], says: str
+) -> None:
+    monkeypatch.setattr("logger.trail_file._room", lambda _: room)
+    told = trouble(Path("trail.sqlite"), error)
+    assert type(told) is expected
+    with pytest.raises(expected, match=says):
+        raise told
+
+
+def test_a_disk_too_small_for_a_new_trail_is_full(tmp_path: Path) -> None:
+    def tiny(path: Path) -> sqlite3.Connection:
+        connection = connect(path)
+        connection.execute("PRAGMA max_page_count = 2")
+        return connection
+
+    with pytest.raises(NotStored, match="is full"):
+        Trail.open(tmp_path / "trail.sqlite", connect=tiny)
+    with Trail.open(tmp_path / "trail.sqlite") as trail:
+        assert trail.append_now({"n": 1}).seq == 1
+
+
+def test_a_schema_that_is_no_text_is_damage(tmp_path: Path) -> None:
+    path = tmp_path / "trail.sqlite"
+    Trail.open(path).close()
+    data = path.read_bytes()
+    assert b"CREATE TABLE meta" in data
+    for place in range(data.index(b"CREATE TABLE meta"), data.index(b"CREATE TABLE meta") + 17):
+        path.write_bytes(data[:place] + b"\xff" + data[place + 1 :])
+        for use in (verify, Trail.open):
+            with pytest.raises(TrailDamaged):
+                use(path)
+
+
+@pytest.mark.parametrize("job_index", [True, False])
+def test_a_hash_that_is_no_blob_is_damage_at_open(tmp_path: Path, job_index: bool) -> None:
+    path = tmp_path / "trail.sqlite"
+    with Trail.open(path) as trail:
+        for n in range(20):
+            trail.append_now({"n": n})
+    with contextlib.closing(sqlite3.connect(path, isolation_level=None)) as other:
+        other.execute("DROP TRIGGER events_stay")
+        other.execute("UPDATE events SET hash = 7, bytes = 7 WHERE seq = 4")
+        if not job_index:
+            other.execute("DELETE FROM job_events")
+    with pytest.raises(TrailDamaged):
+        Trail.open(path)
+
+
+@pytest.fixture
+def shelved() -> Iterator[Path]:
+    """A sound trail in a folder that this process cannot write."""
+    with tempfile.TemporaryDirectory() as folder:  # not tmp_path: another user must get in
+        path = Path(folder) / "trail.sqlite"
+        with Trail.open(path) as trail:
+            trail.append_now({"job": "a", "n": 1})
+        Path(folder).chmod(0o555)
+        me = os.geteuid()
+        os.seteuid(65534 if me == 0 else me)  # what root may not write is on no common disk
+        yield path
+        os.seteuid(me)
+        Path(folder).chmod(0o755)
+
+
+def test_a_trail_in_a_folder_that_cannot_be_written_is_read(shelved: Path) -> None:
+    assert [path.name for path in shelved.parent.iterdir() if "-" in path.name] == []
+    assert verify(shelved).sound
+    assert [event.seq for event in read(shelved, "a")] == [1]
+    with pytest.raises(NotStored, match="cannot be written"):
+        Trail.open(shelved)

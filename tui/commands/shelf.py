@@ -8,7 +8,7 @@ from logger.bench import Moment
 from logger.errors import BadInput
 from logger.record import as_json, make_record
 from logger.replay import differences, local_time, moments, opening
-from logger.shelf import JobLine, job_lines, records, resolve
+from logger.shelf import JobLine, job_lines, job_records, resolve
 from logger.trail import verify as verify_trail
 from tui import lines
 from tui.exits import Exit
@@ -37,9 +37,7 @@ def _line(line: JobLine) -> str:
 def replay(shell: Shell, args: argparse.Namespace) -> int:
     """Tell a job again; with --check, compare with what was shown, exit 4 on any difference."""
     path = shell.home.trail
-    found = tuple(records(path, resolve(path, args.job)))
-    if not found:
-        raise BadInput(f"There is no job {args.job} on {path}.", "List them with: evenhand jobs")
+    found = job_records(path, resolve(path, args.job))
     offset, before, differ = opening(found[0]).offset, None, 0
     for moment in moments(found):
         for line in _told(before, moment, offset):
