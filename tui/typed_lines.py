@@ -12,14 +12,14 @@ import unicodedata
 from collections.abc import AsyncIterator, Iterable, Iterator
 
 MOST_BYTES = 2048
-"""The longest line that is looked at; the rest of a longer one is dropped, and it is then refused as too long."""
+"""The longest line that is taken; a longer one is given on cut, but longer than this, to be refused as a whole."""
 _CHUNK = 65536
 _HELD = 64
 """How many lines may wait; the reader then waits too, so that a huge file is never held in memory."""
 
 
 def split(chunks: Iterable[bytes]) -> Iterator[str]:
-    """Give the lines of a byte stream as text in Unicode form NFC, none longer than MOST_BYTES."""
+    """Give the lines of a byte stream as text in Unicode form NFC; of too long a one, MOST_BYTES + 1 characters."""
     pending = b""
     for chunk in chunks:
         *whole, pending = (pending + chunk).split(b"\n")
@@ -30,7 +30,9 @@ def split(chunks: Iterable[bytes]) -> Iterator[str]:
 
 
 def _text(line: bytes) -> str:
-    return unicodedata.normalize("NFC", line[: MOST_BYTES + 1].decode("utf-8", "replace")).strip(" \t\r")
+    if len(line) > MOST_BYTES:  # a character a byte and no blanks taken off, so that it stays as long as it is told
+        return line[: MOST_BYTES + 1].decode("latin-1")
+    return unicodedata.normalize("NFC", line.decode("utf-8", "replace")).strip(" \t\r")
 
 
 def _chunks(descriptor: int) -> Iterator[bytes]:

@@ -24,6 +24,30 @@ def test_a_line_without_end_is_cut_and_known_to_be_too_long() -> None:
     assert len(line) == MOST_BYTES + 1
 
 
+@pytest.mark.parametrize(
+    "line",
+    [
+        b"36.2 mm" + b" " * 2045 + b"inches really",
+        b" " * MOST_BYTES + b"36.2 mm",
+        b"36.2 mm" + b" " * MOST_BYTES,
+        b"note " + "\u00e9".encode() * (MOST_BYTES // 2),
+        b"note " + "e\u0301".encode() * (MOST_BYTES // 3),
+    ],
+)
+def test_what_is_too_long_in_bytes_stays_too_long_whatever_it_would_shrink_to(line: bytes) -> None:
+    whole = [line + b"\n36.3 mm\n"]
+    apart = [whole[0][place : place + 1] for place in range(len(whole[0]))]
+    for chunks in (whole, apart):
+        cut, after = split(chunks)
+        assert len(cut) == MOST_BYTES + 1
+        assert after == "36.3 mm"
+
+
+def test_the_longest_line_is_taken_whole() -> None:
+    line = b"note " + b"x" * (MOST_BYTES - 5)
+    assert list(split([line + b"\n"])) == [line.decode()]
+
+
 async def _all(descriptor: int) -> list[str]:
     return [line async for line in TypedLines(descriptor)]
 
