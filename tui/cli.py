@@ -18,15 +18,18 @@ import sys
 import traceback
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from datetime import UTC, datetime
-from typing import NoReturn, cast
+from typing import TYPE_CHECKING, NoReturn, cast
 
-from logger.errors import BadInput, EvenhandError
+from logger.errors import BadInput, EvenhandError, NotStored
 from logger.settings import HOME_VARIABLE, Home, home_folder
 
 from .commands.shell import Shell
 from .commands.table import COMMANDS, Command
 from .exits import Exit, by_signal, code_of
 from .safe import safe_text
+
+if TYPE_CHECKING:
+    from _typeshed import SupportsWrite
 
 Handler = Callable[[Shell, argparse.Namespace], int]
 
@@ -43,6 +46,10 @@ class _Parser(argparse.ArgumentParser):
 
     def error(self, message: str) -> NoReturn:
         raise BadInput(f"{message[:1].upper()}{message[1:].rstrip('.')}.", f"See: {self.prog} --help")
+
+    def print_help(self, file: "SupportsWrite[str] | None" = None) -> None:
+        """Print it so that a failure shows: argparse would swallow it."""
+        print(self.format_help(), end="", file=file)
 
 
 class _Version(argparse.Action):
@@ -102,15 +109,18 @@ def handler_of(command: str) -> Handler:
 
 def main(argv: Sequence[str] | None = None) -> int:
     """Run one command and return its exit code; whatever goes wrong is told in a sentence, never as a traceback."""
+    is_closed = sys.stdout is None
+    _hold_descriptors()
     _speak_utf8()
     home: Home | None = None
     try:
-        args = parser().parse_args(argv)
+        if is_closed:
+            raise NotStored("stdout is closed, so nothing could be said.", "Run it with stdout open.")
+        with _to_stdout(flush=True):
+            args = parser().parse_args(argv)
         home = home_folder(args.home, os.environ)
         with _logging_to(home):
-            code = int(handler_of(args.run)(_shell(home), args))
-        sys.stdout.flush()
-        return code
+            return int(handler_of(args.run)(_shell(home), args))
     except KeyboardInterrupt:
         return by_signal(signal.SIGINT)
     except Exception as error:
@@ -175,22 +185,51 @@ def _facts() -> str:
 
 
 def _shell(home: Home) -> Shell:
-    has_screen = sys.stdin is not None and sys.stdin.isatty() and sys.stdout.isatty()
+    has_screen = all(stream is not None and stream.isatty() for stream in (sys.stdin, sys.stdout, sys.stderr))
     return Shell(home, _out, _write, _say, has_screen)
 
 
 def _out(line: str) -> None:
-    print(safe_text(line), flush=True)
+    with _to_stdout():
+        print(safe_text(line), flush=True)
 
 
 def _write(text: str) -> None:
-    print(text, end="", flush=True)
+    with _to_stdout():
+        print(text, end="", flush=True)
+
+
+@contextlib.contextmanager
+def _to_stdout(*, flush: bool = False) -> Iterator[None]:
+    """Tell that stdout cannot be written (a full disk behind it) as NotStored; a closed pipe ends it unsaid."""
+    try:
+        try:
+            yield
+        finally:
+            if flush:
+                sys.stdout.flush()
+    except BrokenPipeError:
+        raise
+    except OSError as error:
+        _drop_stdout()
+        raise NotStored(f"stdout cannot be written: {error.strerror}.", "Give it a place with room.") from error
 
 
 def _say(line: str) -> None:
     """Say something on stderr; several lines (the problems of a sheet) stay several."""
+    if sys.stderr is None:  # print would take stdout instead
+        return
     with contextlib.suppress(OSError):  # nobody listens on stderr: the exit code still tells
         print(*(safe_text(each) for each in line.split("\n")), sep="\n", file=sys.stderr, flush=True)
+
+
+def _hold_descriptors() -> None:
+    """Put nothing behind a standard descriptor that is closed, or the next file opened (the trail) would take it."""
+    for number in range(3):
+        try:
+            os.fstat(number)
+        except OSError:
+            os.open(os.devnull, os.O_RDWR)  # takes the lowest that is free: this one
 
 
 def _speak_utf8() -> None:

@@ -107,6 +107,7 @@ def test_exit_codes_are_the_promised_numbers() -> None:
         (["tools", "scan", "--seconds", "0"], "--seconds 0 is out of range"),
         (["--home", "", "jobs"], "The home folder has no name"),
         (["jobs", "--home", "/dev/null"], "/dev/null is not a folder"),
+        (["jobs", "--home", "n" * 300], "cannot be used: File name too long. Name a folder"),
         (["frob\x1b[2J"], "frob"),
     ],
 )

@@ -76,3 +76,14 @@ def test_a_fault_of_the_screen_is_a_sentence_not_a_traceback(own_home: Path) -> 
     assert "while drawing" not in (terminal.before or "")
     (account,) = own_home.glob("crash-*.txt")
     assert "ZeroDivisionError: while drawing" in account.read_text()
+
+
+@pytest.mark.pty
+def test_a_redirected_stderr_leaves_no_blank_screen(tmp_path: Path) -> None:
+    said = tmp_path / "said"
+    words = ["-c", f'exec "$0" -m tui.cli {" ".join(START[:2])} --machine m --by b 2>"{said}"', sys.executable]
+    terminal = pexpect.spawn("/bin/sh", words, timeout=LIMIT_S, encoding="utf-8")
+    terminal.expect(pexpect.EOF)
+    terminal.close()
+    assert terminal.exitstatus == Exit.BAD_INPUT
+    assert "This is not a terminal, so there is no screen. Add --plain" in said.read_text()

@@ -246,3 +246,70 @@ def test_without_an_adapter_it_says_so_once_and_typed_readings_go_on(monkeypatch
     assert process.returncode == 0
     assert rest.decode().splitlines()[-2] == "Job closed"
     assert advice not in rest.decode()
+
+
+def _without(home: Path, *statements: str) -> None:
+    with closing(sqlite3.connect(home / "trail.sqlite", isolation_level=None)) as db:
+        db.execute("DROP TRIGGER events_last")
+        for statement in statements:
+            db.execute(statement)
+
+
+@pytest.mark.parametrize(
+    "statements",
+    [
+        ("DELETE FROM events WHERE seq = 5", "DELETE FROM job_events WHERE seq = 5"),
+        ("DELETE FROM job_events WHERE seq = 5",),
+    ],
+    ids=["an event", "its place in the job alone"],
+)
+@pytest.mark.parametrize("job", ["last", "j1"])
+def test_a_trail_with_something_taken_out_hands_on_nothing(
+    own_home: Path, statements: tuple[str, ...], job: str
+) -> None:
+    assert run(*START, typed=_script(WHOLE[:-1])).returncode == 3
+    _without(own_home, *statements)
+    for words in (("record", job), ("replay", job), ("resume", job, "--plain", "--no-radio")):
+        ran = run(*words)
+        assert (ran.returncode, ran.stdout) == (4, b"")
+        assert ran.stderr.startswith(b"Event 5")
+        assert ran.stderr.count(b"\n") == 1
+
+
+def test_a_line_that_is_too_long_is_no_reading(own_home: Path) -> None:
+    ran = run(*START, typed=_script([*AS_FOUND[:4], "101.8 mm" + " " * 2045 + "inches really"]))
+    assert b"Not taken: The line is too long." in ran.stdout
+    assert not [each for each in records(own_home / "trail.sqlite") if isinstance(each.event, ev.ReadingTaken)]
+
+
+@pytest.mark.skipif(not Path("/dev/full").exists(), reason="only Linux has a device that is always full")
+@pytest.mark.parametrize(
+    "words", [("jobs",), ("sheets", "list"), ("--help",), ("--version",), ("demo", "--auto", "--plain", "--seed", "7")]
+)
+def test_a_full_disk_behind_stdout_is_a_sentence(words: tuple[str, ...]) -> None:
+    run(*START)
+    with Path("/dev/full").open("wb") as full:
+        ran = subprocess.run([*EVENHAND, *words], stdout=full, stderr=subprocess.PIPE, timeout=LIMIT_S, check=False)
+    *_, last = ran.stderr.splitlines()
+    assert last == b"stdout cannot be written: No space left on device. Give it a place with room."
+    assert ran.stderr.count(b"\n") == (2 if words[0] == "demo" else 1)  # the seed was told before
+    assert ran.returncode == 74
+
+
+def _shell(command: str) -> subprocess.CompletedProcess[bytes]:
+    line = f'exec "$0" -m tui.cli {command}'
+    return subprocess.run(["/bin/sh", "-c", line, sys.executable], capture_output=True, timeout=LIMIT_S, check=False)
+
+
+def test_closed_standard_streams_are_told_and_never_taken_for_the_trail(own_home: Path) -> None:
+    closed = _shell("sheets list >&-")
+    assert (closed.returncode, closed.stderr) == (
+        74,
+        b"stdout is closed, so nothing could be said. Run it with stdout open.\n",
+    )
+    silent = _shell("record nope 2>&-")
+    assert (silent.returncode, silent.stdout) == (2, b"")
+    begun = _shell("start courier-chain --machine m --by b --plain --no-radio <&-")
+    assert begun.returncode == 3
+    *_, last = records(own_home / "trail.sqlite")
+    assert last.event == ev.Interrupted(why="end of input")

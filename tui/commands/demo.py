@@ -2,6 +2,7 @@
 
 import argparse
 import asyncio
+import contextlib
 import secrets
 
 from logger.bench import Bench, Opening
@@ -13,7 +14,7 @@ from simulators.demo import Demo, Handover
 from tui.plain import Plain
 from tui.services import Host
 
-from .session import local_offset, play_screen, session
+from .session import local_offset, need_screen, play_screen, session
 from .shell import Shell
 
 BY = "Simulated mechanic"
@@ -23,8 +24,7 @@ MOST_SEED = 2**31 - 1
 
 def demo(shell: Shell, args: argparse.Namespace) -> int:
     """Run one simulated job and keep it on the trail, marked as simulated."""
-    if not args.plain and not shell.has_screen:
-        raise BadInput("This is not a terminal, so there is no screen.", "Add --plain to go line by line.")
+    need_screen(shell, plain=args.plain)
     seed = secrets.randbelow(1_000_000) if args.seed is None else args.seed
     if not 0 <= seed <= MOST_SEED:
         raise BadInput(f"--seed {seed} is out of range.", f"Give a whole number from 0 to {MOST_SEED}.")
@@ -48,7 +48,9 @@ async def _demo(shell: Shell, args: argparse.Namespace, seed: int) -> int:
 
     async def play(bench: Bench) -> int | None:
         if args.plain:
-            await Plain(bench, simulation.clock, BY, shell.out).watch(simulation.run(bench, control))
+            running = simulation.run(bench, control)
+            with contextlib.closing(running):  # where stdout fails at once it is never awaited
+                await Plain(bench, simulation.clock, BY, shell.out).watch(running)
             return None
         return await play_screen(bench, (mechanic,), control)
 

@@ -73,6 +73,15 @@ def named(flag: str, text: str) -> str:
     return text
 
 
+def need_screen(shell: Shell, *, plain: bool) -> None:
+    """Raise BadInput when a screen is wanted where none can be drawn."""
+    if not plain and not shell.has_screen:
+        raise BadInput(
+            "This is not a terminal, so there is no screen.",
+            "Add --plain to go line by line, or run it without redirecting its input, its output or stderr.",
+        )
+
+
 def local_offset() -> str:
     """Return the present offset from UTC of this host, "+01:00"."""
     text = f"{datetime.now(tz=UTC).astimezone():%z}"

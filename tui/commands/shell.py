@@ -20,4 +20,4 @@ class Shell:
     say: Out
     """A line of talk on stderr; outside text in it is made safe."""
     has_screen: bool
-    """Whether stdin and stdout are a terminal that a screen can be drawn on."""
+    """Whether stdin, stdout and stderr (the screen is drawn on it) are all a terminal."""

@@ -6,19 +6,18 @@ from collections.abc import Sequence
 
 from drivers.clock import SystemClock
 from logger.bench import Bench, Opening
-from logger.errors import BadInput
 from logger.sheetstore import open_sheet
 from logger.shelf import resolve
 from logger.trail import Trail
 from tui.services import Service
 
-from .session import Begin, local_offset, named, opening, play_plain, play_screen, radio, session
+from .session import Begin, local_offset, named, need_screen, opening, play_plain, play_screen, radio, session
 from .shell import Shell
 
 
 def start(shell: Shell, args: argparse.Namespace) -> int:
     """Begin a job and play it."""
-    _need_screen(shell, args)
+    need_screen(shell, plain=args.plain)
     loaded = open_sheet(args.sheet)
     for warning in loaded.warnings:
         shell.say(f"Warning: {warning}")
@@ -28,7 +27,7 @@ def start(shell: Shell, args: argparse.Namespace) -> int:
 
 def resume(shell: Shell, args: argparse.Namespace) -> int:
     """Take up an open job and play it on."""
-    _need_screen(shell, args)
+    need_screen(shell, plain=args.plain)
     job = resolve(shell.home.trail, args.job, state="open")
     by = "" if args.by is None else named("--by", args.by)
 
@@ -36,11 +35,6 @@ def resume(shell: Shell, args: argparse.Namespace) -> int:
         return await Bench.resume(trail, SystemClock(), job, by)
 
     return asyncio.run(_work(shell, args, begin, by))
-
-
-def _need_screen(shell: Shell, args: argparse.Namespace) -> None:
-    if not args.plain and not shell.has_screen:
-        raise BadInput("This is not a terminal, so there is no screen.", "Add --plain to go line by line.")
 
 
 async def _work(shell: Shell, args: argparse.Namespace, begin: Begin, by: str) -> int:
