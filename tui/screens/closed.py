@@ -1,27 +1,37 @@
-"""The closed page: where the record is, what is due, and what was overridden."""
+"""The closed page: whether the machine may be ridden, where the record is, what is due, and what was left."""
 
 from collections.abc import Iterator
+from typing import ClassVar
 
 from textual import events
 from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import VerticalScroll
 from textual.content import Content
 from textual.screen import Screen
 from textual.widgets import Static
 
 from logger.bench import Moment
 from logger.record import warnings_of
-from logger.words import check_title, verdict_line
-from tui.actions import LEAVE
+from logger.words import verdict_line
+from tui.actions import LEAVE, Action
+from tui.look import style_of
 from tui.safe import safe_text
 from tui.widgets.foot import Keys, Said
 from tui.widgets.painted import plain
 from tui.widgets.top import Head, TopBar
-from tui.widgets.value import verdict_word
+
+_PAGING = {"pageup", "pagedown"}
+_MORE = Action("more", "pagedown", "More")
 
 
 class ClosedScreen(Screen[None]):
     """Stays until a key that no tool can type."""
 
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("pageup", "page(-1)", show=False),
+        Binding("pagedown", "page(1)", show=False),
+    ]
     AUTO_FOCUS = ""
     takes_text = False
 
@@ -35,21 +45,28 @@ class ClosedScreen(Screen[None]):
         """Lay the page out."""
         yield TopBar()
         yield Head()
-        yield Static(Content("\n").join(list(self._lines())), id="page")
+        with VerticalScroll(id="page", can_focus=False):
+            yield Static(Content("\n").join(list(self._lines())))
         yield self._said
-        yield Keys((LEAVE,), LEAVE)
+        yield Keys((LEAVE, _MORE), LEAVE)
 
     def on_mount(self) -> None:
-        """Say that the job is closed."""
+        """Say that the job is closed, and before that where the machine is not to be ridden."""
         self.query_one(TopBar).show(self._moment.job)
         grounded = warnings_of(self._moment.job, self._moment.verdicts)[1]
         said = "Closed: not to be ridden or run" if grounded else "Job closed"
         self.query_one(Head).show(said, "Not to be ridden or run" if grounded else said)
 
     def on_key(self, event: events.Key) -> None:
-        """Leave; what a tool types never comes here."""
-        event.stop()
-        self.app.exit_closed()  # type: ignore[attr-defined]
+        """Leave by any key but those that page; what a tool types never comes here."""
+        if event.key not in _PAGING:
+            event.stop()
+            self.app.exit_closed()  # type: ignore[attr-defined]
+
+    def action_page(self, pages: int) -> None:
+        """Show what did not fit."""
+        page = self.query_one(VerticalScroll)
+        page.scroll_relative(y=pages * max(page.size.height - 1, 1), animate=False)
 
     def tell(self, text: str) -> None:
         """Show a hint."""
@@ -60,27 +77,18 @@ class ClosedScreen(Screen[None]):
 
     def _lines(self) -> Iterator[Content]:
         job, verdicts = self._moment.job, self._moment.verdicts
-        for warning in warnings_of(job, verdicts)[0]:
+        warnings, grounded = warnings_of(job, verdicts)
+        for warning in warnings[:1] if grounded else ():
             yield plain(f"! {safe_text(warning)}", "$off bold")
-        yield from self._overridden()
-        counted = ", ".join(
-            f"{sum(each.verdict == word for each in verdicts.values())} {word}"
-            for word in dict.fromkeys(judged.verdict for judged in verdicts.values())
-        )
-        yield plain(f"{len(verdicts)} checks: {counted}.", "bold")
-        for judged in verdicts.values():
-            if judged.unit and judged.verdict != "overridden":
-                yield plain(f"  {safe_text(verdict_line(job, judged))}")
-        yield plain("")
         yield plain("The record:", "bold")
         yield plain(f"  evenhand record {safe_text(job.id)} --format json", "$primary bold")
         yield plain(f"  The trail is {safe_text(self._trail)}", "$quiet")
-        yield plain("")
         for due in job.sheet.due:
             yield plain(f"Due: {safe_text(due.what)}, after {safe_text(due.after)}", "bold")
-
-    def _overridden(self) -> Iterator[Content]:
-        for check, judged in self._moment.verdicts.items():
-            if judged.verdict == "overridden":
-                name = safe_text(check_title(self._moment.job, check))
-                yield plain(f"{verdict_word(judged.verdict)}  {name}: {safe_text(judged.reason)}", "$let bold")
+        yield plain("")
+        words = dict.fromkeys(judged.verdict for judged in verdicts.values())
+        counts = (f"{sum(each.verdict == word for each in verdicts.values())} {word}" for word in words)
+        yield plain(f"{len(verdicts)} checks: {', '.join(counts)}.", "bold")
+        told = sorted(verdicts.values(), key=lambda judged: judged.verdict != "overridden")
+        for judged in told:
+            yield plain(f"  {safe_text(verdict_line(job, judged))}", style_of(judged.verdict))

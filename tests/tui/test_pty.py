@@ -1,0 +1,164 @@
+"""The screen on a real pseudo-terminal: what no stage shows, bytes in and bytes out."""
+
+import os
+import pty
+import re
+import signal
+import sys
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import Any
+
+import pexpect
+import pytest
+
+from logger import events as ev
+from logger.bench import Bench, Opening
+from logger.sheetstore import open_sheet
+from logger.shelf import records
+from logger.trail import Trail
+
+from .hand import StillClock
+from .hostile import HOSTILE
+
+pytestmark = pytest.mark.pty
+
+F2, F4, F9, F12 = "\x1bOQ", "\x1bOS", "\x1b[20~", "\x1b[24~"
+_START = ["start", "courier-chain", "--machine", "Depot motorcycle 7", "--by", "A. Mechanic", "--no-radio"]
+Spawn = Callable[..., "pexpect.spawn[Any]"]
+
+
+@pytest.fixture
+def spawn(own_home: Path) -> Iterator[Spawn]:
+    """Start the program on a terminal of its own."""
+    started: list[pexpect.spawn[Any]] = []
+
+    def begin(*words: str, **environment: str) -> "pexpect.spawn[Any]":
+        child = pexpect.spawn(
+            sys.executable,
+            ["-m", "tui.cli", *(words or _START)],
+            env={**os.environ, "TERM": "xterm-256color", "TEXTUAL_ANIMATIONS": "none", **environment},
+            dimensions=(24, 80),
+            timeout=20,
+            cwd=Path(__file__).parents[2],
+        )
+        child.delaybeforesend = None
+        started.append(child)
+        child.expect("F12")
+        return child
+
+    yield begin
+    for child in started:
+        child.close(force=True)
+
+
+def _events(home: Path) -> list[ev.Event]:
+    return [record.event for record in records(home / "trail.sqlite")]
+
+
+def _before(child: "pexpect.spawn[Any]") -> str:
+    """What was written up to what was expected."""
+    return bytes(child.before or b"").decode("utf-8", "replace")
+
+
+def _exit_code(child: "pexpect.spawn[Any]") -> int | None:
+    child.expect(pexpect.EOF)
+    child.close()
+    return child.exitstatus
+
+
+def test_a_burst_of_200_lines_is_200_exact_readings(spawn: Spawn, own_home: Path) -> None:
+    child = spawn()
+    child.send("".join(f"{number}.25 mm\r" for number in range(200)))
+    child.expect("199.25 mm from typed")
+    values = [event.value for event in _events(own_home) if isinstance(event, ev.ReadingTaken)]
+    assert values == [f"{number}.25" for number in range(200)]
+
+
+@pytest.mark.parametrize(("number", "code"), [(signal.SIGTERM, 143), (signal.SIGHUP, 129), (signal.SIGINT, 130)])
+def test_a_signal_leaves_the_job_open_with_its_name(spawn: Spawn, own_home: Path, number: int, code: int) -> None:
+    child = spawn()
+    child.kill(number)
+    assert _exit_code(child) == code
+    assert _events(own_home)[-1] == ev.Interrupted(why=f"ended by {signal.Signals(number).name}")
+    assert "\x1b[?1049l" in _before(child), "the terminal is given back"
+
+
+def test_a_terminal_that_is_closed_leaves_the_job_open(own_home: Path) -> None:
+    child, terminal = pty.fork()
+    if child == 0:
+        os.chdir(Path(__file__).parents[2])
+        os.environ["TERM"] = "xterm-256color"
+        os.execv(sys.executable, [sys.executable, "-m", "tui.cli", *_START])
+    shown = b""
+    while b"F12" not in shown:
+        shown += os.read(terminal, 65536)
+    os.close(terminal)
+    _, status = os.waitpid(child, 0)
+    assert os.waitstatus_to_exitcode(status) == 129
+    assert isinstance(_events(own_home)[-1], ev.Interrupted)
+
+
+def test_ctrl_c_asks_first_and_ctrl_z_does_nothing(spawn: Spawn, own_home: Path) -> None:
+    child = spawn()
+    child.send("\x1a\x03")
+    child.expect("evenhand resume j1")
+    child.send("\x03")
+    assert _exit_code(child) == 3
+    assert _events(own_home)[-1] == ev.Interrupted(why="left by the person")
+
+
+def test_keys_that_still_come_while_leaving_reach_no_shell(spawn: Spawn) -> None:
+    child = spawn()
+    child.send(F12)
+    child.expect("evenhand resume j1")
+    child.send(F12 + "77.34\r" * 5)
+    assert _exit_code(child) == 3
+    assert "77.34" not in _before(child)
+
+
+def test_a_dialog_is_not_answered_by_a_burst(spawn: Spawn, own_home: Path) -> None:
+    child = spawn()
+    child.send(F4)
+    child.expect("In your words")
+    child.send("12.01\r9.50\r")
+    child.expect("Enter and Tab do nothing here")
+    assert not any(isinstance(event, ev.Noted) for event in _events(own_home))
+
+
+async def test_no_hostile_byte_reaches_the_terminal(own_home: Path, spawn: Spawn) -> None:
+    payloads = [text for text in HOSTILE if re.search(r"[\x00-\x1f\x9b\u202e\u2066\u200b\u2028]", text)]
+    with Trail.open(own_home / "trail.sqlite") as trail:
+        opening = Opening(open_sheet("courier-chain"), "\x1b[2J\x1b[31mM7", "\x1b]52;c;QQ==\x07")
+        bench = await Bench.open(trail, StillClock(), opening)
+        for number, check in enumerate([check for check in bench.moment.verdicts if check != "finish"]):
+            text = payloads[number % len(payloads)]
+            await bench.override(check, f"x{text}", f"y{text}")
+    child = spawn("resume", "last", "--no-radio")
+    child.send(F2)
+    child.expect("Confirmed: Lubricated")
+    written = _before(child)
+    child.send(F9)
+    child.expect("not to be ridden or run")
+    written += _before(child)
+    child.send("\x1b[6~" * 3)
+    child.expect("Brake firm")
+    written += _before(child)
+    child.send(F12)
+    assert _exit_code(child) == 0
+    written += _before(child)
+    assert "overridden" in written
+    assert not [text for text in payloads if f"x{text}" in written or f"y{text}" in written]
+    assert "\x1b]52" not in written
+    assert "\x1b[2J\x1b[31m" not in written
+
+
+def test_without_colour_everything_is_grey_and_verdicts_are_words(spawn: Spawn) -> None:
+    child = spawn(NO_COLOR="1", COLORTERM="truecolor")
+    child.send(F12)
+    child.expect("evenhand resume j1")
+    child.send(F12)
+    assert _exit_code(child) == 3
+    shown = _before(child)
+    colours = re.findall(r"[34]8;2;(\d+);(\d+);(\d+)", shown)
+    assert all(len(set(colour)) == 1 for colour in colours)
