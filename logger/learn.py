@@ -6,6 +6,7 @@ from dataclasses import dataclass, field, replace
 from decimal import Decimal
 
 from .capture import Seen
+from .learnbusy import busy_octets
 from .learnkind import Around, Sorted, measurements
 from .learnnumber import NumberGuess, number_guesses
 from .learnscale import Display, displays
@@ -116,7 +117,8 @@ def _of_characteristic(frames: Sequence[Seen], uuid: str, shown: Mapping[str, Di
     known = [each for each in mine if each.shown is not None]
     if _all_zero(known):
         return []
-    guesses: list[Guess] = [*number_guesses(known, shown), *text_guesses(known, shown)]
+    busy = busy_octets([each.octets for each in mine], [each.octets for each in known])
+    guesses: list[Guess] = [*number_guesses(known, shown, busy), *text_guesses(known, shown)]
     guesses.sort(key=lambda guess: guess.rank)
     distinct = len({abs(each.shown.value) for each in known if each.shown is not None})
     fits = [_fit(guess, mine, places, shown, distinct) for guess in guesses]

@@ -89,7 +89,8 @@ class _View:
         self._many = [_many(column) for column in columns]
         changing = [len(set(column)) > 1 for column in columns]
         self._drifts = [
-            drifting(column, beside_changing=self._beside(at, changing)) for at, column in enumerate(columns)
+            is_counter(column) or drifting(column, beside_changing=self._beside(at, changing))
+            for at, column in enumerate(columns)
         ]
 
     @staticmethod

@@ -60,8 +60,10 @@ def raw_of(value: NumberValue, frame: bytes) -> Decimal | None:
     return number.copy_negate() if value.sign is not None and value.sign.hold(frame) else number
 
 
-def number_guesses(known: Sequence[Seen], shown: Mapping[str, Display]) -> list[NumberGuess]:
-    """Return every guess that reads each known frame as it was shown.
+def number_guesses(
+    known: Sequence[Seen], shown: Mapping[str, Display], busy: frozenset[int] = frozenset()
+) -> list[NumberGuess]:
+    """Return every guess that reads each known frame as it was shown; no flag is looked for in `busy` octets.
 
     Fields in whole octets come first; only where none of them fits are fields tried that share an octet with flags.
     """
@@ -69,7 +71,9 @@ def number_guesses(known: Sequence[Seen], shown: Mapping[str, Display]) -> list[
     anchor = max(known, key=lambda each: abs(_value(each)))
     for fields in (_whole_fields(size), _masked_fields(size)):
         fitting = [field for field in fields if _may_fit(field, anchor, shown)]
-        found = [guess for field in fitting for guess in _guesses(field, known, shown) if not _stuck(guess, known)]
+        found = [
+            guess for field in fitting for guess in _guesses(field, known, shown, busy) if not _stuck(guess, known)
+        ]
         if found:
             return found
     return []
@@ -141,16 +145,20 @@ def _may_fit(field: NumberValue, anchor: Seen, shown: Mapping[str, Display]) -> 
     return bool(cases_of([(raw, said)], shown[said.unit], _exponents(field)))
 
 
-def _guesses(field: NumberValue, known: Sequence[Seen], shown: Mapping[str, Display]) -> Iterator[NumberGuess]:
-    for signed in _with_signs(field, known):
+def _guesses(
+    field: NumberValue, known: Sequence[Seen], shown: Mapping[str, Display], busy: frozenset[int]
+) -> Iterator[NumberGuess]:
+    for signed in _with_signs(field, known, busy):
         raws = [raw_of(signed, each.octets) for each in known]
         pairs: list[Pair] = [(raw, _shown(each)) for raw, each in zip(raws, known, strict=True) if raw is not None]
         if len(pairs) < len(known):
             return
-        yield from _scaled(signed, pairs, known, shown)
+        for guess in _scaled(signed, pairs, known, shown):
+            if not (guess.mask and guess.at in busy):
+                yield guess
 
 
-def _with_signs(field: NumberValue, known: Sequence[Seen]) -> Iterator[NumberValue]:
+def _with_signs(field: NumberValue, known: Sequence[Seen], busy: frozenset[int]) -> Iterator[NumberValue]:
     negative = [_value(each) < 0 for each in known]
     if field.form not in {"unsigned", "bcd"} or not any(negative):
         yield field
@@ -158,6 +166,8 @@ def _with_signs(field: NumberValue, known: Sequence[Seen]) -> Iterator[NumberVal
     own = range(field.offset, field.offset + field.width // 8)
     for at, bit in product(range(min(len(each.octets) for each in known)), range(8)):
         mask = 1 << bit
+        if at in busy:
+            continue
         if at in own and not (field.mask is not None and _outside_mask(field, at, mask)):
             continue
         states = {(bool(each.octets[at] & mask), _value(each) < 0) for each in known if _value(each)}

@@ -1,0 +1,141 @@
+"""`tools learn` and `tools profile check`: what a person and a machine are told, and every way a file can be wrong."""
+
+import json
+from pathlib import Path
+
+import pytest
+
+from tui.cli import main
+from tui.exits import Exit
+
+UUID = "FFE1"
+ROWS: list[tuple[str, str | None]] = [
+    ("A5010000E10B57", "30.41 mm"),
+    ("a5010000e20456", "12.50 mm"),
+    ("a5010000f4ff55", "-0.12 mm"),
+    ("a5010000d00756", None),
+    ("a5020000560000", None),
+]
+
+
+def capture(folder: Path, rows: list[tuple[str, str | None]]) -> str:
+    path = folder / "capture.jsonl"
+    lines = [json.dumps({"characteristic": UUID, "hex": hexes, "shown": shown}) for hexes, shown in rows]
+    path.write_text("\n".join(lines))
+    return str(path)
+
+
+def test_the_json_answer_holds_every_measurement_as_given(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["tools", "learn", "--from", capture(tmp_path, ROWS), "--json"]) == Exit.DONE
+    answer = json.loads(capsys.readouterr().out)
+    (fit,) = answer["fits"]
+    assert set(answer) == {"fits", "ask_next"}
+    assert set(fit) == {"characteristic", "description", "decodes"}
+    assert fit["characteristic"] == UUID
+    assert fit["description"] == "16-bit signed integer, little-endian, at octet 4, x 10^-2 mm."
+    assert fit["decodes"] == {
+        "A5010000E10B57": "30.41 mm",
+        "a5010000e20456": "12.50 mm",
+        "a5010000f4ff55": "-0.12 mm",
+        "a5010000d00756": "20.00 mm",
+    }
+    assert answer["ask_next"] is None
+
+
+def test_the_json_answer_is_an_object_also_when_nothing_fits(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    wrong = [*ROWS[:2], ("a5010000d00756", "77.77 mm")]
+    assert main(["tools", "learn", "--from", capture(tmp_path, wrong), "--json"]) == Exit.BAD_INPUT
+    told = capsys.readouterr()
+    assert json.loads(told.out) == {"fits": [], "ask_next": None}
+    assert "No way of reading that is known fits every reading shown" in told.err
+
+
+def test_what_is_left_is_asked_for(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    rows = [*ROWS[:2], ("a5010000f4ff55", None)]
+    out = str(tmp_path / "own.toml")
+    assert main(["tools", "learn", "--from", capture(tmp_path, rows), "--json", "--out", out]) == Exit.BAD_INPUT
+    told = capsys.readouterr()
+    answer = json.loads(told.out)
+    assert len(answer["fits"]) == 3
+    assert (answer["ask_next"]["hex"], answer["ask_next"]["line"]) == ("a5010000f4ff55", 3)
+    assert "3 ways of reading are left, so no profile was written" in told.err
+    assert not Path(out).exists()
+
+
+def test_a_person_is_told_in_lines(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["tools", "learn", "--from", capture(tmp_path, ROWS)]) == Exit.DONE
+    lines = capsys.readouterr().out.splitlines()
+    assert lines == [
+        "1. FFE1: 16-bit signed integer, little-endian, at octet 4, x 10^-2 mm.",
+        "   A5010000E10B57  30.41 mm  (shown)",
+        "   a5010000e20456  12.50 mm  (shown)",
+        "   a5010000f4ff55  -0.12 mm  (shown)",
+        "   a5010000d00756  20.00 mm",
+        "   1 frames are another kind of message and were set aside",
+    ]
+
+
+def test_a_profile_is_written_checked_and_read_by(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    out = str(tmp_path / "own.toml")
+    learn = ["tools", "learn", "--from", capture(tmp_path, ROWS), "--out", out, "--name", "Depot"]
+    assert main(learn) == Exit.DONE
+    assert main(["tools", "profile", "check", out]) == Exit.DONE
+    assert "learned-tool: 1 values, 5 vectors hold" in capsys.readouterr().out
+    for payload, words in (
+        ("A5010000E10B57", "30.41 mm  (reading, 0000ffe1-"),
+        ("a5:01:00:00:0c:fe:57", "-5.00 mm"),
+        ("0xa502000056005d", "set aside: Its first octets are those of another kind of message."),
+        ("a5010100e10b57", "no reading: Octet 2 has bits (0x01) whose meaning the profile does not know"),
+        ("a501", "set aside: It has 2 octets"),
+    ):
+        assert main(["tools", "profile", "check", out, "--payload", payload]) == Exit.DONE
+        assert words in capsys.readouterr().out
+    assert main(learn) == Exit.BAD_INPUT
+    assert "is there already. Name another file, or add --force" in capsys.readouterr().err
+    assert main([*learn, "--force"]) == Exit.DONE
+
+
+def test_a_vector_that_does_not_hold_is_told(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    out = tmp_path / "own.toml"
+    assert main(["tools", "learn", "--from", capture(tmp_path, ROWS), "--out", str(out)]) == Exit.DONE
+    out.write_text(out.read_text().replace('shown = "30.41 mm"', 'shown = "30.42 mm"'))
+    assert main(["tools", "profile", "check", str(out)]) == Exit.BAD_INPUT
+    told = capsys.readouterr().err
+    assert "1 of 5 vectors do not hold: vector 1 (a5010000e10b57): expected 30.42 mm, found 30.41 mm." in told
+
+
+@pytest.mark.parametrize(
+    ("command", "words"),
+    [
+        (["learn", "--from", "{}/none.jsonl"], "There is no capture file"),
+        (["learn", "--from", "/dev/zero"], "There is no capture file"),
+        (["learn", "--from", "{}"], "There is no capture file"),
+        (["learn", "--from", "{}/binary"], "is not UTF-8 text"),
+        (["learn", "--from", "{}/broken"], "broken, line 1 is not JSON"),
+        (["learn", "--from", "{}/good", "--out", "{}/none/own.toml"], "cannot be written"),
+        (["learn"], "--from"),
+        (["profile", "check", "{}/none.toml"], "cannot be read"),
+        (["profile", "check", "{}/binary"], "is not UTF-8 text"),
+        (["profile", "check", "{}/broken"], "is not TOML"),
+        (["profile", "check", "{}/own.toml", "--payload", "xyz"], "--payload is not octets in hexadecimal"),
+        (["profile", "check", "{}/own.toml", "--payload", ""], "--payload has 0 octets"),
+        (["profile", "check", "{}/own.toml", "--payload", "00" * 513], "--payload has 513 octets"),
+        (["profile", "check", "{}/described.toml", "--payload", "00"], "without the tool's own descriptors"),
+    ],
+)
+def test_what_is_wrong_is_told_in_a_sentence(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], command: list[str], words: str
+) -> None:
+    (tmp_path / "binary").write_bytes(b"\xff\xfe\x00")
+    (tmp_path / "broken").write_text("{{{")
+    (tmp_path / "good").write_bytes(Path(capture(tmp_path, ROWS)).read_bytes())
+    described = 'profile="d"\nkind="caliper"\n[[values]]\ndecode="described"\nrole="reading"\n'
+    (tmp_path / "described.toml").write_text(described)
+    assert main(["tools", "learn", "--from", str(tmp_path / "good"), "--out", str(tmp_path / "own.toml")]) == Exit.DONE
+    capsys.readouterr()
+    assert main(["tools", *(word.format(tmp_path) for word in command)]) == Exit.BAD_INPUT
+    told = capsys.readouterr()
+    assert words in told.err
+    assert "Traceback" not in told.err
