@@ -1,6 +1,7 @@
 """The README tells the truth: its commands, exit codes, verdicts, sheet keys and examples are those of the program."""
 
 import re
+import shlex
 import subprocess
 import sys
 from pathlib import Path
@@ -11,6 +12,7 @@ import pytest
 from logger import events as ev
 from logger.sheetkeys import as_markdown
 from logger.words import SHAPES
+from tui.actions import ALL
 from tui.exits import Exit
 
 ROOT = Path(__file__).parents[1]
@@ -79,7 +81,9 @@ def test_every_option_told_is_one_of_its_command() -> None:
             assert option in helped, (name, option)
 
 
-@pytest.mark.parametrize("word", ["done", "note", "loosened", "turned", "back", "override", "status", "close", "quit"])
+@pytest.mark.parametrize(
+    "word", ["done", "note", "loosened", "turned", "back", "override", "status", "cautions", "close", "quit"]
+)
 def test_every_word_of_a_plain_session_is_known(word: str) -> None:
     table = README.split("## A job by hand")[1].split("## ")[0]
     assert re.search(rf"`{word}\b", table)
@@ -90,11 +94,15 @@ def test_every_word_of_a_plain_session_is_known(word: str) -> None:
 
 
 def test_the_example_of_a_plain_session_runs() -> None:
-    found = re.search(r"^printf '(.*?)' \| evenhand (.*)$", README, re.MULTILINE)
+    found = re.search(r"^printf '%s\\n' (.*?) \| evenhand (.*)$", README, re.MULTILINE)
     assert found is not None
-    args = [part.strip('"') for part in re.findall(r'"[^"]*"|\S+', found[2])]
-    done = run(*args, given=found[1].replace("\\n", "\n"))
+    done = run(*shlex.split(found[2]), given="\n".join(shlex.split(found[1])) + "\n")
     assert done.returncode == Exit.LEFT_OPEN
-    assert "Noted: 12480" in done.stdout
-    assert "36.2 mm" in done.stdout
-    assert "refused" in done.stdout
+    assert "Not taken" not in done.stdout
+    assert "■ inside     Chain wear over 8 pitches 101.8 mm" in done.stdout
+
+
+def test_every_key_told_is_one_of_the_screen() -> None:
+    table = README.split("## A job by hand")[1].split("With `--plain`")[0]
+    told = {key.lower() for key in re.findall(r"\bF\d+\b", table)} | {"f10", "f11"}
+    assert told == {action.key for action in ALL}
