@@ -11,7 +11,7 @@ import pytest
 from logger import events as ev
 from logger.errors import BadInput
 from logger.facts import Job
-from logger.job import apply, opened
+from logger.job import apply, before_loosening, opened
 from logger.prompt import next_prompt
 from logger.rules import FAILS, judge
 from logger.sheet import AdjustStep, ConfirmStep, MeasureStep, TorqueStep
@@ -96,10 +96,17 @@ class Mechanic:
     def _turn(self) -> None:
         left, right = self._wise_turns()
         if not left and not right:
-            self.walk.back("nothing is wrong with the machine, so a reading must be")
+            self._measure_all_again()
             return
         self.machine.turn(left, right)
         self.walk.turned(str(left), str(right))
+
+    def _measure_all_again(self) -> None:
+        """Nothing is wrong with the machine, so a reading must be, and nobody can tell which: take all of them back."""
+        job = before_loosening(self.walk.job) or self.walk.job
+        since = max(job.disturbed.values(), default=0)
+        while self.walk.job.last_counted > since:
+            self.walk.back("the machine is right, so a reading must be wrong")
 
     def _shift(self) -> None:
         if self.erring:
