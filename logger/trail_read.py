@@ -164,6 +164,8 @@ def check_end(connection: sqlite3.Connection, trail_id: str, last: int = 16) -> 
     """Check the last few events at open; return the head, or raise TrailDamaged."""
     start = connection.execute("SELECT seq, hash FROM events ORDER BY seq DESC LIMIT 1 OFFSET ?", (last,)).fetchone()
     seq, head = (start[0], _blob(start[1])) if start else (0, genesis(trail_id))
+    if not isinstance(seq, int):  # a tampered schema can make anything of the column
+        raise TrailDamaged("The trail cannot be read: its events are not numbered.", _KEEP)
     for row in connection.execute(_SCAN, {"after": seq}):
         event = _event(row)
         if what := _flaw(event, row[4], seq + 1, head):

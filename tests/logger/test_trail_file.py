@@ -208,6 +208,20 @@ def test_a_schema_that_is_no_text_is_damage(tmp_path: Path) -> None:
                 use(path)
 
 
+def test_a_schema_that_loses_the_numbers_is_damage(tmp_path: Path) -> None:
+    path = tmp_path / "trail.sqlite"
+    with Trail.open(path) as trail:
+        for n in range(40):
+            trail.append_now({"n": n})
+    data = path.read_bytes()
+    start = data.index(b"seq INTEGER PRIMARY KEY, prev") + 4
+    for place in range(start, start + len("INTEGER")):
+        path.write_bytes(data[:place] + b"_" + data[place + 1 :])
+        assert not verify(path).sound
+        with pytest.raises(TrailDamaged):
+            Trail.open(path)
+
+
 @pytest.mark.parametrize("job_index", [True, False])
 def test_a_hash_that_is_no_blob_is_damage_at_open(tmp_path: Path, job_index: bool) -> None:
     path = tmp_path / "trail.sqlite"
