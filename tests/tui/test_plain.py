@@ -33,7 +33,7 @@ async def test_the_whole_job_closes(path: Path) -> None:
     said = await play(path, WHOLE)
     assert load_job(path, "j1")[0].closed
     assert said[0] == "Job j1 opened by Robin: Chain and rear axle, Depot 7"
-    cautions = [line for line in said[1 : said.index("Next: Mileage")]]
+    cautions = said[1 : said.index("Next: Mileage")]
     assert "Caution: Engine off and key out. Never run the engine to turn the wheel." in cautions
     assert cautions[-1].startswith("Kit: caliper with depth rod")
     assert said[-2:] == ["Job closed", "The record can be made with: evenhand record j1"]
