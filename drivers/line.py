@@ -155,6 +155,8 @@ class Line:
             try:
                 async with asyncio.timeout(self._shared.timing.connect_s) as self._limit:
                     await peer.connect()
+                    # a library that tries again by itself has reported the end of what it tried before
+                    self._inbox = Inbox(FRAMES_HELD)
                     self.linked = True
                     speech = await self._subscribe(peer)
             except TimeoutError:

@@ -27,6 +27,8 @@ from .private_bus import ADDRESS, PrivateBus, missing
 from .tools import SimTool
 
 DAEMON = "org.freedesktop.DBus"
+ABORTED = "le-connection-abort-by-local"
+"""The error of a connection that interference ended; BlueZ was connected for a moment, and says so."""
 Method = Callable[[Message], Message | None]
 """Answers a call; None when the answer comes later."""
 
@@ -107,6 +109,8 @@ class StandIn:
         try:
             return self.adapter.faults.meet(message.member or "") or method(message) or True
         except RefusedError as refused:
+            if refused.text == ABORTED:
+                self.adapter.device(message.path).flicker()
             return refused.reply(message)
 
 

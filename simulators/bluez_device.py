@@ -131,6 +131,12 @@ class Device:
         uuids = sorted({service.uuid for service in self.tool.services})
         self._table.change(self.path, DEVICE, ServicesResolved=Variant("b", True), UUIDs=Variant("as", uuids))
 
+    def flicker(self) -> None:
+        """Be connected for a moment, as a connection is that interference ends."""
+        self._table.change(self.path, DEVICE, Connected=Variant("b", True))
+        off = Variant("b", False)
+        asyncio.get_running_loop().call_soon(lambda: self._table.change(self.path, DEVICE, Connected=off))
+
     def disconnect(self, call: Message) -> Message:
         """Answer Disconnect, which also ends a connection that is not made yet."""
         self.cancel("br-connection-canceled")

@@ -154,17 +154,28 @@ def taken(found: Sequence[ev.Record]) -> list[ev.ReadingTaken | ev.PullTaken]:
 
 def counted(found: Sequence[ev.Record]) -> list[str]:
     """Return the values that answered a prompt, in order, without zeros at their end."""
-    return [_value(each) for each in taken(found) if each.answers is not None and not each.set_aside]
+    return [_value(each) for each in taken(found) if each.answers is not None and not each.set_aside and _valid(each)]
+
+
+def _valid(event: ev.ReadingTaken | ev.PullTaken) -> bool:
+    return isinstance(event, ev.ReadingTaken) or not event.invalid
 
 
 def _value(event: ev.ReadingTaken | ev.PullTaken) -> str:
     text = event.value if isinstance(event, ev.ReadingTaken) else (event.own_peak or event.host_peak or "")
-    return text.rstrip("0").rstrip(".")
+    return _bare(text)
 
 
-WANTED = [
-    m["value"].rstrip("0").rstrip(".") if "." in m["value"] else m["value"] for m in map(_READING.fullmatch, WHOLE) if m
-]
+def wanted(script: Sequence[str]) -> list[str]:
+    """Return what a script makes count, as `counted` gives it."""
+    return [_bare(found["value"]) for found in map(_READING.fullmatch, script) if found]
+
+
+def _bare(text: str) -> str:
+    return text.rstrip("0").rstrip(".") if "." in text else text
+
+
+WANTED = wanted(WHOLE)
 """What the whole job counts, as `counted` gives it."""
 
 

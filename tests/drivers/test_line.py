@@ -70,14 +70,20 @@ class ScriptedPeer:
 class Stand:
     """One line with its scripted peer, and all that arrived."""
 
-    def __init__(self, breaks: str = "", end: End = End.ABORTED, profiles: tuple[ToolProfile, ...] = PROFILES) -> None:
+    def __init__(
+        self,
+        breaks: str = "",
+        end: End = End.ABORTED,
+        profiles: tuple[ToolProfile, ...] = PROFILES,
+        connect_s: float = 0.05,
+    ) -> None:
         self.arrivals: list[Arrival] = []
         self.ready = asyncio.Event()
         self.peer: ScriptedPeer | None = None
         self.breaks, self.end = breaks, end
         shared = Shared(
             StillClock(),
-            Timing(connect_s=0.05),
+            Timing(connect_s=connect_s),
             asyncio.Semaphore(1),
             asyncio.Lock(),
             self._make_way,
@@ -180,3 +186,49 @@ async def test_the_notify_mode_is_the_profiles() -> None:
         assert stand.peer is not None
         stand.peer.gone()
     assert stand.peer.modes == ["acquire"]
+
+
+async def test_an_end_reported_before_the_connection_was_made_after_all_does_not_end_it() -> None:
+    class Persistent(ScriptedPeer):
+        async def connect(self) -> None:
+            self.gone()  # the first attempt of a library that tries again by itself
+
+    stand = Stand()
+
+    def make(gone: Callable[[], None]) -> ScriptedPeer:
+        stand.peer = Persistent(gone)
+        return stand.peer
+
+    stand.line.heard("Bench caliper", PROFILES, make)
+    work = asyncio.ensure_future(stand.line.session())
+    await stand.ready.wait()
+    assert stand.peer is not None
+    stand.peer.send(READING)
+    stand.peer.gone()
+    assert await work is End.DROPPED
+    assert [a.text for a in stand.arrivals if isinstance(a, ToolReading)] == ["36.2000"]
+
+
+async def test_an_abandoned_attempt_ends_at_once_and_only_a_new_advertisement_begins_another() -> None:
+    class Stuck(ScriptedPeer):
+        async def connect(self) -> None:
+            connecting.set()
+            await asyncio.Event().wait()
+
+    connecting = asyncio.Event()
+    stand = Stand(connect_s=3600.0)
+
+    def make(gone: Callable[[], None]) -> ScriptedPeer:
+        stand.peer = Stuck(gone)
+        return stand.peer
+
+    stand.line.heard("Bench caliper", PROFILES, make)
+    work = asyncio.ensure_future(stand.line.session())
+    await connecting.wait()
+    stand.line.abandon()
+    async with asyncio.timeout(30):
+        assert await work is End.TIMEOUT
+    assert not stand.line.awake.is_set()
+    assert await stand.line.session() is End.ABORTED, "what it knew of the tool is not used again"
+    stand.line.heard("Bench caliper", PROFILES, make)
+    assert stand.line.awake.is_set()

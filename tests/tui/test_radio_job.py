@@ -7,6 +7,7 @@ import pytest
 
 from logger import events as ev
 from simulators.private_bus import missing
+from tests.bench.radio_faults import FAULTS, suffer
 from tests.played import WHOLE
 from tests.radio_job import CALIPER, START, WANTED, WRENCH, counted, radio_job, taken
 
@@ -42,6 +43,28 @@ async def test_a_service_killed_in_the_middle_is_survived_without_a_key(own_home
         assert await job.finish() == 0
     assert counted(job.events()) == WANTED
     assert len(taken(job.events())) == len(WANTED)
+
+
+@pytest.mark.parametrize(
+    ("fault", "on_trail"),
+    [
+        ("tool asleep, woken by its button", 20),
+        ("adapter off and on", 20),
+        ("link dropped, InProgress three times", 20),
+        ("each notification twice from here on", 38),
+        ("three frames of garbage", 23),
+        ("link dropped in the middle of a pull", 26),
+    ],
+)
+async def test_whatever_goes_wrong_nothing_is_lost_and_nothing_counts_twice(
+    own_home: Path, fault: str, on_trail: int
+) -> None:
+    (found,) = (each for each in FAULTS if each.name == fault)
+    row = await suffer(found, own_home)
+    assert row.right, "exactly what the job asked for counted, in order"
+    assert row.code == 0
+    assert row.on_trail == on_trail
+    assert (row.ready_s is not None) == bool(found.tool)
 
 
 def _radio(links: dict[str, str]) -> dict[str, str]:

@@ -1,0 +1,272 @@
+"""One whole job over D-Bus for each fault: what was sent, what is on the trail, what counted, how soon it was ready.
+
+Run as `python -m tests.bench.radio_faults`; a word picks the faults whose name holds it. Each row is a run of its own
+of `evenhand start --plain`, with bleak's real Linux backend, against the stand-in for BlueZ.
+"""
+
+import asyncio
+import sys
+import tempfile
+import time
+from collections.abc import Awaitable, Callable
+from dataclasses import dataclass
+from pathlib import Path
+
+from drivers.reading import Link
+from logger import events as ev
+from tests.played import ADJUSTED, WHOLE
+from tests.radio_job import CALIPER, START, WRENCH, RadioJob, counted, curve_to, radio_job, taken, wanted
+
+AT = 7
+"""Before this step, a reading of the caliper, things go wrong."""
+PULL = WHOLE.index("98 N·m")
+"""This step is a pull."""
+_TOLD = ("Tool ", "Radio", "The Bluetooth", "Bluetooth", "No Bluetooth", "Nothing")
+AGAIN = ADJUSTED[3:]
+IN_PROGRESS = "org.bluez.Error.InProgress"
+
+
+@dataclass
+class Run:
+    """One job under one fault."""
+
+    job: RadioJob
+    sent: int = 0
+    over_ns: int = 0
+    """The monotonic moment at which the fault itself was over; what follows is recovery."""
+    said_before: int = 0
+
+    def over(self) -> None:
+        """Note that the fault is over from now on; what follows is recovery."""
+        self.over_ns = time.monotonic_ns()
+
+    async def tell(self, *words: object) -> None:
+        """Tell the stand-in to do something."""
+        await self.job.remote.tell(*words)
+
+    async def until_told(self, words: str) -> None:
+        """Wait until the person has been told something since the fault."""
+        session = self.job.session
+        await session.until(lambda: any(words in line for line in session.said[self.said_before :]))
+
+    async def count(self) -> None:
+        """Add what the caliper has sent to the count; a pull is counted where it is begun."""
+        self.sent += (await self.job.remote.tell("state"))["sent"][CALIPER]
+
+
+Inject = Callable[[Run], Awaitable[None]]
+
+
+async def none(_: Run) -> None:
+    """Nothing goes wrong."""
+
+
+async def drop(run: Run) -> None:
+    await run.tell("drop", CALIPER)
+
+
+async def drop_after_press(run: Run) -> None:
+    before = run.job.session.prompt
+    run.job.remote.begin("press", CALIPER, WHOLE[AT].split()[0])
+    await run.tell("drop", CALIPER)
+    await run.job.session.until(lambda: run.job.session.prompt != before)
+
+
+async def sleep(run: Run) -> None:
+    await run.tell("sleep", CALIPER)
+    await run.until_told("asleep; press its button")
+    run.over()
+    await run.tell("press", CALIPER)
+
+
+async def kill_service(run: Run) -> None:
+    await run.count()
+    await run.job.remote.kill()
+    await run.until_told("Bluetooth service has stopped")
+    run.over()
+    await run.job.remote.start()
+
+
+async def adapter_off(run: Run) -> None:
+    await run.tell("power", "off")
+    await run.until_told("Bluetooth is switched off")
+    run.over()
+    await run.tell("power", "on")
+
+
+async def adapter_out(run: Run) -> None:
+    await run.tell("plug", "off")
+    await run.until_told("No Bluetooth adapter")
+    run.over()
+    await run.tell("plug", "on")
+
+
+async def wedge(run: Run) -> None:
+    await run.tell("wedge", 1)
+    await run.tell("drop", CALIPER)
+
+
+async def busy(run: Run) -> None:
+    await run.tell("fail", "Connect", 3, IN_PROGRESS)
+    await run.tell("drop", CALIPER)
+
+
+async def hang(run: Run) -> None:
+    await run.tell("hang", "Connect", 1)
+    await run.tell("drop", CALIPER)
+
+
+async def abort(run: Run) -> None:
+    await run.tell("fail", "Connect", 1, "org.bluez.Error.Failed", "le-connection-abort-by-local")
+    await run.tell("drop", CALIPER)
+
+
+async def repeat(run: Run) -> None:
+    await run.tell("repeat", 1)
+
+
+async def delay(run: Run) -> None:
+    await run.tell("delay", 300)
+
+
+async def garbage(run: Run) -> None:
+    for payload in ("de", "ffffffff", "00" * 30):
+        await run.tell("send", CALIPER, payload)
+
+
+async def kill_program(run: Run) -> None:
+    run.job.session.process.kill()
+    await run.job.finish()
+    run.over()
+    await run.job.begin("resume", "--plain")
+
+
+async def drop_in_pull(run: Run) -> None:
+    """The link goes while the wrench is pulled; the pull goes on, and ends over the next link: neither half counts."""
+    remote = run.job.remote
+    curve = curve_to(WHOLE[PULL].split()[0])
+    sent = (await remote.tell("state"))["sent"][WRENCH]
+    pulling = remote.begin("pull", WRENCH, 10, *curve)
+    while (await remote.tell("state"))["sent"][WRENCH] < sent + len(curve) // 3:
+        pass
+    run.over()
+    await run.tell("drop", WRENCH)
+    await pulling
+    run.sent += 1
+    await run.job.session.until(lambda: "loosen it" in run.job.session.prompt)
+    await run.job.step("loosened")
+    await run.job.play(AGAIN)  # loosening disturbs what was read before
+
+
+@dataclass(frozen=True)
+class Fault:
+    """One row of the table."""
+
+    name: str
+    inject: Inject
+    at: int = AT
+    tool: str = CALIPER
+    """Whose link it costs; empty when none."""
+    again: tuple[str, ...] = ()
+    """What has to be read again because of it."""
+    steps: int = 0
+    """How many steps of the job it does by itself."""
+
+
+FAULTS: tuple[Fault, ...] = (
+    Fault("none", none, tool=""),
+    Fault("link dropped", drop),
+    Fault("link dropped just after a press", drop_after_press, steps=1),
+    Fault("tool asleep, woken by its button", sleep),
+    Fault("service killed and started again", kill_service),
+    Fault("adapter off and on", adapter_off),
+    Fault("adapter pulled out and put back", adapter_out),
+    Fault("link dropped, scan dead", wedge),
+    Fault("link dropped, InProgress three times", busy),
+    Fault("link dropped, Connect never answers", hang),
+    Fault("link dropped, connection aborted", abort),
+    Fault("each notification twice from here on", repeat, tool=""),
+    Fault("notifications 300 ms late from here on", delay, tool=""),
+    Fault("three frames of garbage", garbage, tool=""),
+    Fault("program killed, job resumed", kill_program),
+    Fault("link dropped in the middle of a pull", drop_in_pull, at=PULL, tool=WRENCH, again=AGAIN),
+)
+
+
+@dataclass(frozen=True)
+class Row:
+    """What came of one fault."""
+
+    fault: str
+    sent: int
+    on_trail: int
+    counted: int
+    right: bool
+    """What counted is exactly what the job wants, in order."""
+    code: int
+    ready_s: float | None
+    said: tuple[str, ...]
+
+    def line(self) -> str:
+        """Return it as a line of the table."""
+        ready = "link kept" if self.ready_s is None else f"{self.ready_s * 1000:.0f} ms"
+        verdict = "" if self.right and self.code == 0 else f"  WRONG (exit {self.code})"
+        return f"{self.fault:40} {self.sent:5} {self.on_trail:8} {self.counted:8} {ready:>12}{verdict}"
+
+
+async def suffer(fault: Fault, home: Path) -> Row:
+    """Run the job under a fault and look at what came of it."""
+    async with radio_job(home) as job:
+        run = Run(job)
+        session = await job.begin(*START)
+        await session.ready(CALIPER, WRENCH)
+        await job.play(WHOLE[: fault.at])
+        run.said_before = len(session.said)
+        run.over()
+        began_ns = run.over_ns
+        session.links.pop(fault.tool, None)
+        await fault.inject(run)
+        if fault.tool:
+            await job.session.ready(fault.tool)
+        said = job.session.said[run.said_before if job.session is session else 0 :]
+        await job.play(WHOLE[fault.at + fault.steps :])
+        code = await job.finish()
+        await run.count()
+    found = job.events()
+    ready = [r.mono_us * 1000 for r in found if _is_ready(r.event, fault.tool) and r.mono_us * 1000 > began_ns]
+    ready_s = (ready[0] - run.over_ns) / 1e9 if ready and fault.tool else None
+    pulls = sum(" N" in line for line in WHOLE)
+    frames = sum(isinstance(r.event, ev.FrameUndecoded) for r in found)
+    values, script = counted(found), [*WHOLE[: fault.at], *fault.again, *WHOLE[fault.at :]]
+    told = tuple(line for line in said if line.startswith(_TOLD))
+    on_trail = len(taken(found)) + frames
+    return Row(fault.name, run.sent + pulls, on_trail, len(values), values == wanted(script), code, ready_s, told)
+
+
+def _is_ready(event: ev.Event, tool: str) -> bool:
+    return isinstance(event, ev.ToolSeen) and event.tool == tool and event.link == Link.READY
+
+
+async def table(pick: str) -> int:
+    """Print the table; return how many rows are wrong."""
+    rows = []
+    _out(f"{'fault':40} {'sent':>5} {'on trail':>8} {'counted':>8} {'ready again':>12}")
+    for fault in FAULTS:
+        if pick in fault.name:
+            with tempfile.TemporaryDirectory() as home:
+                rows.append(await suffer(fault, Path(home)))
+            _out(rows[-1].line())
+    for row in rows:
+        _out(f"\n{row.fault}: what the person was told")
+        for line in row.said:
+            _out(f"  {line}")
+    return sum(not row.right or row.code != 0 for row in rows)
+
+
+def _out(line: str) -> None:
+    sys.stdout.write(f"{line}\n")
+    sys.stdout.flush()
+
+
+if __name__ == "__main__":
+    sys.exit(asyncio.run(table(" ".join(sys.argv[1:]))))
