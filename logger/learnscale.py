@@ -122,7 +122,7 @@ def _case(pairs: Sequence[Pair], unit: str, native: str, display: Display, expon
     exact = native == unit
     for raw, shown in pairs:
         off = _off(raw, shown, ratio, exponent, display.digits)
-        if abs(off) * 2 > step:
+        if max(off, -off) * 2 > step:
             return None
         exact = exact and off == 0
     return Case(unit, native, exponent, exact)
