@@ -33,6 +33,7 @@ from .exits import Exit, code_of
 from .glance import Slot, follow, last_counted, pulling
 from .lines import told
 from .look import DARK, LIGHT, theme_for
+from .patience import READ_NS, Patience
 from .safe import safe_text
 from .screens.asking import OverrideDialog, ReasonDialog, WordsDialog
 from .screens.closed import ClosedScreen
@@ -43,10 +44,6 @@ from .services import BACK_OFF_S, Service, supervise
 
 _log = logging.getLogger(__name__)
 
-READ_NS = 700_000_000
-"""A prompt younger than this is not confirmed: a key that bounces or is held must not answer what nobody has read."""
-AGAIN_NS = 3_000_000_000
-"""A second press within this long leaves the job open; the first only says so."""
 TICK_S = 0.25
 PAINT_S = 0.05
 """A pull in progress is painted at most this often."""
@@ -112,10 +109,7 @@ class EvenhandApp(App[int]):
         self._door = Door(bench, self._clock, self)
         self._slot: Slot | None = None
         self._leaving = False
-        self._asked_ns: int | None = None
-        self._loosened_ns: int | None = None
-        self._read_ns = read_ns
-        self._prompted = (bench.moment.prompt.key, self._clock.now().mono_ns - read_ns)
+        self._patience = Patience(self._clock, bench.moment.prompt.key, read_ns)
         self._fault = Exit.DONE
         self._sample: tuple[TorqueSample, PullState] | None = None
         self._paint: Timer | None = None
@@ -168,14 +162,13 @@ class EvenhandApp(App[int]):
 
     async def _ask_to_leave(self) -> None:
         """Leave at the second press, with the job open; the first says how to take it up again."""
-        now, job = self._clock.now().mono_ns, self.bench.moment.job
+        job = self.bench.moment.job
         if job.closed:
             self.exit_closed()
-        elif self._asked_ns is not None and now - self._asked_ns <= AGAIN_NS:
+        elif self._patience.again("leave"):
             await self.attempt(self.bench.interrupted("left by the person"))
             self._end(Exit.LEFT_OPEN)
         else:
-            self._asked_ns = now
             self.tell(f"{LEAVE.key.upper()} again leaves job {job.id} open; take it up with: evenhand resume {job.id}")
 
     def exit_closed(self) -> None:
@@ -210,8 +203,7 @@ class EvenhandApp(App[int]):
 
     def _draw(self, moment: Moment) -> None:
         event = moment.record.event
-        if moment.prompt.key != self._prompted[0]:
-            self._prompted = (moment.prompt.key, self._clock.now().mono_ns)
+        self._patience.prompted(moment.prompt.key)
         demo, state = self._demo_shown()
         self._work.show(moment, self._slot, demo, state)
         self._work.tools(self.bench.tools)
@@ -313,33 +305,26 @@ class EvenhandApp(App[int]):
             self.bell()
             self.tell(refusal)
 
-    def _just_prompted(self) -> bool:
-        """Whether the prompt is too new to have been read."""
-        return self._clock.now().mono_ns - self._prompted[1] < self._read_ns
-
     async def action_confirm(self) -> None:
         """Confirm what the prompt asks, once it could be read."""
-        if self._just_prompted():
+        if self._patience.unread():
             self.tell("Read it first, then confirm.")
         else:
             await self.said(self.bench.confirm())
 
     async def action_loosened(self) -> None:
         """Report what the prompt is about as loosened; where it asks for something else, only at a second press."""
-        moment, now = self.bench.moment, self._clock.now().mono_ns
-        asked = moment.prompt.kind in ("loosen", "slacken", "torque", "untouched")
-        if asked and self._just_prompted():
+        asked = self.bench.moment.prompt.kind in ("loosen", "slacken", "torque", "untouched")
+        if asked and self._patience.unread():
             self.tell("Read it first, then report it.")
-        elif asked or (self._loosened_ns is not None and now - self._loosened_ns <= AGAIN_NS):
-            self._loosened_ns = None
+        elif asked or self._patience.again("loosened"):
             await self.said(self.bench.loosened())
         else:
-            self._loosened_ns = now
             self.tell("Nothing asks for it now: F7 again reports everything loosened that holds the adjusters.")
 
     async def action_as_advised(self) -> None:
         """Report the adjusters turned as advised, once that could be read."""
-        if self._just_prompted():
+        if self._patience.unread():
             self.tell("Read it first, turn, then report it.")
         else:
             await self.said(self.bench.turned_as_advised())

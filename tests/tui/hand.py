@@ -2,7 +2,7 @@
 
 from collections.abc import Callable
 
-from drivers.reading import Clock, Link, Stamp, ToolReading, ToolState, TorqueSample
+from drivers.reading import Link, Stamp, ToolReading, ToolState, TorqueSample
 from logger.bench import Bench
 from logger.prompt import Prompt
 
@@ -24,7 +24,7 @@ class StillClock:
 class Hand:
     """Does what a person and tools do, straight at the bench."""
 
-    def __init__(self, bench: Bench, clock: Clock) -> None:
+    def __init__(self, bench: Bench, clock: StillClock) -> None:
         self.bench = bench
         self.clock = clock
 

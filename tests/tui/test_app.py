@@ -91,7 +91,7 @@ async def test_a_refused_line_says_why_and_is_kept(hand: Hand) -> None:
 async def test_a_half_line_expires_and_is_told(hand: Hand) -> None:
     async with on_stage(hand) as pilot:
         await types(pilot, "12.")
-        hand.clock.ms += 2000  # type: ignore[attr-defined]
+        hand.clock.ms += 2000
         app = pilot.app
         assert isinstance(app, EvenhandApp)
         await app._door.tick()
@@ -125,7 +125,7 @@ async def test_a_pull_climbs_on_the_screen(hand: Hand) -> None:
     async with on_stage(hand) as pilot:
         for text in ("0", "20", "60", "95", "99"):
             await hand.samples(text)
-            hand.clock.ms += 50  # type: ignore[attr-defined]
+            hand.clock.ms += 50
         app = pilot.app
         assert isinstance(app, EvenhandApp)
         app._paint_pull()
@@ -316,7 +316,7 @@ async def test_a_reading_typed_into_a_field_goes_to_the_bench(hand: Hand) -> Non
     async with on_stage(hand) as pilot:
         await pilot.press("f4")
         await types(pilot, "worn ")
-        hand.clock.ms += 2500  # type: ignore[attr-defined]
+        hand.clock.ms += 2500
         await types(pilot, "101.8 mm\r")
         await pilot.pause()
         assert pilot.app.screen.query_one(Field).value == "worn "
@@ -353,7 +353,7 @@ async def test_leaving_asks_twice_and_leaves_the_job_open(hand: Hand, key: str) 
 async def test_a_second_press_that_comes_late_only_asks_again(hand: Hand) -> None:
     async with on_stage(hand) as pilot:
         await pilot.press("f12")
-        hand.clock.ms += 3001  # type: ignore[attr-defined]
+        hand.clock.ms += 3001
         await pilot.press("f12")
         await pilot.pause()
         assert "interrupted" not in _kinds(hand)

@@ -15,6 +15,7 @@ from logger.bench import Moment
 from logger.rules import PASSES
 from tui.actions import ALL, BY_HAND, LEAVE, PAUSE, Action, main_action, offered
 from tui.glance import Advice, Live, Slot, glance
+from tui.lines import cautions
 from tui.widgets.checks import Checks, Tools
 from tui.widgets.foot import Banner, Keys, Said
 from tui.widgets.how import How
@@ -111,7 +112,6 @@ def demo_keys(paused: bool) -> tuple[Action, ...]:
 
 
 def _standing(moment: Moment) -> tuple[str, ...]:
-    """What stands where no value is in sight: how the job stands, and the cautions of its sheet."""
+    """What stands where no value is in sight: how the job stands, the cautions of its sheet, and the kit."""
     passed = sum(judged.verdict in PASSES for judged in moment.verdicts.values())
-    cautions = (f"! {caution}" for caution in moment.job.sheet.cautions)
-    return (f"{passed} of {len(moment.verdicts)} checks pass", *cautions)
+    return (f"{passed} of {len(moment.verdicts)} checks pass", *cautions(moment))

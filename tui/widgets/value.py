@@ -56,9 +56,9 @@ class Sight(Painted):
 
 
 def _aside(lines: tuple[str, ...], width: int, height: int) -> Iterator[Content]:
-    """Paint the lines that fit whole."""
+    """Paint the lines that fit whole, cautions with their mark."""
     for line in lines:
-        rows = wrapped(line, width, "  ")
+        rows = wrapped(line.replace("Caution:", "!", 1), width, "  ")
         height -= len(rows)
         if height < 0:
             return
