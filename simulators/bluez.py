@@ -121,10 +121,11 @@ async def _gone(bus: MessageBus) -> None:
 
 async def run(specs: Iterable[str]) -> None:
     """Stand in for BlueZ on the bus named in the environment, until the commands end or the bus does."""
+    tools = [make_tool(spec) for spec in specs]
     bus = MessageBus(bus_type=BusType.SYSTEM, negotiate_unix_fd=True)
     await bus.connect()
     cast(Any, bus)._writer.sock = Patient(cast(Any, bus)._sock)  # dbus-fast has no door for this
-    stand_in = StandIn(bus, [make_tool(spec) for spec in specs])
+    stand_in = StandIn(bus, tools)
     await stand_in.begin()
     serving = asyncio.ensure_future(serve(Commands(stand_in.adapter)))
     gone = asyncio.ensure_future(_gone(bus))
@@ -136,8 +137,7 @@ async def run(specs: Iterable[str]) -> None:
 async def _run_with_own_bus(specs: Iterable[str]) -> None:
     async with PrivateBus() as bus:
         os.environ.update(bus.environ())
-        for name in (ADDRESS, "PATH"):
-            sys.stdout.write(f"export {name}={os.environ[name]}\n")
+        sys.stdout.write(f'export {ADDRESS}={bus.address} PATH="{bus.folder}:$PATH"\n')
         await run(specs)
 
 

@@ -43,14 +43,14 @@ class PrivateBus:
     """A running dbus-daemon; use as an async context manager, which also ends it."""
 
     def __init__(self) -> None:
-        self._folder = Path(tempfile.mkdtemp(prefix="evenhand-bus-"))
+        self.folder = Path(tempfile.mkdtemp(prefix="evenhand-bus-"))
         self._process: asyncio.subprocess.Process | None = None
-        self.address = f"unix:path={self._folder / 'bus'}"
+        self.address = f"unix:path={self.folder / 'bus'}"
 
     async def __aenter__(self) -> Self:
-        config = self._folder / "bus.conf"
-        config.write_text(_CONFIG.format(socket=self._folder / "bus"), encoding="utf-8")
-        stub = self._folder / "bluetoothctl"  # bleak asks it for the version of BlueZ
+        config = self.folder / "bus.conf"
+        config.write_text(_CONFIG.format(socket=self.folder / "bus"), encoding="utf-8")
+        stub = self.folder / "bluetoothctl"  # bleak asks it for the version of BlueZ
         stub.write_text(_BLUETOOTHCTL, encoding="utf-8")
         stub.chmod(0o755)
         self._process = await asyncio.create_subprocess_exec(
@@ -77,11 +77,11 @@ class PrivateBus:
     ) -> None:
         if self._process is not None:
             await ended(self._process)
-        shutil.rmtree(self._folder, ignore_errors=True)
+        shutil.rmtree(self.folder, ignore_errors=True)
 
     def environ(self) -> dict[str, str]:
         """Return what a process needs in its environment to take this bus for the system's."""
-        return {ADDRESS: self.address, "PATH": f"{self._folder}{os.pathsep}{os.environ.get('PATH', os.defpath)}"}
+        return {ADDRESS: self.address, "PATH": f"{self.folder}{os.pathsep}{os.environ.get('PATH', os.defpath)}"}
 
 
 async def ended(process: asyncio.subprocess.Process) -> None:
