@@ -111,13 +111,16 @@ class Counter(Strict):
     """Octets that count the frames: a frame sent twice has the same count."""
 
     at: At
+    """Where its first octet is."""
     octets: int = Field(default=1, ge=1, le=4)
+    """How many octets."""
 
 
 class UnitCase(Strict):
     """The unit that a code of the unit field, or the text after the number, stands for."""
 
     unit: Unit
+    """The unit that is meant."""
     exponent: Exponent | None = None
     """Power of ten in this unit, where it differs from that of the value."""
 
@@ -126,6 +129,7 @@ class UnitCode(UnitCase):
     """The unit that a code of the unit field stands for."""
 
     equals: Octet
+    """What the octet is under the mask."""
 
 
 class UnitText(UnitCase):
@@ -138,8 +142,11 @@ class UnitField(Strict):
     """Which bits of a frame say the unit; a code that is not listed gives no reading."""
 
     at: At
+    """Which octet of the frame says the unit, the first is 0."""
     mask: Octet = 0xFF
+    """Which of its bits."""
     cases: tuple[UnitCode, ...] = Field(min_length=1, max_length=32)
+    """What each code stands for."""
 
     @model_validator(mode="after")
     def _distinct(self) -> "UnitField":
@@ -265,6 +272,7 @@ class TextValue(ValueBase):
     picture: Annotated[str, StringConstraints(max_length=24, pattern=r"^[+-]?0{1,12}([.,]0{1,9})?$")] | None = None
     """The number's fixed format, such as "+0000.00": "+" always a sign, "-" only where negative, none never."""
     exponent: Exponent = 0
+    """Power of ten that the number is multiplied with."""
     unit: Unit | None = None
     units: tuple[UnitText, ...] = Field(default=(), max_length=32)
     """In place of a fixed unit: what the text at {unit} stands for; another text gives no reading."""

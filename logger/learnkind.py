@@ -62,20 +62,21 @@ def measurements(frames: Sequence[Seen], around: Around, plausible: Callable[[Se
     told = [each.octets for each in frames if each.shown is not None]
     view = _View([frames[i].octets for i in same], told, around)
     while True:
-        known = [frames[i].octets for i in accepted]
-        more = {i for i in same if i not in accepted and view.alike(frames[i].octets, known)}
+        test = view.test([frames[i].octets for i in accepted])
+        more = {i for i in same if i not in accepted and test.alike(frames[i].octets)}
         if not more:
             break
         accepted |= more
     odd = {i for i in accepted if frames[i].shown is None and not plausible(frames[i])}
     view = _View([frames[i].octets for i in sorted(accepted - odd)], told, around)
-    doubtful = {i for i in accepted - odd if view.has_new_bits(frames[i].octets, told)}
+    test = view.test(told)
+    doubtful = {i for i in accepted - odd if test.has_new_bits(frames[i].octets)}
     return Sorted(frozenset(accepted - odd), frozenset(odd), frozenset(doubtful))
 
 
 def _many(column: Sequence[int]) -> bool:
     """Say whether an octet takes more values than a message kind or a few flags would."""
-    return len(set(column)) > FEW and changed_bits([bytes([octet]) for octet in column], 0).bit_count() > 3
+    return len(set(column)) > FEW and changed_bits([bytes([octet]) for octet in set(column)], 0).bit_count() > 3
 
 
 class _View:
@@ -83,9 +84,8 @@ class _View:
 
     def __init__(self, frames: Sequence[bytes], known: Sequence[bytes], around: Around) -> None:
         self._around = around
-        self._size = size = min((len(frame) for frame in frames), default=0)
-        marks = [at for at in range(min(size, around.before)) if not changed_bits(known, at)]
-        columns = [self._column(at, frames, known[0], marks) for at in range(size)]
+        self._size = min((len(frame) for frame in frames), default=0)
+        columns = self._columns(frames, known)
         self._many = [_many(column) for column in columns]
         changing = [len(set(column)) > 1 for column in columns]
         self._drifts = [
@@ -93,49 +93,71 @@ class _View:
             for at, column in enumerate(columns)
         ]
 
-    @staticmethod
-    def _column(at: int, frames: Sequence[bytes], known: bytes, marks: Sequence[int]) -> list[int]:
-        """Return an octet of the frames that are as the known ones in all other octets before the number."""
-        others = [mark for mark in marks if mark != at]
-        return [frame[at] for frame in frames if all(frame[mark] == known[mark] for mark in others)]
+    def _columns(self, frames: Sequence[bytes], known: Sequence[bytes]) -> list[list[int]]:
+        """Return each octet of the frames that are as the known ones in all other octets before the number."""
+        marks = [at for at in range(min(self._size, self._around.before)) if not changed_bits(known, at)]
+        columns: list[list[int]] = [[] for _ in range(self._size)]
+        for frame in frames:
+            differ = [at for at in marks if frame[at] != known[0][at]]
+            for at in range(self._size) if not differ else differ if len(differ) == 1 else ():
+                columns[at].append(frame[at])
+        return columns
 
     def _beside(self, at: int, changing: Sequence[bool]) -> bool:
         near = [other for other in (at - 1, at + 1) if 0 <= other < self._size and other not in self._around.own]
         return any(changing[other] for other in near)
 
-    def alike(self, frame: bytes, known: Sequence[bytes]) -> bool:
+    def test(self, known: Sequence[bytes]) -> "_Test":
+        """Return the test of frames against known ones."""
+        cares = bytes(self._cares(at, known) for at in range(self._size))
+        return _Test(known[0][: self._size], cares, self._many, self._around.before)
+
+    def _cares(self, at: int, known: Sequence[bytes]) -> int:
+        """Return the bits of an octet that are the same in all known frames, and not those of a number or a count."""
+        if at in self._around.own or self._drifts[at]:
+            return 0
+        changed = changed_bits(known, at)
+        return 0 if changed.bit_count() > 2 or (changed and self._many[at]) else 0xFF & ~changed
+
+
+@dataclass(frozen=True, slots=True)
+class _Test:
+    """What a frame is held against: the octets that do not change in known frames."""
+
+    like: bytes
+    cares: bytes
+    many: Sequence[bool]
+    before: int
+
+    def _new(self, frame: bytes) -> list[tuple[int, int]]:
+        """Return the octets with bits that no known frame has, and these bits."""
+        size = min(len(self.like), len(frame))
+        whole = int.from_bytes(frame[:size], "big") ^ int.from_bytes(self.like[:size], "big")
+        new = (whole & int.from_bytes(self.cares[:size], "big")).to_bytes(size, "big")
+        return [(at, bits) for at, bits in enumerate(new) if bits] if any(new) else []
+
+    def alike(self, frame: bytes) -> bool:
         """Say whether the octets around the number are those of a measurement."""
         strong = weak = 0
-        for at in range(min(self._size, len(frame))):
-            new = self._new_bits(at, frame, known)
-            if not new:
-                continue
-            if new.bit_count() == 1 or self._many[at]:
+        for at, bits in self._new(frame):
+            if bits.bit_count() == 1 or self.many[at]:
                 weak += 1
-            elif at < self._around.before:
+            elif at < self.before:
                 return False
             else:
                 strong += 1
         return strong < 2 and strong + weak < 3 and not (strong and weak)
 
-    def has_new_bits(self, frame: bytes, known: Sequence[bytes]) -> bool:
+    def has_new_bits(self, frame: bytes) -> bool:
         """Say whether a frame has bits that no known one has, other than those of a count."""
-        return any(self._new_bits(at, frame, known) and not self._many[at] for at in range(min(self._size, len(frame))))
-
-    def _new_bits(self, at: int, frame: bytes, known: Sequence[bytes]) -> int:
-        """Return the bits of an octet that differ from every known frame, and are not those of a count."""
-        if at in self._around.own or self._drifts[at]:
-            return 0
-        changed = changed_bits(known, at)
-        if changed.bit_count() > 2 or (changed and self._many[at]):
-            return 0
-        return (frame[at] ^ known[0][at]) & ~changed
+        return any(not self.many[at] for at, _ in self._new(frame))
 
 
 def changed_bits(frames: Iterable[bytes], at: int) -> int:
     """Return the bits of an octet that are not the same in all these frames."""
-    values = [frame[at] for frame in frames]
+    values = {frame[at] for frame in frames}
+    first = next(iter(values))
     changed = 0
     for value in values:
-        changed |= value ^ values[0]
+        changed |= value ^ first
     return changed

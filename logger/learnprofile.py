@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from decimal import Decimal
 
 from drivers.check import broken, hear
-from drivers.profile import MAX_PROFILE_OCTETS, MAX_VECTORS, ProfileError, ToolProfile, parse_profile
+from drivers.profile import MAX_LINES, MAX_PROFILE_OCTETS, MAX_VECTORS, ProfileError, ToolProfile, parse_profile
 from drivers.values import quantity_of
 
 from .capture import Seen
@@ -18,8 +18,7 @@ from .learnscale import Case
 from .learntext import TextGuess
 
 Table = dict[str, object]
-ROOM = MAX_PROFILE_OCTETS - 8192
-"""Octets of a profile's vectors at most."""
+LINES_OF_VECTOR = 5
 
 
 def describe(fit: Fit) -> str:
@@ -91,7 +90,8 @@ def profile_text(lesson: Lesson, fit: Fit, name: str = "learned-tool", advertise
         top["resolution"] = f"{Decimal(1).scaleb(-display.digits):f} {case.unit}"
     tables: dict[str, Table] = {"recognise": {"name": f"^{re.escape(advertised)}"}} if advertised else {}
     bare = _toml(top, tables, {"role": "peak" if torque else "reading"} | value)
-    vectors = _vectors(lesson, fit, _parsed(bare))
+    room = (MAX_PROFILE_OCTETS - len(bare.encode()), (MAX_LINES - bare.count("\n")) // LINES_OF_VECTOR)
+    vectors = _vectors(lesson, fit, _parsed(bare), room)
     text = bare + "".join(vectors)
     faults = broken(_parsed(text))
     if faults:
@@ -216,18 +216,18 @@ def _text_table(lesson: Lesson, fit: Fit) -> Table:
     }
 
 
-def _vectors(lesson: Lesson, fit: Fit, profile: ToolProfile) -> Iterator[str]:
-    """Yield each different frame as a vector, the known ones first, for as long as there is room."""
-    uuid, room = fit.uuid(lesson.frames), ROOM
+def _vectors(lesson: Lesson, fit: Fit, profile: ToolProfile, room: tuple[int, int]) -> Iterator[str]:
+    """Yield each different frame as a vector, the known ones first, while there is room; each is tried all the same."""
+    uuid, (octets, count) = fit.uuid(lesson.frames), room
     places = [i for i, each in enumerate(lesson.frames) if each.uuid == uuid]
     places.sort(key=lambda i: (lesson.frames[i].shown is None, i))
+    order = {place: i for i, place in enumerate(places)}
     frames = {lesson.frames[i].octets: i for i in reversed(places)}
-    for place in sorted(frames.values(), key=places.index)[:MAX_VECTORS]:
+    for number, place in enumerate(sorted(frames.values(), key=order.__getitem__)):
         text = _vector(lesson.frames[place], place, fit, profile)
-        room -= len(text.encode())
-        if room < 0:
-            return
-        yield text
+        octets -= len(text.encode())
+        if octets >= 0 and number < min(count, MAX_VECTORS):
+            yield text
 
 
 def _vector(seen: Seen, place: int, fit: Fit, profile: ToolProfile) -> str:
@@ -240,7 +240,7 @@ def _vector(seen: Seen, place: int, fit: Fit, profile: ToolProfile) -> str:
     else:
         vector["shown"] = str(heard.said)
         display = fit.readings.get(place)
-        if display is None:
+        if display is None or heard.again != seen.octets:
             raise BadInput(f"Line {seen.line} would be read as {heard.said}.", "Add a reading and learn again.")
         if seen.shown is not None and display != vector["shown"]:
             vector["display"] = display
