@@ -1,9 +1,16 @@
 """What every test lives in: a home folder of its own, and no skips where none are allowed."""
 
 import os
+import signal
 from pathlib import Path
 
 import pytest
+
+
+# A runner started by nohup or in the background hands on ignored signals, which our processes would keep ignoring.
+signal.signal(signal.SIGHUP, signal.SIG_DFL)
+signal.signal(signal.SIGTERM, signal.SIG_DFL)
+signal.signal(signal.SIGINT, signal.default_int_handler)
 
 
 @pytest.fixture(autouse=True)
