@@ -6,7 +6,6 @@ from pathlib import Path
 
 import pytest
 
-
 # A runner started by nohup or in the background hands on ignored signals, which our processes would keep ignoring.
 signal.signal(signal.SIGHUP, signal.SIG_DFL)
 signal.signal(signal.SIGTERM, signal.SIG_DFL)
