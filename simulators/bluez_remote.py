@@ -57,6 +57,7 @@ class RemoteStandIn:
             await process.wait()
             raise RemoteError("the stand-in did not start")
         self._number = 0
+        # kept, and awaited when the process ends: a task group cannot span start and kill
         self._listening = asyncio.create_task(self._listen(process.stdout), name="answers of the stand-in")
 
     async def kill(self) -> None:

@@ -92,6 +92,7 @@ class RadioJob:
             env=self._environ,
         )
         self.session = Session(process)
+        # kept, and awaited when the process ends: a task group cannot span start and kill
         self._listening = asyncio.create_task(self.session.listen(), name="what the program says")
         await self.session.until(lambda: bool(self.session.prompt))
         return self.session
