@@ -62,6 +62,10 @@ class ToolReading:
     characteristic: str = ""
     duplicate: bool = False
     """The same frame again within the duplicate window of the same link: recorded, never counted."""
+    old: bool = False
+    """Measured before the tool came in reach, and sent from its memory: offered, never the answer to a prompt."""
+    mode: str = ""
+    """The mode the tool says it is in (absolute, held ...), where its profile can tell."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,6 +76,7 @@ class TorqueSample:
     text: str | None
     unit: str
     at: Stamp
+    source: Source = "sig"
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,6 +89,7 @@ class ToolPeak:
     raw: str
     at: Stamp
     duplicate: bool = False
+    source: Source = "sig"
 
 
 @dataclass(frozen=True, slots=True)
@@ -115,6 +121,8 @@ class ToolState:
     serial: str = ""
     model: str = ""
     firmware: str = ""
+    profile: str = ""
+    """The name of the profile it is read by."""
     message: str = ""
     """One sentence for a person, with what to do, when something is wrong."""
 

@@ -24,7 +24,7 @@ Verdict = Literal[
 ]
 """What the rules say of a check now."""
 
-SetAside = Literal["", "unprompted", "look", "duplicate", "wrong tool", "wrong unit", "knock", "job closed"]
+SetAside = Literal["", "unprompted", "look", "duplicate", "wrong tool", "wrong unit", "knock", "job closed", "old"]
 """Why a reading or a pull does not count; empty when it answers a prompt."""
 
 
@@ -34,6 +34,8 @@ class Slot(Confined):
     step: Id
     place: str = ""
     part: str = ""
+    more: bool = False
+    """A further repeat, asked for because the value lies within its uncertainty of a limit."""
 
 
 class Received(Confined):
@@ -41,6 +43,16 @@ class Received(Confined):
 
     utc: str
     mono_us: int
+
+
+class SideOffset(Confined):
+    """A machine's proven difference, left minus right, when its axle is square: lengths as text with their unit."""
+
+    value: str
+    u: str
+    """Its standard uncertainty."""
+    how: Line
+    """How and when it was proven."""
 
 
 class JobOpened(Confined):
@@ -59,6 +71,7 @@ class JobOpened(Confined):
     """Local offset from UTC when the job was opened, "+01:00"."""
     program: str
     """Version of the program that wrote this."""
+    side_offset: SideOffset | None = None
 
 
 class JobResumed(Confined):
@@ -90,6 +103,81 @@ class ToolSeen(Confined):
     message: str = ""
 
 
+class PullFigures(Confined):
+    """When a pull begins and ends, as decimal text in N·m and whole milliseconds; None is the program's own figure."""
+
+    start: str | None = None
+    rest: str | None = None
+    release_ms: int | None = None
+
+
+class ToolDescribed(Confined):
+    """What is stated of a tool that takes part: amounts as text with their unit or in %, dates as YYYY-MM-DD."""
+
+    kind: Literal["tool_described"] = "tool_described"
+    tool: str
+    tool_kind: str
+    profile: str = ""
+    stated_by: Literal["profile", "toolbook", "program"]
+    accuracy: str | None = None
+    """The largest error as plus or minus."""
+    of_reference: bool = False
+    """Whether an accuracy in % is of the true value, as ISO 6789 has it for torque."""
+    resolution: str | None = None
+    calibration_u: str | None = None
+    """The expanded uncertainty of its calibration."""
+    calibration_k: str = "2"
+    calibrated: str | None = None
+    due: str | None = None
+    certificate: str = ""
+    pull: PullFigures | None = None
+    sample_rate: int | None = None
+    own_peak: bool = False
+
+
+class ToolDeclared(Confined):
+    """A person says which tool their typed readings come from, from now on."""
+
+    kind: Literal["tool_declared"] = "tool_declared"
+    tool: str
+    tool_kind: str
+
+
+class Adapter(Confined):
+    """A torque adapter on the wrench: lengths as text with their unit, degrees from straight out."""
+
+    wrench: str
+    extension: str
+    angle: int = 0
+
+
+class AdapterDeclared(Confined):
+    """A person put an adapter on the wrench for a torque step, or took it off (None)."""
+
+    kind: Literal["adapter_declared"] = "adapter_declared"
+    step: Id
+    adapter: Adapter | None
+
+
+class Suspected(Confined):
+    """A zero check failed: the readings of that tool since its last good one are suspect; nothing is edited."""
+
+    kind: Literal["suspected"] = "suspected"
+    tool: str
+    zero: int
+    """The reading that failed the zero check."""
+    readings: tuple[int, ...]
+    why: Line
+
+
+class FaultTold(Confined):
+    """Something of the program or the radio failed, or came back, and the person was told."""
+
+    kind: Literal["fault_told"] = "fault_told"
+    what: Line
+    said: Line
+
+
 class FrameUndecoded(Confined):
     """A frame that could not be understood, kept as hex."""
 
@@ -115,6 +203,8 @@ class ReadingTaken(Confined):
     source: Literal["sig", "described", "profile", "typed"]
     raw: str
     characteristic: str = ""
+    mode: str = ""
+    """The mode the tool said it was in, where it says one."""
     received: Received
 
 
@@ -143,6 +233,14 @@ class PullTaken(Confined):
     invalid: str = ""
     """Why the pull cannot be trusted (a gap in the stream); empty when it can."""
     trace: tuple[tuple[int, str], ...] = ()
+    how: Literal["measured", "set and clicked"] = "measured"
+    """A setting wrench tells what it was set to and that it clicked, not what it measured."""
+    figures: PullFigures | None = None
+    """The settings the pull was found with, so that its trace replays to the same peak."""
+    under_read: str | None = None
+    """How far the largest sample may lie below the true peak because of the sampling, in `unit`."""
+    adapter: Adapter | None = None
+    """The adapter that was on the wrench; peaks are as the wrench read them."""
     raw: str = ""
     received: Received
 
@@ -262,6 +360,11 @@ Event = Annotated[
     | JobResumed
     | Interrupted
     | ToolSeen
+    | ToolDescribed
+    | ToolDeclared
+    | AdapterDeclared
+    | Suspected
+    | FaultTold
     | FrameUndecoded
     | ReadingTaken
     | PullTaken

@@ -29,6 +29,9 @@ class Taken:
     tool_kind: str
     source: str
     withdrawn: bool = False
+    battery: int | None = None
+    """The battery of its tool then, in percent, where it told."""
+    mode: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,6 +74,8 @@ class Pull:
     """Whether a prompt asked for this fastener."""
     invalid: str = ""
     withdrawn: bool = False
+    how: str = "measured"
+    adapter: ev.Adapter | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -173,6 +178,16 @@ class Job:
     due: tuple[str, ...] = ()
     """What was opened as becoming due."""
     closed: bool = False
+    tools: Mapping[str, ev.ToolDescribed] = field(default_factory=_empty)
+    """What is stated of each tool that took part."""
+    batteries: Mapping[str, int] = field(default_factory=_empty)
+    typed_with: ev.ToolDeclared | None = None
+    """The tool that typed readings come from, where a person said one."""
+    adapters: Mapping[str, ev.Adapter | None] = field(default_factory=_empty)
+    """Adapters declared during the job, by torque step; None where one of the sheet was taken off."""
+    suspect: frozenset[int] = frozenset()
+    """Sequences of readings that a failed zero check made suspect."""
+    side_offset: ev.SideOffset | None = None
 
     def fastener(self, place: Place) -> Fastener:
         """What happened to one fastener; a fresh one when nothing did."""

@@ -12,7 +12,7 @@ from typing import TypeVar
 
 from . import events as ev
 from .facts import Attempt, Basis, Fastener, Job, Override, Place, Pull, Taken, Turn
-from .sheet import AdjustStep, ConfirmStep, MeasureStep, Sheet, TorqueStep, check_id
+from .sheet import AdjustStep, ConfirmStep, MeasureStep, Sheet, TorqueStep, ZeroStep, check_id
 from .units import unit_of
 
 __all__ = [
@@ -41,7 +41,16 @@ def opened(record: ev.Record, sheet: Sheet) -> Job:
     """Begin a job from its first record and the sheet that record carries."""
     event = record.event
     assert isinstance(event, ev.JobOpened)
-    return Job(record.job, sheet, event.machine, event.by, event.simulated, record.utc, record.seq)
+    return Job(
+        record.job,
+        sheet,
+        event.machine,
+        event.by,
+        event.simulated,
+        record.utc,
+        record.seq,
+        side_offset=event.side_offset,
+    )
 
 
 def fold(job: Job, records: Iterable[ev.Record]) -> Job:
@@ -71,6 +80,8 @@ def apply(job: Job, record: ev.Record) -> Job:
             return _take_back(job, of)
         case ev.Overridden(check=check, name=name, note=note, was=was):
             return _override(job, check, Override(seq, name, note, was))
+        case ev.ToolSeen() | ev.ToolDescribed() | ev.ToolDeclared() | ev.AdapterDeclared() | ev.Suspected() as event:
+            return _told(job, event)
         case ev.DueOpened(what=what):
             return replace(job, due=(*job.due, what))
         case ev.JobClosed():
@@ -84,6 +95,23 @@ def before_loosening(job: Job) -> Job | None:
     if job.basis is None:
         return None
     return replace(job, disturbed=job.basis.disturbed, overrides=job.basis.overrides)
+
+
+def _told(job: Job, event: ev.ToolSeen | ev.ToolDescribed | ev.ToolDeclared | ev.AdapterDeclared | ev.Suspected) -> Job:
+    """Take in what is said of tools."""
+    match event:
+        case ev.ToolSeen(tool=tool, battery=int() as battery):
+            return replace(job, batteries=_put(job.batteries, tool, battery))
+        case ev.ToolDescribed(tool=tool):
+            return replace(job, tools=_put(job.tools, tool, event))
+        case ev.ToolDeclared():
+            return replace(job, typed_with=event)
+        case ev.AdapterDeclared(step=step, adapter=adapter):
+            return replace(job, adapters=_put(job.adapters, step, adapter))
+        case ev.Suspected(readings=readings):
+            return replace(job, suspect=job.suspect | frozenset(readings))
+        case _:
+            return job
 
 
 def _put(mapping: Mapping[K, V], key: K, value: V) -> Mapping[K, V]:
@@ -132,16 +160,22 @@ def open_attempt(step: MeasureStep, attempt: Attempt | None, disturbed: int) -> 
     return len(attempt.live) < step.set_size and attempt.since > disturbed
 
 
+def _goes_on(step: MeasureStep | ZeroStep, last: Attempt | None, slot: ev.Slot, disturbed: int) -> bool:
+    """Whether a reading belongs to the last attempt: one of its set, or a further repeat that was asked for."""
+    if last is None or isinstance(step, ZeroStep):
+        return False
+    return slot.more or open_attempt(step, last, disturbed)
+
+
 def _reading(job: Job, seq: int, slot: ev.Slot, event: ev.ReadingTaken) -> Job:
     step = job.sheet.by_id.get(slot.step)
-    if not isinstance(step, MeasureStep):
+    if not isinstance(step, MeasureStep | ZeroStep):
         return job
     place = (slot.step, slot.place)
-    value, text = Decimal(event.value), event.value
-    taken = Taken(seq, slot.part, value, text, event.unit, event.tool, event.tool_kind, event.source)
+    taken = _taken(job, seq, slot, event)
     attempts = job.attempts.get(place, ())
     last = current(attempts)
-    if last is not None and open_attempt(step, last, job.disturbed.get(step.id, 0)):
+    if last is not None and _goes_on(step, last, slot, job.disturbed.get(step.id, 0)):
         longer = replace(last, taken=(*last.taken, taken))
         attempts = tuple(longer if attempt is last else attempt for attempt in attempts)
     else:
@@ -152,6 +186,21 @@ def _reading(job: Job, seq: int, slot: ev.Slot, event: ev.ReadingTaken) -> Job:
         overrides=_drop(job.overrides, check_id(*place), f"{step.id}.agreement"),
         last_counted=seq,
         basis=None,
+    )
+
+
+def _taken(job: Job, seq: int, slot: ev.Slot, event: ev.ReadingTaken) -> Taken:
+    return Taken(
+        seq,
+        slot.part,
+        Decimal(event.value),
+        event.value,
+        event.unit,
+        event.tool,
+        event.tool_kind,
+        event.source,
+        battery=job.batteries.get(event.tool),
+        mode=event.mode,
     )
 
 
@@ -246,6 +295,8 @@ def _pull_of(seq: int, event: ev.PullTaken) -> Pull:
         event.tool,
         event.answers is not None and not event.set_aside,
         event.invalid,
+        how=event.how,
+        adapter=event.adapter,
     )
 
 

@@ -8,7 +8,7 @@ from typing import Literal
 from .facts import Job
 from .job import before_loosening, current, open_attempt
 from .rules import FAILS, WANTS, Judged, judge, value_at
-from .sheet import AdjustStep, AnyStep, ConfirmStep, MeasureStep, NoteStep, TorqueStep, check_id
+from .sheet import AdjustStep, AnyStep, ConfirmStep, MeasureStep, NoteStep, TorqueStep, ZeroStep, check_id
 from .torqued import takes_hold
 
 PromptKind = Literal[
@@ -89,6 +89,8 @@ def _wanted(job: Job, step: AnyStep, verdicts: Verdicts) -> Prompt | None:
     match step:
         case ConfirmStep() | NoteStep():
             return Prompt(step.kind, step.id) if verdicts[step.id].verdict in WANTS else None
+        case ZeroStep():
+            return None
         case MeasureStep():
             return _measure(job, step, verdicts)
         case AdjustStep():

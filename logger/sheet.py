@@ -10,7 +10,8 @@ from .confined import Confined, Id, Line
 from .errors import BadInput
 from .units import Quantity, parse_quantity
 
-ToolKind = Literal["caliper", "depth gauge", "tape", "torque wrench"]
+ToolKind = Literal["caliper", "depth gauge", "tape", "rule", "torque wrench", "setting wrench"]
+"""A setting wrench clicks at what it was set to; a torque wrench measures."""
 Fastener = Annotated[str, Field(pattern=r"^[a-z][a-z0-9_-]{0,31}(\.[a-z][a-z0-9_-]{0,31})?$")]
 """A torque step, or one of its fasteners: `axle_nut` or `lock_nuts.left`."""
 
@@ -41,6 +42,7 @@ Text = Annotated[Quantity, BeforeValidator(_quantity)]
 """A quantity written as text with its unit, "36 mm"."""
 Window = Annotated[tuple[Quantity, Quantity], BeforeValidator(_window)]
 """The lowest and the highest value that pass, limits included, both in the unit as written."""
+Guarded = Literal["both", "low", "high"]
 Title = Annotated[str, StringConstraints(min_length=1, max_length=60, pattern=r"\S")]
 """What is read first; up to 34 characters can be read from two metres."""
 Aside = Annotated[str, StringConstraints(max_length=300)]
@@ -85,6 +87,26 @@ class NoteStep(Step):
     """Unit of a number, shown beside it."""
 
 
+class ZeroStep(Step):
+    """A zero check: the tool reads something known (jaws closed, a gauge block), and must read it within a limit."""
+
+    kind: Literal["zero"]
+    tools: Annotated[tuple[ToolKind, ...], BeforeValidator(_tuple), Field(min_length=1)]
+    ask: Line
+    """How to take it, in one sentence."""
+    reference: Text
+    """What the tool should read: zero with closed jaws, else the size of the gauge block."""
+    within: Text
+    """How far from the reference it may read, limits included."""
+    every: Annotated[int, Field(ge=1, le=500)] | None = None
+    """After so many counted readings of the tool the check is wanted again."""
+
+    @property
+    def slots(self) -> tuple[str, ...]:
+        """One nameless place."""
+        return ("",)
+
+
 class MeasureStep(Step):
     """Readings at one or more places, judged one by one and, for paired places, against each other."""
 
@@ -114,8 +136,18 @@ class MeasureStep(Step):
     """The place that steers the adjustment and is read again in every round."""
     recheck: Literal["all", "governing"] = "all"
     """Whether the rounds before the torque read every place again, or only the governing one."""
+    share_of: Text | None = None
+    """A length that window, aim and plausible may be shares of, written in %; they become lengths once, exactly."""
+    pitches: Annotated[int, Field(ge=1, le=200)] | None = None
+    """Makes the step a wear check: over how many chain pitches (one less than pins) the length was read."""
     method_u: Text | None = None
     """Standard uncertainty of hands, push and placement."""
+    guard: Text | None = None
+    """Width of the guard band of a guarded decision; left out it is the expanded uncertainty of the reading."""
+    guarded: Guarded = "both"
+    """Which limits a guarded decision guards."""
+    allow_coarse: bool = False
+    """Whether a tool may be used whose resolution is more than a quarter of the window."""
     plausible: Window | None = None
     """Values outside are held in doubt (slip of the hand, wrong unit) instead of judged."""
 
@@ -151,6 +183,24 @@ class AdjustStep(Step):
     """What to do after the turns (seat the axle, snug the nut)."""
 
 
+class TorquePass(Confined):
+    """One of the passes before the last of a torque step."""
+
+    window: Window
+    aim: Text
+
+
+class AdapterTable(Confined):
+    """A torque adapter (extension, crowfoot): what is needed to correct for it."""
+
+    wrench: Text
+    """Centre of the square drive to the middle of the grip."""
+    extension: Text
+    """Centre of the square drive to the centre of the fastener."""
+    angle: Annotated[int, Field(ge=0, le=180)] = 0
+    """Degrees: 0 straight out, 90 square to the wrench, 180 folded back."""
+
+
 class TorqueStep(Step):
     """Fasteners tightened inside a window, in order."""
 
@@ -161,6 +211,13 @@ class TorqueStep(Step):
     """In the order they are tightened; none when the step is itself one fastener."""
     window: Window
     aim: Text
+    passes: Annotated[tuple[TorquePass, ...], BeforeValidator(_tuple), Field(max_length=4)] = ()
+    """The passes before the last: every fastener goes through one, in order, before any begins the next."""
+    adapter: AdapterTable | None = None
+    """A torque adapter on the wrench; window and aim hold at the fastener."""
+    guard: Text | None = None
+    guarded: Guarded = "both"
+    allow_coarse: bool = False
     disturbs: Ids = ()
     witness: Line
     """What to look at when nobody loosened it: the witness mark."""
@@ -177,7 +234,7 @@ class TorqueStep(Step):
 
 
 AnyStep = Annotated[
-    ConfirmStep | NoteStep | MeasureStep | AdjustStep | TorqueStep,
+    ConfirmStep | NoteStep | ZeroStep | MeasureStep | AdjustStep | TorqueStep,
     Field(discriminator="kind"),
 ]
 
@@ -195,7 +252,9 @@ class DriveTable(Confined):
     """The measure step that is the slack."""
     sides: Aside = ""
     """The measure step that is the left and right axle position; empty when the sheet has none."""
-    slack_is: Literal["total", "rest to up"] = "total"
+    off_centre: Text | None = None
+    """How far from the middle of the run the slack is measured."""
+    slack_is: Literal["total", "rest to up", "sag"] = "total"
     thread: Text
     """Advance of an adjuster in one turn."""
     flats_per_turn: Annotated[int, Field(ge=1, le=24)] = 6
@@ -221,7 +280,7 @@ class Sheet(Confined):
     title: Title
     revision: Line
     about: Line
-    decision: Literal["simple"] = "simple"
+    decision: Literal["simple", "guarded"] = "simple"
     kit: Lines = ()
     cautions: Annotated[Lines, Field(min_length=1)]
     conditions: dict[Id, Line] = Field(default_factory=dict)
@@ -248,6 +307,11 @@ class Sheet(Confined):
     def adjusts(self) -> tuple[AdjustStep, ...]:
         """The adjust steps, in order."""
         return tuple(step for step in self.step if isinstance(step, AdjustStep))
+
+    @cached_property
+    def zeros(self) -> tuple[ZeroStep, ...]:
+        """The zero checks, in order."""
+        return tuple(step for step in self.step if isinstance(step, ZeroStep))
 
     @cached_property
     def torques(self) -> tuple[TorqueStep, ...]:

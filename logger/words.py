@@ -7,7 +7,7 @@ from . import events as ev
 from .facts import Job
 from .prompt import Prompt
 from .rules import Judged
-from .sheet import AdjustStep, ConfirmStep, MeasureStep, NoteStep, TorqueStep
+from .sheet import AdjustStep, ConfirmStep, MeasureStep, NoteStep, TorqueStep, ZeroStep
 from .units import trimmed
 
 SHAPES: dict[ev.Verdict, str] = {
@@ -96,6 +96,8 @@ def detail(job: Job, prompt: Prompt) -> tuple[str, ...]:
             return (*cautions, *(f"- {item}" for item in step.items), "Confirm when all of it is so.")
         case NoteStep():
             return (*cautions, step.ask + (f" (number, {step.unit})" if step.unit else ""))
+        case ZeroStep():
+            return (*cautions, step.ask)
         case MeasureStep():
             return (*cautions, *_measure_lines(job, prompt, step))
         case AdjustStep():
