@@ -1,60 +1,28 @@
 """What to prompt next: derived from the events each time, never stored."""
 
-from collections.abc import Mapping
-from dataclasses import dataclass
-from itertools import groupby
-from typing import Literal
-
 from .facts import Job
 from .job import before_loosening, current, open_attempt
-from .rules import FAILS, WANTS, Judged, judge, value_at
+from .prompted import Prompt, PromptKind, Verdicts, checks_of, fails_before
+from .rules import FAILS, WANTS, judge, value_at
 from .sheet import AdjustStep, AnyStep, ConfirmStep, MeasureStep, NoteStep, TorqueStep, ZeroStep, check_id
-from .torqued import takes_hold
+from .torqueprompt import begun_run, torque_runs
+from .torqueprompt import wanted as torque_wanted
 
-PromptKind = Literal[
-    "confirm",  # see to the items and confirm them
-    "note",  # write something down
-    "measure",  # take one reading
-    "loosen",  # adjust, first: loosen what holds the adjusters
-    "turn",  # adjust, then: turn the adjusters as advised
-    "seat",  # adjust, last: seat the axle and snug the nut
-    "untouched",  # a fastener nobody loosened: confirm its witness mark, or loosen it
-    "torque",  # pull one fastener into its window
-    "slacken",  # a fastener that is over its window, or tight in a way that cannot pass: loosen it
-    "close",  # everything passes: close the job
-    "closed",
+__all__ = [
+    "ROUNDS_UNREAD",
+    "Prompt",
+    "PromptKind",
+    "Verdicts",
+    "corrected_later",
+    "later_round",
+    "next_prompt",
+    "place_verdict",
+    "reading_prompt",
+    "torque_runs",
 ]
-
 
 ROUNDS_UNREAD = 2
 """After so many turnings every place is read again, also those that do not govern: advice rests on them too."""
-
-
-@dataclass(frozen=True, slots=True)
-class Prompt:
-    """One thing to do now."""
-
-    kind: PromptKind
-    step: str = ""
-    place: str = ""
-    """The place of a measure step, or the fastener of a torque step."""
-    part: str = ""
-    """The half of a difference to take now."""
-    number: int = 1
-    of: int = 1
-    """Which reading of the attempt this is."""
-    stays: bool = False
-    """A failing measure that no later adjustment corrects: take it again, replace the part, or override."""
-
-    @property
-    def key(self) -> str:
-        """A short text that names this prompt on the trail, such as `measure:slack.tightest/taut down`."""
-        if not self.step:
-            return self.kind
-        return f"{self.kind}:{check_id(self.step, self.place)}" + (f"/{self.part}" if self.part else "")
-
-
-Verdicts = Mapping[str, Judged]
 
 
 def next_prompt(job: Job, verdicts: Verdicts | None = None) -> Prompt:
@@ -62,7 +30,7 @@ def next_prompt(job: Job, verdicts: Verdicts | None = None) -> Prompt:
     if job.closed:
         return Prompt("closed")
     verdicts = judge(job) if verdicts is None else verdicts
-    return _to_seat(job) or _begun_run(job, verdicts) or _to_turn(job) or _walk(job, verdicts)
+    return _to_seat(job) or begun_run(job, verdicts) or _to_turn(job) or _walk(job, verdicts)
 
 
 def _to_seat(job: Job) -> Prompt | None:
@@ -96,16 +64,7 @@ def _wanted(job: Job, step: AnyStep, verdicts: Verdicts) -> Prompt | None:
         case AdjustStep():
             return _adjust(job, step, verdicts)
         case TorqueStep():
-            return None if _fails_before(job, verdicts, step) else _torque(job, step, verdicts)
-
-
-def _fails_before(job: Job, verdicts: Verdicts, step: AnyStep) -> bool:
-    before = job.sheet.step[: job.sheet.order[step.id]]
-    return any(verdicts[check].verdict in FAILS for each in before for check in _checks(each))
-
-
-def _checks(step: AnyStep) -> tuple[str, ...]:
-    return () if isinstance(step, AdjustStep) else step.checks
+            return None if fails_before(job, verdicts, step) else torque_wanted(job, step, verdicts)
 
 
 # --- measure --------------------------------------------------------------------------------------------------------
@@ -172,49 +131,13 @@ def reading_prompt(job: Job, step: MeasureStep, slot: str, *, stays: bool = Fals
     return Prompt("measure", step.id, slot, part, begun + 1, step.set_size, stays)
 
 
-# --- adjust and torque ----------------------------------------------------------------------------------------------
+# --- adjust ----------------------------------------------------------------------------------------------------------
 
 
 def _adjust(job: Job, step: AdjustStep, verdicts: Verdicts) -> Prompt | None:
-    corrected = [check for each in step.corrects for check in _checks(job.sheet.by_id[each])]
+    corrected = [check for each in step.corrects for check in checks_of(job.sheet.by_id[each])]
     if not any(verdicts[check].verdict in FAILS for check in corrected):
         return None
     if all(job.fastener(place).is_loose for place in job.sheet.fasteners(step.loosen)):
         return Prompt("turn", step.id)
     return Prompt("loosen", step.id)
-
-
-def torque_runs(job: Job) -> tuple[tuple[TorqueStep, ...], ...]:
-    """Return the runs of consecutive torque steps of the sheet."""
-    runs = groupby(job.sheet.step, key=lambda step: isinstance(step, TorqueStep))
-    return tuple(tuple(step for step in run if isinstance(step, TorqueStep)) for torque, run in runs if torque)
-
-
-def _begun_run(job: Job, verdicts: Verdicts) -> Prompt | None:
-    """Finish a run of torque steps that was begun since the last loosening or adjustment, before re-measuring."""
-    for run in torque_runs(job):
-        if any(_begun(job, step) for step in run) and not _fails_before(job, verdicts, run[0]):
-            prompts = (_torque(job, step, verdicts) for step in run)
-            prompt = next((each for each in prompts if each is not None), None)
-            if prompt is not None:
-                return prompt
-    return None
-
-
-def _begun(job: Job, step: TorqueStep) -> bool:
-    """Whether a pull began this step: one that was asked for, or that took hold unasked; snugging a nut does not."""
-    since = max(job.loosened, job.last_turned)
-    pulls = [pull for slot in step.slots for pull in job.fastener((step.id, slot)).pulls if pull.seq > since]
-    return any(pull.asked or takes_hold(step, pull) for pull in pulls)
-
-
-def _torque(job: Job, step: TorqueStep, verdicts: Verdicts) -> Prompt | None:
-    for slot in step.slots:
-        judged = verdicts[check_id(step.id, slot)]
-        if judged.passes:
-            continue
-        if judged.to_loosen:
-            return Prompt("slacken", step.id, slot)
-        loosened = job.fastener((step.id, slot)).loosened
-        return Prompt("torque" if loosened else "untouched", step.id, slot)
-    return None
