@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 from fractions import Fraction
 
+from .conformity import Decision
 from .events import Verdict
 from .units import Limits, Quantity, approx, factor
 
@@ -27,6 +28,14 @@ class Judged:
     attempts: int = 0
     to_loosen: bool = False
     """A fastener that no further pull can bring to pass: only loosening it can."""
+    decision: Decision | None = None
+    """Margin, chance of being truly inside, uncertainty and acceptance limits, where there is a value to judge."""
+    assumed: str = ""
+    """What the uncertainty rests on, such as one tool for both sides of a difference."""
+    unknown: tuple[str, ...] = ()
+    """What nobody stated of the tool and the method, and which therefore counts as nothing."""
+    warnings: tuple[str, ...] = ()
+    """What does not change the verdict but should be known, such as a resolution that is coarse for the window."""
 
     @property
     def passes(self) -> bool:
