@@ -1,10 +1,23 @@
 """Every table and key of a sheet, told to a person: what it means, what may stand there, an example."""
 
 from collections.abc import Iterator
-from typing import NamedTuple
+from typing import NamedTuple, get_args
 
 from .confined import Confined
-from .sheet import AdjustStep, ConfirmStep, DriveTable, Due, MeasureStep, NoteStep, Sheet, TorqueStep
+from .sheet import (
+    AdapterTable,
+    AdjustStep,
+    ConfirmStep,
+    DriveTable,
+    Due,
+    MeasureStep,
+    NoteStep,
+    Sheet,
+    ToolKind,
+    TorquePass,
+    TorqueStep,
+    ZeroStep,
+)
 
 MODELS: dict[str, type[Confined]] = {
     "": Sheet,
@@ -12,12 +25,15 @@ MODELS: dict[str, type[Confined]] = {
     "due": Due,
     "confirm": ConfirmStep,
     "note": NoteStep,
+    "zero": ZeroStep,
     "measure": MeasureStep,
     "adjust": AdjustStep,
     "torque": TorqueStep,
+    "passes": TorquePass,
+    "adapter": AdapterTable,
 }
-"""Table -> model; the five kinds of step each have their own keys, the top of the file has no name."""
-STEP_KINDS = ("confirm", "note", "measure", "adjust", "torque")
+"""Table -> model; the six kinds of step each have their own keys, the top of the file has no name."""
+STEP_KINDS = ("confirm", "note", "zero", "measure", "adjust", "torque")
 
 _LINE = "text of 1 to 300 characters on one line"
 _TITLE = "text of 1 to 60 characters on one line"
@@ -26,7 +42,7 @@ _ID = 'lower-case letters, digits, "_" and "-", beginning with a letter, at most
 _IDS = "a list of ids of steps"
 _LENGTH = "a length as text with its unit"
 _WINDOW = "two quantities as text with their units, the lower first"
-_TOOLS = 'a list of "caliper", "depth gauge", "tape", "torque wrench"'
+_TOOLS = "a list of " + ", ".join(f'"{kind}"' for kind in get_args(ToolKind))
 
 
 class Key(NamedTuple):
@@ -50,8 +66,8 @@ KEYS = (
     Key(
         "top",
         "decision",
-        "Decision rule: `simple` passes what lies inside the window, limits included.",
-        '"simple"',
+        "Decision rule: `simple` passes what lies inside the window, limits included; `guarded` what surely does.",
+        '"simple" or "guarded"',
         '"simple"',
     ),
     Key("top", "kit", "What to lay out before beginning.", _LINES, '["caliper", "torque wrench"]'),
@@ -76,10 +92,11 @@ KEYS = (
     Key(
         "drive",
         "slack_is",
-        "Whether slack is the whole movement, taut down to taut up, or from rest to up.",
-        '"total" or "rest to up"',
+        "What slack is: the whole movement, taut down to taut up; from rest to up; or how far the run hangs at rest.",
+        '"total", "rest to up" or "sag"',
         '"total"',
     ),
+    Key("drive", "off_centre", "How far from the middle of the run the slack is measured.", _LENGTH, '"60 mm"'),
     Key("drive", "thread", "How far one whole turn of an adjuster moves its side.", _LENGTH, '"1.0 mm"'),
     Key("drive", "flats_per_turn", "Flats (or notches) in one turn.", "a whole number, 1 to 24", "6"),
     Key("drive", "adjuster", "How an adjuster works.", '"pulls", "pushes" or "cam"', '"pulls"'),
@@ -88,16 +105,25 @@ KEYS = (
     Key("due", "what", "What becomes due.", _LINE, '"Check the slack again"'),
     Key("due", "after", "When it becomes due.", _LINE, '"300 km"'),
     Key("step", "id", "Name of the step, unique in the sheet.", _ID, '"slack"'),
-    Key("step", "kind", "Kind of the step.", '"confirm", "note", "measure", "adjust" or "torque"', '"measure"'),
+    Key("step", "kind", "Kind of the step.", '"confirm", "note", "zero", "measure", "adjust" or "torque"', '"measure"'),
     Key("step", "title", "What the person reads first; 34 characters can be read afar.", _TITLE, '"Chain slack"'),
     Key("step", "cautions", "Shown with the step, in plain sight.", _LINES, '["Fingers clear of the sprocket."]'),
     Key("confirm", "items", "What to see to, confirmed together.", "a list of 1 to 12 lines", '["Key out"]'),
     Key("confirm", "conditions", "Conditions this step confirms.", "a list of ids of [conditions]", '["paddock"]'),
     Key("confirm", "locks", "Torque steps this step locks (split pin, mark).", _IDS, '["axle_nut"]'),
-    Key("note measure torque", "ask", "How to do it, in one sentence.", _LINE, '"Read the odometer."'),
+    Key("note zero measure torque", "ask", "How to do it, in one sentence.", _LINE, '"Read the odometer."'),
     Key("note", "value", "What is written down.", '"text" or "number"', '"number"'),
     Key("note", "unit", "Unit shown beside a number.", "text of at most 16 characters", '"km"'),
-    Key("measure torque", "tools", "Kinds of tool that will do.", _TOOLS, '["caliper", "tape"]'),
+    Key("zero measure torque", "tools", "Kinds of tool that will do.", _TOOLS, '["caliper", "tape"]'),
+    Key(
+        "zero",
+        "reference",
+        "What the tool should read: closed jaws zero, a gauge block its size.",
+        "a length as text with its unit, zero or more",
+        '"0 mm"',
+    ),
+    Key("zero", "within", "How far from the reference it may read, limits included.", _LENGTH, '"0.02 mm"'),
+    Key("zero", "every", "After how many readings the check is wanted again.", "a whole number, 1 to 500", "20"),
     Key("measure", "places", "Where it is taken, in order; none: one reading.", "up to 8 ids", '["left", "right"]'),
     Key("measure", "datum", "What the gauge measures from.", _LINE, '"front end of the axle slot"'),
     Key("measure", "condition", "The condition the window holds for.", "an id of [conditions]", '"paddock"'),
@@ -126,6 +152,35 @@ KEYS = (
         '"all" or "governing"',
         '"governing"',
     ),
+    Key(
+        "measure",
+        "share_of",
+        "The length that `window`, `aim` and `plausible` are shares of, where they are written in %.",
+        _LENGTH,
+        '"1200 mm"',
+    ),
+    Key(
+        "measure",
+        "pitches",
+        "Makes it a wear check of the chain, over so many pitches of [drive]: one less than pins.",
+        "a whole number, 1 to 200",
+        "8",
+    ),
+    Key(
+        "measure torque",
+        "guard",
+        "Guard band of a guarded decision; left out: the expanded uncertainty.",
+        "a quantity as text with its unit",
+        '"0.5 mm"',
+    ),
+    Key("measure torque", "guarded", "Which limits are guarded.", '"both", "low" or "high"', '"low"'),
+    Key(
+        "measure torque",
+        "allow_coarse",
+        "Lets a tool be used whose resolution is more than a quarter of the window.",
+        "true or false",
+        "true",
+    ),
     Key("measure", "method_u", "Standard uncertainty of hands and placement.", _LENGTH, '"0.8 mm"'),
     Key("measure", "plausible", "Values outside are doubted and asked for again.", _WINDOW, '["5 mm", "90 mm"]'),
     Key("adjust", "corrects", "Measure steps that turning puts right.", _IDS, '["slack", "sides"]'),
@@ -140,7 +195,26 @@ KEYS = (
     Key("adjust", "first", "What to do before and while loosening.", _LINES, '["Split pin out."]'),
     Key("adjust", "after", "What to do after turning.", "a list of at least one line", '["Nut snug by hand."]'),
     Key("torque", "fasteners", "In the order they are tightened; none: one.", "up to 16 ids", '["left", "right"]'),
+    Key(
+        "torque",
+        "passes",
+        "The passes before the last: each goes over every fastener before the next begins.",
+        "up to 4 tables of window and aim",
+        '[{ window = ["9 N·m", "11 N·m"], aim = "10 N·m" }]',
+    ),
+    Key(
+        "torque",
+        "adapter",
+        "An extension or crowfoot on the wrench; window and aim hold at the fastener.",
+        "a table of wrench, extension and angle",
+        '{ wrench = "300 mm", extension = "50 mm" }',
+    ),
     Key("torque", "disturbs", "Steps that must be taken again after a pull.", _IDS, '["slack", "pin"]'),
+    Key("passes", "window", "Lowest and highest value of this pass.", _WINDOW, '["9 N·m", "11 N·m"]'),
+    Key("passes", "aim", "The value to go for in this pass.", "a quantity as text with its unit", '"10 N·m"'),
+    Key("adapter", "wrench", "From the square drive to the middle of the grip.", _LENGTH, '"300 mm"'),
+    Key("adapter", "extension", "From the square drive to the fastener.", _LENGTH, '"50 mm"'),
+    Key("adapter", "angle", "Degrees: 0 straight out, 90 square, 180 back.", "a whole number, 0 to 180", "90"),
     Key("torque", "witness", "What to look at when nobody loosened it.", _LINE, '"Paint line unbroken"'),
 )
 
@@ -167,6 +241,8 @@ _HEADINGS = {
     "due": "`[[due]]`",
     "step": "`[[step]]`, every kind",
     **{kind: f'`[[step]]` with `kind = "{kind}"`' for kind in STEP_KINDS},
+    "passes": "each of `passes` of a torque step",
+    "adapter": "`adapter` of a torque step",
 }
 
 

@@ -95,6 +95,10 @@ def unknown(name: str, known: Iterable[str]) -> str:
 def locate(loc: tuple[int | str, ...], tree: Tree) -> Spot:
     """Turn a path of pydantic's into the table and key a person looks for."""
     match loc:
+        case ("step", int(position), "torque", "passes", int(number), str(key), *rest):
+            return _spot("passes", f"{_label(tree, position)}, passes {number + 1}", (key, *rest))
+        case ("step", int(position), "torque", "adapter", str(key), *rest):
+            return _spot("adapter", f"{_label(tree, position)}, adapter", (key, *rest))
         case ("step", int(position), str(kind), *rest) if kind in STEP_KINDS and rest:
             return _spot(kind, _label(tree, position), rest)
         case ("step", int(position), *rest):
@@ -181,7 +185,7 @@ def _condition(spot: Spot, error: ErrorDetails) -> str:
 
 
 def _quantity(spot: Spot, value: object) -> str:
-    units = unit_names(["torque" if spot.table == "torque" else "length"])
+    units = unit_names(["torque" if spot.table in ("torque", "passes") else "length"])
     sample = "".join(char for char in str(value)[:20].replace(",", ".") if char in "0123456789.").strip(".")
     example = f'"{sample if sample.replace(".", "", 1).isdigit() else 30} {units[0]}"'
     what = "write a quantity with a unit" if isinstance(value, str) else "write it as text with a unit"
