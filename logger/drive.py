@@ -117,6 +117,11 @@ class Drive:
         """Rearward axle movement in mm which brings `slack_mm` to `wanted_mm`; negative is forward."""
         return (self.excess(slack_mm) - self.excess(wanted_mm)) / (2 * self.cos_beta)
 
+    def movement_u(self, slack_mm: Length, u_mm: float) -> float:
+        """Standard uncertainty, as axle movement in mm, of a slack read with standard uncertainty `u_mm`."""
+        total = float(slack_mm) / self._share
+        return total / math.hypot(self.span_mm, total) * u_mm / self._share / (2 * self.cos_beta)
+
 
 def pitch_radius(teeth: int, pitch_mm: Length) -> float:
     """Radius in mm of the circle through the chain pins: p / (2 sin(pi/N)); ValueError below five teeth."""
@@ -164,11 +169,58 @@ def life_left(worn: Exact, limit: Exact) -> Fraction:
     return min(Fraction(1), max(Fraction(0), 1 - Fraction(worn) / Fraction(limit)))
 
 
-def fit_advance(drive: Drive, pairs: Iterable[tuple[Length, Length, Exact]]) -> float | None:
-    """Effective advance per flat in mm from (slack before, slack after, mean flats), by least squares.
+@dataclass(frozen=True, slots=True)
+class Move:
+    """One turning as it was read: how far an end or the axle moved rearward (mm), and the flats that should do it."""
 
-    None where no pair turned anything. To be shown beside the nominal figure, never used in its place unasked.
+    mm: float
+    flats: float
+    u_before: float = 0.0
+    """What the reading before adds to the standard uncertainty of `mm`."""
+    u_after: float = 0.0
+    joined: bool = False
+    """Whether the reading before is the reading after the move before this one, so that its error enters once."""
+
+
+@dataclass(frozen=True, slots=True)
+class Fit:
+    """The effective advance per flat that moves show, in mm, with its standard uncertainty."""
+
+    per_flat_mm: float
+    u_mm: float
+    moves: int
+
+    def tells(self, nominal_mm: Length) -> bool:
+        """Whether enough was turned to tell: twice its uncertainty is at most half a nominal flat."""
+        return 0 < 4 * self.u_mm <= float(nominal_mm)
+
+    def differs(self, nominal_mm: Length) -> bool:
+        """Whether it is further from the nominal advance than twice its standard uncertainty."""
+        return abs(self.per_flat_mm - float(nominal_mm)) > 2 * self.u_mm
+
+
+def fit_advance(moves: Iterable[Move]) -> Fit | None:
+    """Return the advance per flat by least squares through zero; None where nothing was turned.
+
+    To be shown beside the nominal figure, never used in its place unasked.
     """
-    known = [(drive.movement(before, after), float(flats)) for before, after, flats in pairs]
-    weight = sum(flats**2 for _, flats in known)
-    return sum(moved * flats for moved, flats in known) / weight if weight else None
+    known = [move for move in moves if move.flats]
+    weight = sum(move.flats**2 for move in known)
+    if not weight:
+        return None
+    advance = sum(move.mm * move.flats for move in known) / weight
+    return Fit(advance, math.sqrt(sum((share * u) ** 2 for share, u in _readings(known))) / weight, len(known))
+
+
+def _readings(moves: Iterable[Move]) -> Iterable[tuple[float, float]]:
+    """Each reading once: how much the fit leans on it, and its standard uncertainty as a movement."""
+    found: list[tuple[float, float]] = []
+    last = 0.0
+    for move in moves:
+        if move.joined and found:
+            found[-1] = (last - move.flats, move.u_before)
+        else:
+            found.append((move.flats, move.u_before))
+        found.append((move.flats, move.u_after))
+        last = move.flats
+    return found

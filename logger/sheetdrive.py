@@ -1,9 +1,12 @@
 """The table [drive] of a sheet: its rules, and the geometry it describes; pure."""
 
+import math
 from collections.abc import Iterator
+from fractions import Fraction
+from fractions import Fraction
 
-from .drive import Drive, SlackKind
-from .sheet import DriveTable, MeasureStep, Sheet
+from .drive import Drive, Length, SlackKind, pitch_radius
+from .sheet import DriveTable, MeasureStep, Sheet, SlackIs
 from .sheetamounts import exact, wrong_amount
 from .sheetproblems import found, name_of, spot_of, unknown
 
@@ -22,6 +25,7 @@ def wrong_drive(sheet: Sheet) -> Iterator[str]:
     yield from _sides(sheet, drive)
     amounts = {key: getattr(drive, key) for key in ("pitch", "centre", "span", "thread")}
     wrong = [line for key, amount in amounts.items() for line in wrong_amount(f"[drive], key {key}", amount, "length")]
+    wrong += wrong_amount("[drive], key off_centre", drive.off_centre, "length", zero=True)
     yield from wrong or _geometry(drive)
 
 
@@ -78,17 +82,31 @@ def _geometry(drive: DriveTable) -> Iterator[str]:
             yield f"[drive], key centre: {error}"
 
 
+_SLACK_KINDS: dict[str, SlackKind] = {"total": "total", "rest to up": "rest_to_up", "sag": "sag"}
+
+
 def drive_of(drive: DriveTable) -> Drive:
     """Return the geometry a checked [drive] describes; ValueError where the sprockets would touch."""
-    thread = exact(drive.thread)
-    kind: SlackKind = "total" if drive.slack_is == "total" else "rest_to_up"
-    if drive.centre and drive.front_teeth and drive.rear_teeth and drive.pitch:
-        teeth = drive.front_teeth, drive.rear_teeth
-        lengths = exact(drive.pitch), exact(drive.centre)
-        return Drive.from_teeth(*teeth, *lengths, thread, flats_per_turn=drive.flats_per_turn, slack_kind=kind)
+    thread, off = exact(drive.thread), exact(drive.off_centre) if drive.off_centre else Fraction(0)
+    kind = _SLACK_KINDS[drive.slack_is]
+    if drive.front_teeth and drive.rear_teeth and drive.pitch and (drive.centre or drive.span):
+        teeth, pitch = (drive.front_teeth, drive.rear_teeth), exact(drive.pitch)
+        centre: Length = exact(drive.centre) if drive.centre else _centre(teeth, pitch, drive)
+        return Drive.from_teeth(
+            *teeth, pitch, centre, thread, flats_per_turn=drive.flats_per_turn, slack_kind=kind, off_centre_mm=off
+        )
     if drive.span is None:
         raise ValueError("the run needs a span, or teeth, pitch and centre: add them")
-    return Drive.from_span(exact(drive.span), thread, flats_per_turn=drive.flats_per_turn, slack_kind=kind)
+    return Drive.from_span(
+        exact(drive.span), thread, flats_per_turn=drive.flats_per_turn, slack_kind=kind, off_centre_mm=off
+    )
+
+
+def _centre(teeth: tuple[int, int], pitch: Fraction, drive: DriveTable) -> float:
+    """Centre distance of sprockets whose straight run was measured."""
+    assert drive.span is not None
+    front, rear = (pitch_radius(each, pitch) for each in teeth)
+    return math.hypot(exact(drive.span), rear - front)
 
 
 def coarse(sheet: Sheet, table: DriveTable) -> Iterator[str]:

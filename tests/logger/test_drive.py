@@ -5,7 +5,8 @@ from collections.abc import Callable
 from decimal import Decimal
 from fractions import Fraction
 from itertools import product
-from statistics import fmean
+from random import Random
+from statistics import fmean, stdev
 
 import pytest
 from hypothesis import given
@@ -13,6 +14,8 @@ from hypothesis import strategies as st
 
 from logger.drive import (
     Drive,
+    Fit,
+    Move,
     centre_from_links,
     chain_pitches,
     elongation,
@@ -76,12 +79,12 @@ class RigidLinks:
 
         return _zero(miss, 0.3, 2.8)
 
-    def loop(self, depth: float) -> float:
-        """Chain that goes round with the middle of the lower run held `depth` below its straight line."""
+    def loop(self, depth: float, off: float = 0.0) -> float:
+        """Chain that goes round with the lower run held `depth` below its straight line, `off` behind its middle."""
         direction = (math.cos(self.lean), -math.sin(self.lean))
         below = (-math.sin(self.lean), -math.cos(self.lean))
         start = (below[0] * self.r1, below[1] * self.r1)
-        half = self.centre * math.cos(self.lean) / 2
+        half = self.centre * math.cos(self.lean) / 2 + off
         point = (
             start[0] + half * direction[0] + depth * below[0],
             start[1] + half * direction[1] + depth * below[1],
@@ -103,10 +106,10 @@ class RigidLinks:
             low, high = (low, high - third) if nearer else (low + third, high)
         return low, self.loop(low)
 
-    def slack(self, chain: float) -> float:
+    def slack(self, chain: float, off: float = 0.0) -> float:
         rest, _ = self.taut()
-        down = _zero(lambda depth: self.loop(depth) - chain, rest, 150)
-        up = _zero(lambda depth: self.loop(depth) - chain, rest, -150)
+        down = _zero(lambda depth: self.loop(depth, off) - chain, rest, 150)
+        up = _zero(lambda depth: self.loop(depth, off) - chain, rest, -150)
         return down - up
 
 
@@ -144,6 +147,21 @@ def test_rigid_links_go_straight_where_the_handbook_says() -> None:
 
 def test_published_chain_length_in_mm() -> None:
     assert chain_pitches(21, 42, Decimal("9.52"), 50 * Decimal("9.52")) * 9.52 == pytest.approx(1254.01, abs=0.005)
+
+
+def test_the_drive_of_this_page_by_hand() -> None:
+    # 17/42 at 650 mm: 111.776 416 pitches; 112 pitches lie straight at 651.783 09 mm (arithmetic by hand).
+    assert chain_pitches(17, 42, PITCH, 650) == pytest.approx(111.776416, abs=1e-6)
+    assert centre_from_links(112, 17, 42, PITCH) == pytest.approx(651.78309, abs=1e-5)
+
+
+@pytest.mark.parametrize("off", [-100, -50, 50, 100])
+def test_off_centre_agrees_with_rigid_links(off: int) -> None:
+    """Both runs of a string held beside the middle, its contact points moving; the formula leaves out the arcs."""
+    links = RigidLinks(17, 42, 15.875, 650, 0.25)
+    chain = links.taut()[1] + 1.2
+    seen = links.slack(chain, off) / links.slack(chain)
+    assert seen == pytest.approx(off_centre_factor(off, DRIVE.span_mm), abs=0.004)
 
 
 def test_published_chain_length_in_pitches_and_its_centre() -> None:
@@ -268,12 +286,46 @@ def test_life_left_stops_at_both_ends() -> None:
 
 
 def test_the_advance_that_readings_show() -> None:
-    pairs = [
-        (50, DRIVE.slack_after(50, 0.4) or 0, Fraction(2)),
-        (45, DRIVE.slack_after(45, 0.2) or 0, Fraction(1)),
+    moves = [
+        Move(DRIVE.movement(before, DRIVE.slack_after(before, moved) or 0), flats)
+        for before, moved, flats in ((50, 0.4, 2), (45, 0.2, 1), (30, -0.6, -3))
     ]
-    assert fit_advance(DRIVE, pairs) == pytest.approx(0.2)
-    assert fit_advance(DRIVE, [(30, 30, 0)]) is None
+    found = fit_advance(moves)
+    assert found is not None
+    assert found.per_flat_mm == pytest.approx(0.2)
+    assert found.moves == 3
+    assert fit_advance([Move(0.3, 0)]) is None
+
+
+def test_a_fit_knows_what_it_is_worth_by_simulation() -> None:
+    # Monte Carlo over the readings themselves; each is used once, also where two moves share one.
+    rng, flats, us = Random(7), (2.0, -1.0, 3.0), (0.05, 0.04, 0.06, 0.05)
+    found = []
+    for _ in range(4000):
+        errors = [rng.gauss(0, u) for u in us]
+        moves = [Move(0.2 * flat + errors[k + 1] - errors[k], flat) for k, flat in enumerate(flats)]
+        fit = fit_advance(moves)
+        assert fit is not None
+        found.append(fit.per_flat_mm)
+    fit = fit_advance(Move(0, flat, us[k], us[k + 1], joined=k > 0) for k, flat in enumerate(flats))
+    assert fit is not None
+    assert fit.u_mm == pytest.approx(stdev(found), rel=0.05)
+    assert fmean(found) == pytest.approx(0.2, abs=0.002)
+
+
+def test_a_fit_tells_only_when_enough_was_turned() -> None:
+    nominal = Fraction(1, 4)
+    assert Fit(0.25, 0.06, 1).tells(nominal)
+    assert not Fit(0.25, 0.07, 1).tells(nominal)
+    assert not Fit(0.34, 0.05, 1).differs(nominal)
+    assert Fit(0.36, 0.05, 1).differs(nominal)
+
+
+@given(st.floats(5, 80), st.sampled_from(["total", "rest_to_up", "sag"]), st.floats(0, 100))
+def test_what_a_slack_is_worth_as_movement(slack: float, kind: str, off: float) -> None:
+    drive = Drive.from_span(600, 1, slack_kind=kind, off_centre_mm=off)  # type: ignore[arg-type]
+    by_steps = drive.movement(slack + 0.001, slack - 0.001) / 0.002 * 0.8
+    assert drive.movement_u(slack, 0.8) == pytest.approx(by_steps, rel=1e-4)
 
 
 @pytest.mark.parametrize(
