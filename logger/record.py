@@ -2,28 +2,28 @@
 
 import json
 import unicodedata
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
+from fractions import Fraction
 from pathlib import Path
 
 from . import events as ev
-from .job import Job, apply
+from .facts import Job
+from .job import apply
 from .recordform import (
-    ActPart,
     CheckPart,
     DuePart,
+    FaultPart,
     HeadPart,
     NotePart,
     OverridePart,
-    PullPart,
-    ReadingPart,
     RecordFile,
     RefusalPart,
     SheetPart,
     Standing,
-    ToolPart,
-    TurnPart,
-    Withdrawn,
+    SuspectPart,
+    WorthPart,
 )
+from .recordparts import Records, acts, pull, readings, tools, turn, withdrawn
 from .replay import opening
 from .rules import Judged, judge
 from .sheet import ConfirmStep, MeasureStep, TorqueStep
@@ -33,7 +33,6 @@ from .trail_file import reader, trail_id_of
 from .units import approx_margin
 from .words import check_title, settle
 
-Records = Sequence[ev.Record]
 OVERRIDDEN = "NOT TO BE RIDDEN OR RUN: {names} was let pass by hand, not by its window."
 UNFINISHED = "NOT TO BE RIDDEN OR RUN: the job is not finished; {names} does not pass."
 OPEN = "The job is open: this record is of an unfinished job."
@@ -46,7 +45,7 @@ def make_record(path: Path, job_id: str) -> RecordFile:
     job, found = load_job(path, job_id)
     opened, verdicts = opening(found[0]), judge(job)
     warnings, unsafe = warnings_of(job, verdicts)
-    back = _withdrawn(found)
+    back = withdrawn(found)
     return RecordFile(
         job=job.id,
         state="closed" if job.closed else "open",
@@ -62,17 +61,28 @@ def make_record(path: Path, job_id: str) -> RecordFile:
         not_to_be_ridden=unsafe,
         warnings=warnings,
         checks=_checks(job, found, verdicts),
-        readings=tuple(_reading(r, r.event, back) for r in found if isinstance(r.event, ev.ReadingTaken)),
-        pulls=tuple(_pull(r, r.event, back) for r in found if isinstance(r.event, ev.PullTaken)),
-        turns=tuple(_turn(r, r.event) for r in found if isinstance(r.event, ev.Turned)),
-        acts=tuple(act for r in found for act in _acts(r)),
+        readings=readings(job, found, back),
+        pulls=tuple(pull(r, r.event, back) for r in found if isinstance(r.event, ev.PullTaken)),
+        turns=tuple(turn(r, r.event) for r in found if isinstance(r.event, ev.Turned)),
+        acts=tuple(act for r in found for act in acts(r)),
         notes=tuple(
             NotePart(seq=r.seq, utc=r.utc, step=r.event.step, text=r.event.text)
             for r in found
             if isinstance(r.event, ev.Noted)
         ),
-        tools=_tools(found),
+        tools=tools(found),
         due=tuple(DuePart(what=r.event.what, after=r.event.after) for r in found if isinstance(r.event, ev.DueOpened)),
+        suspects=tuple(
+            SuspectPart(seq=r.seq, utc=r.utc, **r.event.model_dump(exclude={"kind"}))
+            for r in found
+            if isinstance(r.event, ev.Suspected)
+        ),
+        faults=tuple(
+            FaultPart(seq=r.seq, utc=r.utc, what=r.event.what, said=r.event.said)
+            for r in found
+            if isinstance(r.event, ev.FaultTold)
+        ),
+        side_offset=opened.side_offset,
         refusals=tuple(
             RefusalPart(seq=r.seq, utc=r.utc, open=tuple(each.check for each in r.event.open))
             for r in found
@@ -170,6 +180,8 @@ def _check(job: Job, judged: Judged, before: Judged, utc: Mapping[int, str]) -> 
         margin="" if judged.margin is None else approx_margin(judged.margin, judged.unit, 3),
         verdict=judged.verdict,
         reason=judged.reason,
+        warnings=judged.warnings,
+        worth=_worth(judged),
         attempts=judged.attempts,
         passes=judged.passes,
         as_found=Standing(verdict=before.verdict, value=before.text, unit=before.unit) if before.text else None,
@@ -178,109 +190,31 @@ def _check(job: Job, judged: Judged, before: Judged, utc: Mapping[int, str]) -> 
     )
 
 
+def _worth(judged: Judged) -> WorthPart | None:
+    found = judged.decision
+    if found is None:
+        return None
+    zone = found.acceptance
+    return WorthPart(
+        u=f"{found.u:.6g}",
+        expanded=f"{found.expanded:.6g}",
+        chance_inside=found.chance_stored,
+        acceptance=None if zone is None else (_end(zone.low), _end(zone.high)),
+        guard=f"{float(found.guard):.6g}",
+        assumed=judged.assumed,
+        unknown=judged.unknown,
+    )
+
+
+def _end(limit: Fraction | None) -> str | None:
+    return None if limit is None else f"{float(limit):.9g}"
+
+
 def _override(job: Job, check: str, utc: Mapping[int, str]) -> OverridePart | None:
     found = job.overrides.get(check)
     if found is None:
         return None
     return OverridePart(name=found.name, note=found.note, was=found.was, seq=found.seq, utc=utc[found.seq])
-
-
-# --- what happened --------------------------------------------------------------------------------------------------
-
-
-def _withdrawn(found: Records) -> dict[int, Withdrawn]:
-    return {
-        each.event.of: Withdrawn(why=each.event.why, seq=each.seq, utc=each.utc)
-        for each in found
-        if isinstance(each.event, ev.TakenBack)
-    }
-
-
-def _reading(record: ev.Record, event: ev.ReadingTaken, back: Mapping[int, Withdrawn]) -> ReadingPart:
-    answers = event.answers
-    return ReadingPart(
-        seq=record.seq,
-        utc=event.received.utc,
-        step=answers.step if answers else "",
-        place=answers.place if answers else "",
-        part=answers.part if answers else "",
-        set_aside=event.set_aside,
-        value=event.value,
-        unit=event.unit,
-        quantity=event.quantity,
-        tool=event.tool,
-        tool_kind=event.tool_kind,
-        source=event.source,
-        raw=event.raw,
-        characteristic=event.characteristic,
-        withdrawn=back.get(record.seq),
-    )
-
-
-def _pull(record: ev.Record, event: ev.PullTaken, back: Mapping[int, Withdrawn]) -> PullPart:
-    meant = event.answers or event.touches
-    kept = event.model_dump(exclude={"kind", "answers", "touches", "received"})
-    return PullPart(
-        seq=record.seq,
-        utc=event.received.utc,
-        step=meant.step if meant else "",
-        place=meant.place if meant else "",
-        asked=event.answers is not None,
-        withdrawn=back.get(record.seq),
-        **kept,
-    )
-
-
-def _turn(record: ev.Record, event: ev.Turned) -> TurnPart:
-    return TurnPart(
-        seq=record.seq,
-        utc=record.utc,
-        step=event.step,
-        left=event.left,
-        right=event.right,
-        advised_left=event.advised_left,
-        advised_right=event.advised_right,
-        before=event.before,
-        expected=event.expected,
-    )
-
-
-def _acts(record: ev.Record) -> tuple[ActPart, ...]:
-    match record.event:
-        case ev.Loosened(fasteners=names) as event:
-            return (_act(record, event.kind, names, ()),)
-        case (ev.Seated(step=step, items=items) | ev.Confirmed(step=step, items=items)) as event:
-            return (_act(record, event.kind, (step,), items),)
-        case ev.Untouched(step=step, place=place) as event:
-            return (_act(record, event.kind, (f"{step}.{place}" if place else step,), ()),)
-        case _:
-            return ()
-
-
-def _act(record: ev.Record, what: str, names: tuple[str, ...], items: tuple[str, ...]) -> ActPart:
-    return ActPart.model_validate({"seq": record.seq, "utc": record.utc, "what": what, "names": names, "items": items})
-
-
-def _tools(found: Records) -> tuple[ToolPart, ...]:
-    """Every tool that gave something or was seen, in order of appearance, with what it told last."""
-    tools: dict[str, ToolPart] = {}
-    for record in found:
-        match record.event:
-            case ev.ToolSeen(tool=tool, tool_kind=kind) as seen if kind != "radio":
-                tools[tool] = ToolPart(
-                    tool=tool,
-                    kind=kind,
-                    serial=seen.serial,
-                    model=seen.model,
-                    firmware=seen.firmware,
-                    address=seen.address,
-                    battery=seen.battery,
-                )
-            case ev.ReadingTaken(tool=tool) | ev.PullTaken(tool=tool) if tool not in tools:
-                tools[tool] = ToolPart(tool=tool, kind="", serial="", model="", firmware="", address="", battery=None)
-            case _:
-                continue
-    return tuple(tools.values())
 
 
 def _head(path: Path, after: int) -> HeadPart:

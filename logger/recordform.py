@@ -1,12 +1,12 @@
-"""The form of a JSON record, version 1: what each key holds. A key is never renamed; new ones raise the version."""
+"""The form of a JSON record, version 2: what each key holds. A key is never renamed; new ones raise the version."""
 
 from typing import Literal
 
 from .confined import Confined
-from .events import Figures, SetAside, Verdict
+from .events import Adapter, Figures, PullFigures, SetAside, SideOffset, Verdict
 
 FORMAT = "evenhand-record"
-VERSION = 1
+VERSION = 2
 
 
 class SheetPart(Confined):
@@ -39,6 +39,23 @@ class Standing(Confined):
     unit: str
 
 
+class WorthPart(Confined):
+    """What the value of a check is worth and how it was decided; figures in the unit of the value, as decimal text."""
+
+    u: str
+    """Combined standard uncertainty."""
+    expanded: str
+    """U = k u."""
+    chance_inside: str
+    """Probability, 0 to 1, that the truth lies inside the window."""
+    acceptance: tuple[str | None, str | None] | None
+    """The window drawn in by the guard band, limits included; None when nothing is left of it."""
+    guard: str
+    assumed: str
+    unknown: tuple[str, ...]
+    """What nobody stated, and which therefore counts as nothing."""
+
+
 class CheckPart(Confined):
     """One check at the moment of the record."""
 
@@ -55,7 +72,10 @@ class CheckPart(Confined):
     """Room left to the nearest limit, with its unit; negative outside, rounded away from zero; empty without one."""
     verdict: Verdict
     reason: str
+    warnings: tuple[str, ...]
+    worth: WorthPart | None
     attempts: int
+    """How many were taken, the one it rests on included."""
     passes: bool
     as_found: Standing | None
     """As it stood before anything on the machine was changed; None where it was not read by then."""
@@ -80,6 +100,10 @@ class ReadingPart(Confined):
     step: str
     place: str
     part: str
+    attempt: int | None
+    """The number of its attempt at this place, from 1; None where it does not count."""
+    suspect: bool
+    """Whether a zero check of its tool failed later; nothing of it was changed."""
     set_aside: SetAside
     """Why it does not count; empty when it answered a prompt."""
     value: str
@@ -90,6 +114,7 @@ class ReadingPart(Confined):
     source: str
     raw: str
     characteristic: str
+    mode: str
     withdrawn: Withdrawn | None
 
 
@@ -114,6 +139,13 @@ class PullPart(Confined):
     invalid: str
     tool: str
     source: str
+    how: Literal["measured", "set and clicked"]
+    figures: PullFigures | None
+    """The settings it was found with."""
+    under_read: str | None
+    """How far the largest sample may lie below the true peak, in `unit`."""
+    adapter: Adapter | None
+    """The adapter on the wrench; peaks are as the wrench read them."""
     raw: str
     trace: tuple[tuple[int, str], ...]
     """Milliseconds from the first sample, value."""
@@ -163,6 +195,14 @@ class ToolPart(Confined):
     firmware: str
     address: str
     battery: int | None
+    accuracy: str | None
+    resolution: str | None
+    calibration_u: str | None
+    calibrated: str | None
+    due: str | None
+    certificate: str
+    stated_by: str
+    """Who stated these figures: the toolbook, its profile, the program; empty when nobody did."""
 
 
 class DuePart(Confined):
@@ -170,6 +210,26 @@ class DuePart(Confined):
 
     what: str
     after: str
+
+
+class SuspectPart(Confined):
+    """A zero check that failed: the reading that failed it and the readings it made suspect, by sequence."""
+
+    seq: int
+    utc: str
+    tool: str
+    zero: int
+    readings: tuple[int, ...]
+    why: str
+
+
+class FaultPart(Confined):
+    """Something of the program or the radio failed or came back during the job."""
+
+    seq: int
+    utc: str
+    what: str
+    said: str
 
 
 class RefusalPart(Confined):
@@ -192,7 +252,7 @@ class RecordFile(Confined):
     """A whole record."""
 
     format: Literal["evenhand-record"] = "evenhand-record"
-    version: Literal[1] = 1
+    version: Literal[2] = 2
     job: str
     state: Literal["open", "closed"]
     machine: str
@@ -216,6 +276,10 @@ class RecordFile(Confined):
     notes: tuple[NotePart, ...]
     tools: tuple[ToolPart, ...]
     due: tuple[DuePart, ...]
+    suspects: tuple[SuspectPart, ...]
+    faults: tuple[FaultPart, ...]
+    side_offset: SideOffset | None
+    """The proven left-right difference of the machine that was allowed for."""
     refusals: tuple[RefusalPart, ...]
     undecoded: int
     """Frames that could not be understood; they are on the trail as hex."""

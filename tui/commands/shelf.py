@@ -1,12 +1,14 @@
 """`jobs`, `replay`, `record` and `verify`: what is on the trail; none of them writes to it."""
 
 import argparse
+from contextlib import suppress
 from dataclasses import asdict
 from pathlib import Path
 
 from logger.bench import Moment
 from logger.errors import BadInput
 from logger.record import as_json, make_record
+from logger.recordcsv import as_csv
 from logger.replay import differences, local_time, moments, opening
 from logger.shelf import JobLine, job_lines, job_records, resolve
 from logger.trail import verify as verify_trail
@@ -62,7 +64,8 @@ def _told(before: Moment | None, moment: Moment, offset: str) -> tuple[str, ...]
 def record(shell: Shell, args: argparse.Namespace) -> int:
     """Hand on the record of a job, to stdout or to a file that is not there yet."""
     path = shell.home.trail
-    text = as_json(make_record(path, resolve(path, args.job)).model_dump(mode="json"))
+    made = make_record(path, resolve(path, args.job))
+    text = as_csv(made) if args.format == "csv" else as_json(made.model_dump(mode="json"))
     if args.out is None:
         shell.write(text)
         return Exit.DONE
@@ -72,14 +75,21 @@ def record(shell: Shell, args: argparse.Namespace) -> int:
 
 
 def _save(path: Path, text: str, *, replace: bool) -> None:
+    part = path.with_name(f".{path.name}.part")
     try:
-        with path.open("w" if replace else "x", encoding="utf-8", newline="\n") as file:
-            file.write(text)
+        part.write_text(text, encoding="utf-8", newline="")
+        if replace:
+            part.replace(path)
+        else:
+            path.hardlink_to(part)
     except FileExistsError:
         raise BadInput(f"{path} is there already.", "Name another file, or add --force to replace it.") from None
     except (OSError, ValueError) as error:
         why = getattr(error, "strerror", None) or str(error)
         raise BadInput(f"{path} cannot be written: {why}.", "Name another file with --out.") from error
+    finally:
+        with suppress(OSError, ValueError):
+            part.unlink(missing_ok=True)
 
 
 def verify(shell: Shell, _: argparse.Namespace) -> int:

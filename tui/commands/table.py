@@ -153,7 +153,7 @@ COMMANDS: tuple[Command, ...] = (
         "tui.commands.shelf:record",
         (
             _JOB,
-            _option("--format", choices=("json",), default="json", help="form of the record (%(default)s)"),
+            _option("--format", choices=("json", "csv"), default="json", help="form of the record (%(default)s)"),
             _option("--out", metavar="FILE", help="write it to a file instead of stdout"),
             _switch("--force", "let --out replace a file that is there"),
         ),
