@@ -3,12 +3,12 @@
 from functools import cached_property
 from typing import Annotated, Literal
 
-from pydantic import BeforeValidator, Field, StringConstraints
+from pydantic import BeforeValidator, Field, StringConstraints, model_validator
 from pydantic_core import PydanticCustomError
 
 from .confined import Confined, Id, Line
 from .errors import BadInput
-from .units import Quantity, parse_quantity
+from .units import Quantity, parse_quantity, share
 
 ToolKind = Literal["caliper", "depth gauge", "tape", "rule", "torque wrench", "setting wrench"]
 """A setting wrench clicks at what it was set to; a torque wrench measures."""
@@ -36,6 +36,17 @@ def _window(value: object) -> tuple[Quantity, ...]:
     if not isinstance(value, list | tuple) or len(value) != 2:
         raise PydanticCustomError("window", "a window is a list of two quantities", {"found": value})
     return tuple(_quantity(item) for item in value)
+
+
+def _as_length(value: object, whole: Quantity) -> object:
+    """Return what is written in % as a length; anything else as it is, for its own key to judge."""
+    if isinstance(value, list | tuple):
+        return [_as_length(each, whole) for each in value]
+    try:
+        part = parse_quantity(value) if isinstance(value, str) else None
+    except BadInput:
+        return value
+    return share(part, whole) if part is not None and part.kind == "share" else value
 
 
 Text = Annotated[Quantity, BeforeValidator(_quantity)]
@@ -150,6 +161,21 @@ class MeasureStep(Step):
     """Whether a tool may be used whose resolution is more than a quarter of the window."""
     plausible: Window | None = None
     """Values outside are held in doubt (slip of the hand, wrong unit) instead of judged."""
+
+    @model_validator(mode="before")
+    @classmethod
+    def _lengths(cls, data: object) -> object:
+        """Turn shares into lengths, once and exactly; a share of nothing usable stays, for the rules to refuse."""
+        if not isinstance(data, dict) or "share_of" not in data:
+            return data
+        whole = data["share_of"]
+        try:
+            whole = parse_quantity(whole) if isinstance(whole, str) else whole
+        except BadInput:
+            return data
+        if not isinstance(whole, Quantity) or whole.kind != "length" or whole.value <= 0:
+            return data
+        return data | {key: _as_length(data[key], whole) for key in ("window", "aim", "plausible") if key in data}
 
     @property
     def slots(self) -> tuple[str, ...]:

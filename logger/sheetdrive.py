@@ -3,10 +3,9 @@
 import math
 from collections.abc import Iterator
 from fractions import Fraction
-from fractions import Fraction
 
 from .drive import Drive, Length, SlackKind, pitch_radius
-from .sheet import DriveTable, MeasureStep, Sheet, SlackIs
+from .sheet import DriveTable, MeasureStep, Sheet
 from .sheetamounts import exact, wrong_amount
 from .sheetproblems import found, name_of, spot_of, unknown
 
@@ -76,10 +75,21 @@ def _geometry(drive: DriveTable) -> Iterator[str]:
     elif not teeth and drive.span is None:
         yield "[drive] has neither teeth nor a span; add span, the free length of the measured run"
     else:
-        try:
-            drive_of(drive)
-        except ValueError as error:
-            yield f"[drive], key centre: {error}"
+        yield from _run(drive)
+
+
+def _run(drive: DriveTable) -> Iterator[str]:
+    """Check that the sprockets do not touch, and that the slack is measured within the run."""
+    try:
+        span = drive_of(drive.model_copy(update={"off_centre": None})).span_mm
+    except ValueError as error:
+        yield f"[drive], key centre: {error}"
+        return
+    if drive.off_centre is not None and exact(drive.off_centre) * 2 >= Fraction(span):
+        yield (
+            f"[drive], key off_centre: found {found(str(drive.off_centre))}, not within the run of {span:.0f} mm; "
+            "write how far from its middle the slack is measured"
+        )
 
 
 _SLACK_KINDS: dict[str, SlackKind] = {"total": "total", "rest to up": "rest_to_up", "sag": "sag"}

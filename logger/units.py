@@ -8,7 +8,7 @@ only then, since building its registry takes a third of a second.
 import functools
 import re
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from decimal import Decimal
 from fractions import Fraction
 from typing import TYPE_CHECKING, Literal, NamedTuple
@@ -81,6 +81,13 @@ class Quantity:
     text: str
     value: Decimal
     unit: str
+    written: str = field(default="", compare=False)
+    """What it was worked out from, as a person wrote it ("1.5% of 1200 mm"); empty where it stands as written."""
+
+    @property
+    def told(self) -> str:
+        """For a screen, with what it was worked out from: "1.5% of 1200 mm = 18 mm"."""
+        return f"{self.written} = {self}" if self.written else str(self)
 
     @property
     def kind(self) -> Kind:
@@ -134,6 +141,15 @@ def _bounded(number: str, unit: str) -> Quantity:
     if sum(character.isdigit() for character in number) > MAX_DIGITS:
         raise BadInput(f"{number!r} has more than {MAX_DIGITS} digits.", "Leave out the digits no tool can show.")
     return Quantity(number, Decimal(number), unit)
+
+
+def share(part: Quantity, whole: Quantity) -> Quantity:
+    """Return a share in % of a quantity, exactly, in the unit of the whole; it keeps what was written."""
+    if part.kind != "share":
+        raise BadInput(f"{show(part)} is no share.", "Write it in %, such as 1.5 %.")
+    text = format((part.value * whole.value).scaleb(-2), "f")
+    text = text.rstrip("0").rstrip(".") if "." in text else text
+    return Quantity(text, Decimal(text), whole.unit, f"{show(part)} of {show(whole)}")
 
 
 @functools.cache

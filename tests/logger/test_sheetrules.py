@@ -58,7 +58,7 @@ REFUSED: list[tuple[str, list[Change], list[str]]] = [
         '[[step]] 5 "wear", key tools: a torque wrench is read at torque steps only; name other tools',
     ]),
     ("torque by caliper", [('title = "Axle nut"', 'title = "Axle nut"\ntools = ["caliper"]')], [
-        '[[step]] 10 "axle_nut", key tools: found ["caliper"]; allowed: ["torque wrench"]',
+        '[[step]] 10 "axle_nut", key tools: found ["caliper"]; allowed: "torque wrench", "setting wrench"',
     ]),
     ("window of torque", [(SLACK_WINDOW, 'window = ["25 mm", "40 N·m"]')], [
         '[[step]] 7 "slack", key window: found "40 N·m", a torque; write a length (mm, µm, cm, m, in, ft, thou)',
