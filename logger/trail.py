@@ -21,20 +21,22 @@ from typing import Self
 
 from drivers.reading import Clock
 
+from .anchor import Anchor, as_text
 from .canonical import decode, digest, encode, genesis
-from .errors import BadInput, EvenhandError, NotStored
+from .errors import BadInput, EvenhandError, NotStored, TrailDamaged
 from .trail_file import (
     SQLITE_ERRORS,
     WriterLock,
     connect,
-    create,
     is_there,
     job_of,
     mount_table,
     refuse_remote,
     trouble,
 )
+from .trail_head import Sealing, lost, note_path, put_signature, read_note, write_note
 from .trail_read import Damage, StoredEvent, Verified, check_end, need_sound, read, verify
+from .trail_schema import create
 
 __all__ = ["Damage", "Stored", "StoredEvent", "Trail", "Verified", "decode", "encode", "need_sound", "read", "verify"]
 
@@ -72,8 +74,9 @@ class Trail:
         clock: Clock | None = None,
         mounts: str | None = None,
         connect: Callable[[Path], sqlite3.Connection] = connect,
+        seal: Sealing | None = None,
     ) -> Self:
-        """Open or create the trail at `path` for writing.
+        """Open or create the trail at `path` for writing; `seal` signs its head at the end of each job.
 
         TrailBusy when another process (or this one) writes it; TrailDamaged when its last events do not hold;
         BadInput when the file is no trail of a known format, or `path` no possible place; NotStored where it could
@@ -85,7 +88,7 @@ class Trail:
         refuse_remote(path, mount_table() if mounts is None else mounts)
         lock = WriterLock(path)
         try:
-            writer = _Writer(path, connect, _utc(clock))
+            writer = _Writer(path, connect, _utc(clock), seal)
             writer.start()
             writer.ready.result()
         except BaseException:
@@ -154,7 +157,9 @@ def _utc(clock: Clock | None) -> str:
 class _Writer(threading.Thread):
     """Owns the writing connection; a daemon, since an append that was not answered was not promised."""
 
-    def __init__(self, path: Path, connect: Callable[[Path], sqlite3.Connection], created: str) -> None:
+    def __init__(
+        self, path: Path, connect: Callable[[Path], sqlite3.Connection], created: str, seal: Sealing | None
+    ) -> None:
         super().__init__(name="trail-writer", daemon=True)
         self.jobs: queue.SimpleQueue[tuple[Mapping[str, object], Waiting] | None] = queue.SimpleQueue()
         self.ready: concurrent.futures.Future[None] = concurrent.futures.Future()
@@ -163,6 +168,8 @@ class _Writer(threading.Thread):
         self._path = path
         self._connect = connect
         self._created = created
+        self._seal = seal
+        self._noted = 0
         self._failed: NotStored | None = None
 
     def run(self) -> None:
@@ -180,16 +187,36 @@ class _Writer(threading.Thread):
             self.ready.set_result(None)
             while batch := self._next_batch():
                 _answer([future for _, future in batch], self._write(connection, [record for record, _ in batch]))
+            self._note()
 
     def _prepare(self) -> sqlite3.Connection:
+        note = read_note(self._path)
         connection = self._connect(self._path)
         try:
-            self.trail_id = create(connection, self._created)
+            self.trail_id = create(connection, self._created, as_text(note) if note else "")
             self.head = Stored(*check_end(connection, self.trail_id))
+            if note:
+                self._compare(connection, note)
         except BaseException:
             connection.close()
             raise
         return connection
+
+    def _compare(self, connection: sqlite3.Connection, note: Anchor) -> None:
+        """TrailDamaged when the trail falls behind what was noted beside it."""
+        if gone := lost(connection, self.trail_id, note):
+            raise TrailDamaged(
+                f"{self._path} is not the whole trail: {gone}.",
+                "Copies are made with: evenhand trail backup. If an older one was put back on purpose, "
+                f"take {note_path(self._path)} aside and start again.",
+            )
+        if note.trail == self.trail_id:
+            self._noted = note.seq
+
+    def _note(self) -> None:
+        if self.head.seq > self._noted:
+            self._noted = self.head.seq
+            write_note(self._path, self.trail_id, self.head.seq, self.head.hash)
 
     def _next_batch(self) -> list[tuple[Mapping[str, object], Waiting]]:
         """Wait for one job, then take what else is queued; empty at the end."""
@@ -224,6 +251,7 @@ class _Writer(threading.Thread):
         row = connection.execute("SELECT seq, hash FROM events ORDER BY seq DESC LIMIT 1").fetchone()
         head = Stored(*row) if row else Stored(0, genesis(self.trail_id))
         outcomes: list[Outcome] = []
+        signed = False
         for record in records:
             try:
                 data = _numbered(record, head.seq + 1)
@@ -232,8 +260,13 @@ class _Writer(threading.Thread):
                 continue
             head = _insert(connection, head, data, job_of(record))
             outcomes.append(head)
+            if self._seal is not None and self._seal.wants(head.seq, record):
+                put_signature(connection, self._seal, self.trail_id, head.seq, head.hash)
+                signed = True
         connection.execute("COMMIT")
         self.head = head
+        if signed:
+            self._note()
         return outcomes
 
 

@@ -1,19 +1,10 @@
-"""The file of a trail: its tables and version, the one lock of its one writer, and where it may not lie.
-
-Format 1, an SQLite file with the application id "EvHd":
-
-- `meta(key, value)`: `format` ("1"), `trail` (the trail's id, 32 hex digits), `created` (RFC 3339, UTC).
-- `events(seq, prev, hash, bytes)`: seq from 1 without gaps; `bytes` is canonical JSON that repeats `seq`;
-  `hash` = SHA-256("evenhand-trail-1\\n" || prev || bytes); the first `prev` = SHA-256("evenhand-trail-1\\n" || id).
-- `job_events(seq, job)`: which job each event belongs to; a cache of the events, rebuilt when it is behind.
-"""
+"""The file of a trail: its connections, the one lock of its one writer, and where it may not lie."""
 
 import contextlib
 import errno
 import fcntl
 import os
 import re
-import secrets
 import sqlite3
 import sys
 from collections.abc import Iterator, Mapping
@@ -21,23 +12,8 @@ from pathlib import Path
 
 from .canonical import decode
 from .errors import BadInput, EvenhandError, NotStored, TrailBusy, TrailDamaged
-
-APPLICATION_ID = int.from_bytes(b"EvHd", "big")
-FORMAT = "1"
-
-_SCHEMA = f"""
-BEGIN IMMEDIATE;
-PRAGMA application_id = {APPLICATION_ID};
-CREATE TABLE meta(key TEXT PRIMARY KEY, value TEXT NOT NULL);
-CREATE TABLE events(
-    seq INTEGER PRIMARY KEY, prev BLOB NOT NULL UNIQUE, hash BLOB NOT NULL, bytes BLOB NOT NULL);
-CREATE TABLE job_events(seq INTEGER PRIMARY KEY, job TEXT NOT NULL);
-CREATE INDEX job_events_by_job ON job_events(job);
-CREATE TRIGGER events_stay BEFORE UPDATE ON events BEGIN SELECT RAISE(ABORT, 'an event is never changed'); END;
-CREATE TRIGGER events_last BEFORE DELETE ON events BEGIN SELECT RAISE(ABORT, 'an event is never removed'); END;
-CREATE TRIGGER meta_stays BEFORE UPDATE ON meta BEGIN SELECT RAISE(ABORT, 'a trail keeps its identity'); END;
-CREATE TRIGGER meta_lasts BEFORE DELETE ON meta BEGIN SELECT RAISE(ABORT, 'a trail keeps its identity'); END;
-"""
+from .trail_schema import APPLICATION_ID, FORMAT, READABLE, migrate
+from .trail_schema import trail_id_of as trail_id_of  # noqa: PLC0414  (whoever reads a trail asks for its id)
 
 _REMOTE = frozenset(
     ("nfs", "nfs4", "cifs", "smb3", "smbfs", "9p", "virtiofs", "afs", "ceph", "glusterfs", "lustre", "vboxsf", "prl_fs")
@@ -63,6 +39,7 @@ def connect(path: Path) -> sqlite3.Connection:
             _set(connection, "fullfsync", "ON", 1)
             _set(connection, "checkpoint_fullfsync", "ON", 1)
         if not is_new:
+            migrate(connection)
             catch_up_jobs(connection)
     except BaseException:
         connection.close()
@@ -76,25 +53,6 @@ def _set(connection: sqlite3.Connection, name: str, value: str, expected: object
     found = connection.execute(f"PRAGMA {name}").fetchone()[0]
     if found != expected:
         raise NotStored(f"This disk or SQLite refuses {name} = {value} (it stays {found}).", _ON_A_LOCAL_DISK)
-
-
-def create(connection: sqlite3.Connection, created: str) -> str:
-    """Make the tables when the file is new, in one transaction; return the trail's id."""
-    if connection.execute("SELECT count(*) FROM sqlite_master").fetchone()[0] == 0:
-        trail_id = secrets.token_hex(16)
-        connection.executescript(_SCHEMA)
-        rows = [("format", FORMAT), ("trail", trail_id), ("created", created)]
-        connection.executemany("INSERT INTO meta VALUES (?, ?)", rows)
-        connection.execute("COMMIT")
-    return trail_id_of(connection)
-
-
-def trail_id_of(connection: sqlite3.Connection) -> str:
-    """Return the id of the trail; TrailDamaged when it is gone or misshapen."""
-    row = connection.execute("SELECT value FROM meta WHERE key = 'trail'").fetchone()
-    if row is None or re.fullmatch("[0-9a-f]{32}", str(row[0])) is None:
-        raise TrailDamaged("The trail has lost its id.", "Keep the file aside untouched and use a backup.")
-    return str(row[0])
 
 
 @contextlib.contextmanager
@@ -152,9 +110,9 @@ def _is_trail(connection: sqlite3.Connection, path: Path) -> bool:
     if application != APPLICATION_ID:
         raise BadInput(f"{path} is another program's database, not a trail.", "Name the folder of a trail.")
     versions = [str(row[0]) for row in connection.execute("SELECT value FROM meta WHERE key = 'format'")]
-    if versions != [FORMAT]:
+    if len(versions) != 1 or versions[0] not in READABLE:
         found = ", ".join(versions) or "none"
-        raise BadInput(f"{path} has trail format {found}; this program knows {FORMAT}.", "Use a newer program.")
+        raise BadInput(f"{path} has trail format {found}; this program knows 1 to {FORMAT}.", "Use a newer program.")
     return True
 
 
@@ -219,7 +177,8 @@ class WriterLock:
             os.close(self._file)
             raise TrailBusy(
                 f"{trail} is being written by process {holder or 'unknown'}.",
-                "End that session first; until then its jobs can only be read and replayed.",
+                "End that session first; until then its jobs can be read all the same, as with: "
+                "evenhand replay last --plain",
             ) from None
         try:
             os.truncate(self._file, 0)

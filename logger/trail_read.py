@@ -8,7 +8,9 @@ from pathlib import Path
 
 from .canonical import decode, digest, encode, genesis
 from .errors import BadInput, TrailDamaged
-from .trail_file import SQLITE_ERRORS, job_of, reader, trail_id_of, trouble
+from .trail_file import SQLITE_ERRORS, job_of, reader, trouble
+from .trail_head import lost, read_note
+from .trail_schema import trail_id_of
 
 _PAGE = 256
 _KEEP = "Keep the file aside untouched, and compare it with a backup or the shop's copy."
@@ -43,6 +45,7 @@ class Damage:
     """The first thing that is wrong with a trail."""
 
     seq: int
+    """Number of the event; 0 where it is none of those that are there."""
     what: str
 
 
@@ -68,6 +71,8 @@ class Verified:
         """Say what is wrong; empty when nothing is."""
         if self.damage is None:
             return ""
+        if self.damage.seq == 0:
+            return f"The trail is not whole: {self.damage.what}. The {self.count} events there are follow one another."
         return f"Event {self.damage.seq}: {self.damage.what}. The {self.count} events before it are sound."
 
     def sentence(self) -> str:
@@ -116,6 +121,7 @@ def verify(path: Path) -> Verified:
 
     Found are gaps, wrong links, wrong hashes, bytes that are not canonical, and a job index that hides events.
     """
+    note = read_note(path)  # before the scan: what is noted is on the disk by then
     with reader(path) as connection:
         trail = trail_id_of(connection)
         seq, head = 0, genesis(trail)
@@ -130,7 +136,8 @@ def verify(path: Path) -> Verified:
             if not isinstance(told, TrailDamaged):
                 raise told from error
             return Verified(trail, seq, seq, head.hex(), Damage(seq + 1, f"the file cannot be read here ({error})"))
-        return Verified(trail, seq, seq, head.hex())
+        gone = lost(connection, trail, note)
+        return Verified(trail, seq, seq, head.hex(), Damage(0, gone) if gone else None)
 
 
 def need_sound(path: Path) -> None:

@@ -58,7 +58,7 @@ def test_when_it_was_made_is_told_by_the_clock_given(path: Path) -> None:
         assert len(trail.trail_id) == 32
     with contextlib.closing(sqlite3.connect(path)) as db:
         assert dict(db.execute("SELECT key, value FROM meta")) == {
-            "format": "1",
+            "format": "2",
             "trail": trail.trail_id,
             "created": "2025-11-01T12:26:40.000001Z",
         }

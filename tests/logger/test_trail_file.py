@@ -73,7 +73,7 @@ def _other_format(path: Path) -> None:
     Trail.open(path).close()
     with contextlib.closing(sqlite3.connect(path, isolation_level=None)) as other:
         other.execute("DROP TRIGGER meta_stays")
-        other.execute("UPDATE meta SET value = '2' WHERE key = 'format'")
+        other.execute("UPDATE meta SET value = '3' WHERE key = 'format'")
 
 
 def _without_id(path: Path) -> None:
@@ -88,7 +88,7 @@ def _without_id(path: Path) -> None:
     [
         (lambda path: path.write_text("a letter, long enough to be no header " * 9), BadInput, "is not a trail"),
         (_other_database, BadInput, "another program's database"),
-        (_other_format, BadInput, "trail format 2; this program knows 1"),
+        (_other_format, BadInput, "trail format 3; this program knows 1 to 2"),
         (_without_id, TrailDamaged, "lost its id"),
     ],
 )
