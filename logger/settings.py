@@ -23,6 +23,16 @@ class Home:
         return self.folder / "trail.sqlite"
 
     @property
+    def toolbook(self) -> Path:
+        """The tools of this bench."""
+        return self.folder / "toolbook.toml"
+
+    @property
+    def profiles(self) -> Path:
+        """Where profiles of one's own lie, one a file."""
+        return self.folder / "profiles"
+
+    @property
     def log(self) -> Path:
         """What went wrong beside the job (a radio that failed), for whoever repairs the program."""
         return self.folder / "evenhand.log"
