@@ -1,0 +1,86 @@
+"""What a bench has sent and what the collector has acknowledged: pure decisions on what to send next."""
+
+from dataclasses import dataclass, replace
+
+WINDOW = 64
+"""Events sent beyond the last acknowledged one: bounds what a broker or a collector must hold of one bench."""
+
+
+@dataclass(frozen=True, slots=True)
+class Sending:
+    """Where a bench stands with its collector, on one connection."""
+
+    trail: str
+    acked: int = -1
+    """Last event the collector has without a gap; -1 until it said so on this connection."""
+    sent: int = 0
+    alive: bool = False
+    """Whether the collector says that it takes events."""
+    parked: frozenset[int] = frozenset()
+    conflict: str = ""
+    """Why nothing more is sent: the collector keeps another version of this trail."""
+
+    @property
+    def may_send(self) -> bool:
+        """Whether it is known where to go on, and someone takes it."""
+        return self.alive and self.acked >= 0 and not self.conflict
+
+    def room(self, window: int = WINDOW) -> int:
+        """Return how many events may be sent now."""
+        return max(0, self.acked + len(self.parked) + window - self.sent) if self.may_send else 0
+
+    def waits(self, head: int) -> bool:
+        """Whether something that was sent is not acknowledged, so that silence means to send it again."""
+        return self.may_send and self.acked + len([seq for seq in self.parked if seq > self.acked]) < min(
+            self.sent, head
+        )
+
+    def owed(self, head: int) -> int:
+        """Return how many events the collector lacks, as far as is known."""
+        return head - max(self.acked, 0)
+
+
+def acknowledged(state: Sending, trail: str, seq: int, agrees: bool | None) -> Sending:
+    """Take an acknowledgement; `agrees` says whether our event of that number has that hash, None if we have none.
+
+    An acknowledgement that goes back (a collector that lost its store) is followed: what it lacks is sent again.
+    """
+    if trail != state.trail:
+        return state
+    if agrees is None:
+        return replace(state, conflict=f"the shop keeps {seq} events of this trail, more than there are here")
+    if not agrees:
+        return replace(state, conflict=f"the shop keeps another event {seq} of this trail")
+    goes_back = state.acked < 0 or seq < state.acked
+    return replace(
+        state,
+        acked=seq,
+        sent=seq if goes_back else max(state.sent, seq),
+        parked=frozenset(each for each in state.parked if each > seq),
+    )
+
+
+def asked_again(state: Sending, trail: str, first: int) -> Sending:
+    """Take a request for a gap: go on from its first event."""
+    return state if trail != state.trail else replace(state, sent=max(min(state.sent, first - 1), state.acked, 0))
+
+
+def refused(state: Sending, trail: str, seq: int, kind: str, reason: str) -> Sending:
+    """Take a refusal: of a parked event go on without it, of a conflict stop; else it is sent again."""
+    if trail != state.trail:
+        return state
+    if kind == "conflict":
+        return replace(state, conflict=reason)
+    if kind == "parked":
+        return replace(state, parked=state.parked | {seq})
+    return asked_again(state, trail, seq)
+
+
+def sent(state: Sending, seq: int) -> Sending:
+    """Note that an event went to the broker."""
+    return replace(state, sent=max(state.sent, seq))
+
+
+def stalled(state: Sending) -> Sending:
+    """Nothing was heard for too long: begin again after the last acknowledged event."""
+    return replace(state, sent=max(state.acked, 0))
