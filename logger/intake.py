@@ -10,8 +10,9 @@ from . import events as ev
 from .facts import Job, Place
 from .prompt import Prompt
 from .pulls import Found, FoundPull, Knock, LonePeak
-from .sheet import MeasureStep, TorqueStep
-from .torqued import takes_hold, torqued
+from .sheet import MeasureStep, TorqueStep, ZeroStep
+from .torqued import is_through, torqued
+from .torquepass import adapter_of, reached
 from .units import unit_of
 
 _EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
@@ -36,7 +37,7 @@ def reading_event(job: Job, prompt: Prompt, reading: ToolReading) -> ev.ReadingT
     if reading.quantity == "torque" and not reading.duplicate:
         return _told_pull(job, prompt, reading)
     set_aside = _set_aside(job, prompt, reading)
-    answers = None if set_aside else ev.Slot(step=prompt.step, place=prompt.place, part=prompt.part)
+    answers = None if set_aside else ev.Slot(step=prompt.step, place=prompt.place, part=prompt.part, more=prompt.more)
     return _reading(reading, answers, set_aside)
 
 
@@ -64,7 +65,7 @@ def _set_aside(job: Job, prompt: Prompt, reading: ToolReading) -> ev.SetAside:
     if prompt.kind in ("loosen", "turn", "seat"):
         return "look"
     step = job.sheet.by_id.get(prompt.step)
-    if prompt.kind != "measure" or not isinstance(step, MeasureStep):
+    if prompt.kind not in ("measure", "zero") or not isinstance(step, MeasureStep | ZeroStep):
         return "unprompted"
     if reading.kind and reading.kind not in step.tools:
         return "wrong tool"
@@ -184,9 +185,8 @@ def _meant(job: Job, prompt: Prompt) -> tuple[ev.Slot | None, ev.Slot | None]:
 
 
 def _not_yet_tight(job: Job, step: TorqueStep, slot: str) -> bool:
-    """Whether a fastener was loosened and no pull took it to its window since."""
-    fastener = job.fastener((step.id, slot))
-    return fastener.loosened > 0 and not any(takes_hold(step, pull) for pull in fastener.since_loose)
+    """Whether a fastener was loosened and no pull took it to its window since, or with passes to that of the open one."""
+    return job.fastener((step.id, slot)).loosened > 0 and not is_through(job, step, slot)
 
 
 def _pull_aside(job: Job) -> ev.SetAside:
@@ -195,9 +195,14 @@ def _pull_aside(job: Job) -> ev.SetAside:
 
 def _rehit(job: Job, touches: ev.Slot | None) -> str:
     step = job.sheet.by_id.get(touches.step) if touches else None
-    if touches is None or not isinstance(step, TorqueStep) or torqued(job, step, touches.place).verdict != "inside":
+    if touches is None or not isinstance(step, TorqueStep) or not is_through(job, step, touches.place):
         return ""
-    return "a re-hit: it was inside already, and the first pull stands"
+    judged = torqued(job, step, touches.place)
+    if step.passes and judged.verdict == "waiting" and not judged.to_loosen:
+        return f"a re-hit: it was through pass {reached(job, step, touches.place)} already, and the first pull stands"
+    if judged.verdict not in ("inside", "unsure"):
+        return ""
+    return f"a re-hit: it was {judged.verdict} already, and the first pull stands"
 
 
 # --- the rest -------------------------------------------------------------------------------------------------------

@@ -12,6 +12,7 @@ PromptKind = Literal[
     "confirm",  # see to the items and confirm them
     "note",  # write something down
     "measure",  # take one reading
+    "zero",  # take the reading of a zero check
     "loosen",  # adjust, first: loosen what holds the adjusters
     "turn",  # adjust, then: turn the adjusters as advised
     "seat",  # adjust, last: seat the axle and snug the nut
@@ -38,13 +39,16 @@ class Prompt:
     """Which reading of the attempt this is."""
     stays: bool = False
     """A failing measure that no later adjustment corrects: take it again, replace the part, or override."""
+    more: bool = False
+    """A further repeat, because the value lies within its uncertainty of a limit."""
 
     @property
     def key(self) -> str:
         """A short text that names this prompt on the trail, such as `measure:slack.tightest/taut down`."""
         if not self.step:
             return self.kind
-        return f"{self.kind}:{check_id(self.step, self.place)}" + (f"/{self.part}" if self.part else "")
+        part, again = f"/{self.part}" if self.part else "", " again" if self.more else ""
+        return f"{self.kind}:{check_id(self.step, self.place)}{part}{again}"
 
 
 Verdicts = Mapping[str, Judged]

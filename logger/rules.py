@@ -6,8 +6,9 @@ from dataclasses import replace
 from .facts import Job
 from .judged import FAILS, PASSES, WANTS, Judged, limit_in
 from .measured import Value, mean_of, measured, value_at, values_of
-from .sheet import ConfirmStep, MeasureStep, NoteStep, TorqueStep, check_id
+from .sheet import ConfirmStep, MeasureStep, NoteStep, TorqueStep, ZeroStep, check_id
 from .torqued import torqued
+from .zeroed import zeroed
 
 __all__ = [
     "FAILS",
@@ -32,6 +33,8 @@ def judge(job: Job) -> Mapping[str, Judged]:
                 found[step.id] = _confirmed(job, step.id)
             case NoteStep():
                 found[step.id] = _noted(job, step.id)
+            case ZeroStep():
+                found[step.id] = zeroed(job, step)
             case MeasureStep():
                 found |= measured(job, step)
             case TorqueStep():
