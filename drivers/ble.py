@@ -27,7 +27,7 @@ from . import gatt
 from .decode import Offered
 from .ether import Ether, ScanError
 from .inbox import Inbox
-from .line import Heard, Line, LinkError, Shared
+from .line import Heard, Line, LinkError, MakePeer, Shared
 from .profile import ToolProfile, candidates, ranked
 from .reading import RADIO, Arrival, Clock, Link, ToolState
 from .supervise import BUSY, RADIO_ADVICE, TIMING, End, Timing, keep_linked
@@ -102,6 +102,30 @@ async def scan(
         raise RadioUnavailableError(advice(error)) from error
     known = tuple(profiles)
     return tuple(sorted((_seen(d, a, known) for d, a in heard), key=lambda s: (-s.rssi, s.address)))
+
+
+async def find(
+    address: str,
+    seconds: float,
+    *,
+    scanner_backend: type[BaseBleakScanner] | None = None,
+    client_backend: type[BaseBleakClient] | None = None,
+    timing: Timing = TIMING,
+) -> MakePeer:
+    """Listen until a device is heard at an address; return what makes a link to it.
+
+    RadioUnavailableError without a radio, or when the device is not heard within so many seconds.
+    """
+    try:
+        async with BleakScanner(backend=scanner_backend) as scanner:
+            with suppress(TimeoutError):
+                async with asyncio.timeout(seconds):
+                    async for device, _ in scanner.advertisement_data():
+                        if device.address == address:
+                            return partial(_BlePeer, device, client_backend, timing)
+    except RADIO_ERRORS as error:
+        raise RadioUnavailableError(advice(error)) from error
+    raise RadioUnavailableError("The tool is not heard any more; press its button and try again.")
 
 
 def _seen(device: BLEDevice, heard: AdvertisementData, profiles: tuple[ToolProfile, ...]) -> Seen:
