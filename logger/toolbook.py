@@ -153,10 +153,14 @@ def find(book: Toolbook, name: str) -> Tool | None:
     return next((tool for tool in book.active if name and name in (tool.id, tool.identity)), None)
 
 
+def identified(book: Toolbook, identity: str) -> Tool | None:
+    """Return the tool in use with this identity, or None; a device that calls itself by an id is not that tool."""
+    return next((tool for tool in book.active if tool.identity and tool.identity == identity), None)
+
+
 def known(book: Toolbook, state: ToolState) -> Tool | None:
     """Return the tool in use that a tool in reach claims to be, or None."""
-    claims = state.serial or state.tool
-    return next((tool for tool in book.active if tool.identity and tool.identity == claims), None)
+    return identified(book, state.serial or state.tool)
 
 
 def added(book: Toolbook, tool: Tool) -> Toolbook:
