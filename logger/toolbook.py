@@ -13,7 +13,7 @@ from typing import Annotated, Literal, Self
 
 from pydantic import Field, StringConstraints, model_validator
 
-from drivers.profile import Amount, ToolProfile
+from drivers.profile import ToolProfile
 from drivers.reading import RADIO, Link, ToolState
 from drivers.typed import TYPED
 
@@ -35,6 +35,8 @@ Told = Annotated[str, StringConstraints(max_length=64)]
 """What a tool tells of itself, as it came."""
 Day = Annotated[str, StringConstraints(pattern=r"^[0-9]{4}-[0-9]{2}-[0-9]{2}$")]
 Instant = Annotated[str, StringConstraints(pattern=r"^[0-9]{4}-[0-9]{2}-[0-9]{2}T[0-9:.]{8,15}Z$")]
+Amount = Annotated[str, StringConstraints(pattern=r"^[0-9]{1,6}(\.[0-9]{1,6})? [^ ]{1,8}$")]
+"""A number and a unit of the tool's own kind, such as "0.03 mm"; an accuracy may be in %: "4 %"."""
 Factor = Annotated[str, StringConstraints(pattern=r"^[0-9]{1,2}(\.[0-9]{1,4})?$")]
 
 
