@@ -108,7 +108,11 @@ class PullFigures(Confined):
 
     start: str | None = None
     rest: str | None = None
+    noise: str | None = None
+    """Standard deviation at rest, which a click has to stand out from."""
+    click_ms: int | None = None
     release_ms: int | None = None
+    gap_ms: int | None = None
 
 
 class ToolDescribed(Confined):
@@ -168,6 +172,27 @@ class Suspected(Confined):
     """The reading that failed the zero check."""
     readings: tuple[int, ...]
     why: Line
+
+
+class Verdicts(Confined):
+    """The verdict of one check as it was and as it would be."""
+
+    check: str
+    was: Verdict
+    now: Verdict
+
+
+class Reviewed(Confined):
+    """A job was looked at again after a tool was found to read wrong; nothing of it is changed."""
+
+    kind: Literal["reviewed"] = "reviewed"
+    tool: str
+    error: str
+    """What the tool was found to read too much, as text with its unit or in %; negative is too little."""
+    since: str
+    changed: tuple[Verdicts, ...]
+    call_back: bool
+    """Whether a check that passed would not pass."""
 
 
 class FaultTold(Confined):
@@ -365,6 +390,7 @@ Event = Annotated[
     | AdapterDeclared
     | Suspected
     | FaultTold
+    | Reviewed
     | FrameUndecoded
     | ReadingTaken
     | PullTaken

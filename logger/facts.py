@@ -76,6 +76,13 @@ class Pull:
     withdrawn: bool = False
     how: str = "measured"
     adapter: ev.Adapter | None = None
+    """What was on the wrench; the torques here are as the wrench read them."""
+    number: int = 1
+    """The pass it was made in."""
+    battery: int | None = None
+    """The battery of its tool then, in percent, where it told."""
+    under_read: Decimal | None = None
+    """How far the true peak may lie above `peak`, where that is the largest sample."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,17 +4,20 @@ from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from typing import Literal
 
-from drivers.reading import Stamp, ToolPeak, ToolReading, ToolState, TorqueSample, Undecoded
+from drivers.reading import Source, Stamp, ToolPeak, ToolReading, ToolState, TorqueSample, Undecoded
+from drivers.typed import TYPED
 
 from . import events as ev
 from .facts import Job, Place
 from .prompt import Prompt
-from .pulls import Found, FoundPull, Knock, LonePeak
+from .pullfigures import figures_of
+from .pulls import Found, FoundPull, Knock, LonePeak, PullSettings
 from .sheet import MeasureStep, TorqueStep, ZeroStep
 from .torqued import is_through, torqued
 from .torquepass import adapter_of, reached
 from .units import unit_of
 
+WRENCHES = ("torque wrench", "setting wrench")
 _EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
 
 
@@ -34,11 +37,21 @@ def received(at: Stamp) -> ev.Received:
 
 def reading_event(job: Job, prompt: Prompt, reading: ToolReading) -> ev.ReadingTaken | ev.PullTaken:
     """Return the event for one reading; a torque, typed or from a tool that sends peaks alone, is a pull."""
-    if reading.quantity == "torque" and not reading.duplicate:
+    reading = _as_declared(job, reading)
+    if reading.quantity == "torque" and not reading.duplicate and not reading.old:
         return _told_pull(job, prompt, reading)
     set_aside = _set_aside(job, prompt, reading)
     answers = None if set_aside else ev.Slot(step=prompt.step, place=prompt.place, part=prompt.part, more=prompt.more)
     return _reading(reading, answers, set_aside)
+
+
+def _as_declared(job: Job, reading: ToolReading) -> ToolReading:
+    """Give a typed reading the tool that the person said it comes from, where that tool can have told it."""
+    said = job.typed_with
+    if said is None or reading.tool != TYPED or not said.tool_kind:
+        return reading
+    told = "torque" if said.tool_kind in WRENCHES else "length"
+    return replace(reading, tool=said.tool, kind=said.tool_kind) if told == reading.quantity else reading
 
 
 def _reading(reading: ToolReading, answers: ev.Slot | None, set_aside: ev.SetAside) -> ev.ReadingTaken:
@@ -53,6 +66,7 @@ def _reading(reading: ToolReading, answers: ev.Slot | None, set_aside: ev.SetAsi
         source=reading.source,
         raw=reading.raw,
         characteristic=reading.characteristic,
+        mode=reading.mode,
         received=received(reading.at),
     )
 
@@ -62,6 +76,8 @@ def _set_aside(job: Job, prompt: Prompt, reading: ToolReading) -> ev.SetAside:
         return "job closed"
     if reading.duplicate:
         return "duplicate"
+    if reading.old:
+        return "old"
     if prompt.kind in ("loosen", "turn", "seat"):
         return "look"
     step = job.sheet.by_id.get(prompt.step)
@@ -75,23 +91,26 @@ def _set_aside(job: Job, prompt: Prompt, reading: ToolReading) -> ev.SetAside:
 
 # --- torques --------------------------------------------------------------------------------------------------------
 
-Source = Literal["sig", "described", "profile", "typed"]
 
-
-def found_event(job: Job, prompt: Prompt, found: Found, source: Source = "sig") -> ev.PullTaken | ev.ReadingTaken:
+def found_event(
+    job: Job, prompt: Prompt, found: Found, settings: PullSettings | None = None
+) -> ev.PullTaken | ev.ReadingTaken:
     """Return the event for what a torque stream gave: a pull, a peak without its pull, or a knock."""
     match found:
         case FoundPull():
-            return pull_event(job, prompt, found, source)
+            return pull_event(job, prompt, found, settings)
         case LonePeak():
-            return _lone_peak(job, prompt, found, source)
+            return _lone_peak(job, prompt, found)
         case Knock(own_peak=own):
-            reading = _as_reading(found.tool, format(found.maximum, "f"), found.unit, source, found.ended)
+            reading = _as_reading(found.tool, format(found.maximum, "f"), found.unit, found.source, found.ended)
             return _reading(replace(reading, raw=own.raw if own else ""), None, "knock")
 
 
-def pull_event(job: Job, prompt: Prompt, found: FoundPull, source: Source = "sig") -> ev.PullTaken:
-    """Return the event for one pull of a stream; its tool's own peak decides, in the unit of the samples."""
+def pull_event(job: Job, prompt: Prompt, found: FoundPull, settings: PullSettings | None = None) -> ev.PullTaken:
+    """Return the event for one pull of a stream; its tool's own peak decides, in the unit of the samples.
+
+    The settings it was found with are kept with it, so that its trace can be gone through again.
+    """
     own, clockwise = found.own_peak, found.direction == "clockwise"
     answers, touches = _meant(job, prompt)
     told = (found.warning, found.cross_check, _rehit(job, touches) if clockwise else "")
@@ -104,7 +123,7 @@ def pull_event(job: Job, prompt: Prompt, found: FoundPull, source: Source = "sig
         set_aside="" if answers and clockwise else _pull_aside(job),
         tool=found.tool,
         unit=found.unit,
-        source=source,
+        source=found.source,
         direction=found.direction,
         own_peak=own.text if own is not None and own.unit == found.unit else None,
         host_peak=found.maximum_text,
@@ -112,9 +131,26 @@ def pull_event(job: Job, prompt: Prompt, found: FoundPull, source: Source = "sig
         warnings=tuple(each for each in told if each),
         invalid=invalid,
         trace=found.trace,
+        how=_how(job, found.tool, "", found.source),
+        figures=None if settings is None else figures_of(settings),
+        under_read=None if found.under_read_bound is None else format(found.under_read_bound, "f"),
+        adapter=_adapter(job, touches),
         raw=own.raw if own is not None else "",
         received=received(found.ended),
     )
+
+
+def _how(job: Job, tool: str, kind: str, source: Source) -> Literal["measured", "set and clicked"]:
+    """A setting wrench measures nothing; a typed torque is of one, unless a person said that the wrench indicates."""
+    described = job.tools.get(tool)
+    known = kind or (described.tool_kind if described is not None else "")
+    clicks = known == "setting wrench" or (source == "typed" and known != "torque wrench")
+    return "set and clicked" if clicks else "measured"
+
+
+def _adapter(job: Job, touches: ev.Slot | None) -> ev.Adapter | None:
+    step = job.sheet.by_id.get(touches.step) if touches is not None else None
+    return adapter_of(job, step) if isinstance(step, TorqueStep) else None
 
 
 def _told_pull(job: Job, prompt: Prompt, reading: ToolReading) -> ev.PullTaken:
@@ -136,18 +172,21 @@ def _told_pull(job: Job, prompt: Prompt, reading: ToolReading) -> ev.PullTaken:
         own_peak=reading.text,
         host_peak=None,
         warnings=(rehit,) if rehit else (),
+        how=_how(job, reading.tool, reading.kind, reading.source),
+        adapter=_adapter(job, touches),
         raw=reading.raw,
         received=received(reading.at),
     )
 
 
-def _lone_peak(job: Job, prompt: Prompt, found: LonePeak, source: Source) -> ev.PullTaken | ev.ReadingTaken:
+def _lone_peak(job: Job, prompt: Prompt, found: LonePeak) -> ev.PullTaken | ev.ReadingTaken:
     """A tool that sends no samples pulls by its peaks; else it came too late or again, and answers nothing.
 
     Too late, it is still a torque that something felt: it is taken to belong to the fastener pulled last.
     """
     peak = found.peak
-    reading = replace(_as_reading(peak.tool, peak.text, peak.unit, source, peak.at), raw=peak.raw)
+    reading = _as_reading(peak.tool, peak.text, peak.unit, peak.source, peak.at)
+    reading = replace(reading, raw=peak.raw, kind=_wrench_kind(job, peak.tool))
     if peak.duplicate:
         return _reading(reading, None, "duplicate")
     event = _told_pull(job, prompt, reading)
@@ -156,7 +195,13 @@ def _lone_peak(job: Job, prompt: Prompt, found: LonePeak, source: Source) -> ev.
     touches = event.touches if job.last_pulled is None else _slot(job.last_pulled)
     why = "a peak that came without its pull"
     aside: ev.SetAside = event.set_aside or "unprompted"
-    return event.model_copy(update={"answers": None, "touches": touches, "set_aside": aside, "warnings": (why,)})
+    changed = {"touches": touches, "set_aside": aside, "warnings": (why,), "adapter": _adapter(job, touches)}
+    return event.model_copy(update={"answers": None, **changed})
+
+
+def _wrench_kind(job: Job, tool: str) -> str:
+    described = job.tools.get(tool)
+    return described.tool_kind if described is not None and described.tool_kind else "torque wrench"
 
 
 def _as_reading(tool: str, text: str, unit: str, source: Source, at: Stamp) -> ToolReading:
@@ -185,7 +230,7 @@ def _meant(job: Job, prompt: Prompt) -> tuple[ev.Slot | None, ev.Slot | None]:
 
 
 def _not_yet_tight(job: Job, step: TorqueStep, slot: str) -> bool:
-    """Whether a fastener was loosened and no pull took it to its window since, or with passes to that of the open one."""
+    """Whether a fastener was loosened and no pull took it to its window since; with passes, of the open one."""
     return job.fastener((step.id, slot)).loosened > 0 and not is_through(job, step, slot)
 
 

@@ -13,6 +13,7 @@ from typing import TypeVar
 from . import events as ev
 from .facts import Attempt, Basis, Fastener, Job, Override, Place, Pull, Taken, Turn
 from .sheet import AdjustStep, ConfirmStep, MeasureStep, Sheet, TorqueStep, ZeroStep, check_id
+from .torqued import open_pass
 from .units import unit_of
 
 __all__ = [
@@ -153,18 +154,20 @@ def current(attempts: tuple[Attempt, ...]) -> Attempt | None:
     return next((attempt for attempt in reversed(attempts) if attempt.live), None)
 
 
-def open_attempt(step: MeasureStep, attempt: Attempt | None, disturbed: int) -> bool:
-    """Whether the next reading belongs to this attempt: begun, not complete, in one unit, not disturbed since."""
-    if attempt is None or len(attempt.units) != 1:
+def open_attempt(
+    step: MeasureStep, attempt: Attempt | None, disturbed: int, suspect: frozenset[int] = frozenset()
+) -> bool:
+    """Whether the next reading belongs to this attempt: begun, not complete, in one unit, not disturbed or suspect."""
+    if attempt is None or len(attempt.units) != 1 or any(each.seq in suspect for each in attempt.live):
         return False
     return len(attempt.live) < step.set_size and attempt.since > disturbed
 
 
-def _goes_on(step: MeasureStep | ZeroStep, last: Attempt | None, slot: ev.Slot, disturbed: int) -> bool:
+def _goes_on(job: Job, step: MeasureStep | ZeroStep, last: Attempt, slot: ev.Slot) -> bool:
     """Whether a reading belongs to the last attempt: one of its set, or a further repeat that was asked for."""
-    if last is None or isinstance(step, ZeroStep):
+    if isinstance(step, ZeroStep):
         return False
-    return slot.more or open_attempt(step, last, disturbed)
+    return slot.more or open_attempt(step, last, job.disturbed.get(step.id, 0), job.suspect)
 
 
 def _reading(job: Job, seq: int, slot: ev.Slot, event: ev.ReadingTaken) -> Job:
@@ -175,7 +178,7 @@ def _reading(job: Job, seq: int, slot: ev.Slot, event: ev.ReadingTaken) -> Job:
     taken = _taken(job, seq, slot, event)
     attempts = job.attempts.get(place, ())
     last = current(attempts)
-    if last is not None and _goes_on(step, last, slot, job.disturbed.get(step.id, 0)):
+    if last is not None and _goes_on(job, step, last, slot):
         longer = replace(last, taken=(*last.taken, taken))
         attempts = tuple(longer if attempt is last else attempt for attempt in attempts)
     else:
@@ -267,7 +270,7 @@ def _pull(job: Job, seq: int, event: ev.PullTaken) -> Job:
     if event.direction == "anticlockwise":
         after = replace(before, undone=seq)
     else:
-        pull = _pull_of(seq, event)
+        pull = _pull_of(job, seq, event, place)
         after = replace(before, pulls=(*before.pulls, pull))
         job = replace(job, last_pulled=place, last_counted=seq if pull.asked else job.last_counted)
     job = replace(job, overrides=_drop(job.overrides, check_id(*place)))
@@ -281,11 +284,12 @@ def _pull_anywhere(job: Job, seq: int) -> Job:
     return job
 
 
-def _pull_of(seq: int, event: ev.PullTaken) -> Pull:
-    unit = unit_of(event.unit)
+def _pull_of(job: Job, seq: int, event: ev.PullTaken, place: Place) -> Pull:
+    unit, step = unit_of(event.unit), job.sheet.by_id.get(place[0])
     texts = [text for text in (event.own_peak, event.host_peak) if text is not None]
     peaks = [Decimal(text) for text in texts] if unit is not None and unit[0] == "torque" else []
     samples = [Decimal(text) for _, text in event.trace] if peaks else []
+    missed = event.under_read if event.own_peak is None else None
     return Pull(
         seq,
         peaks[0] if peaks else None,
@@ -297,6 +301,9 @@ def _pull_of(seq: int, event: ev.PullTaken) -> Pull:
         event.invalid,
         how=event.how,
         adapter=event.adapter,
+        number=open_pass(job, step, place[1]) if isinstance(step, TorqueStep) else 1,
+        battery=job.batteries.get(event.tool),
+        under_read=None if missed is None else Decimal(missed),
     )
 
 

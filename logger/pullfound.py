@@ -5,7 +5,7 @@ from decimal import Decimal
 from fractions import Fraction
 from typing import Literal, NamedTuple
 
-from drivers.reading import Stamp, ToolPeak, TorqueSample
+from drivers.reading import Source, Stamp, ToolPeak, TorqueSample
 
 from .pulltrace import Climb, Levels, Point, PullSettings, Trace, climb, levels, signed, value_of
 from .units import factor, unit_of
@@ -44,6 +44,8 @@ class FoundPull:
     """What the tool itself recorded: the figure that decides."""
     cross_check: str = ""
     """How the maximum and the tool's own peak disagree by more than sampling explains; empty when they agree."""
+    source: Source = "sig"
+    """How its samples were understood."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,6 +60,7 @@ class Knock:
     ended: Stamp
     trace: Trace
     own_peak: ToolPeak | None = None
+    source: Source = "sig"
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,6 +101,7 @@ class Rise:
     longest_ms: int = 0
     """The longest time it stayed up without a break."""
     invalid: str = ""
+    source: Source = "sig"
 
     def spoiled(self, why: str) -> "Rise":
         """The same with the first reason why it cannot be trusted."""
@@ -117,7 +121,7 @@ def first_of(sample: TorqueSample, value: Decimal, sign: int, settings: PullSett
     level, point = levels(settings, sample.unit), Point(0, signed(value, sign), sample.text or "")
     up = 0 if point.size >= level.start else None
     known, chain = climb(None, point, level, settings), Link(None, 0, point.text)
-    return Rise(sample.tool, sample.unit, sign, sample.at, sample.at, known, chain, up_ms=up)
+    return Rise(sample.tool, sample.unit, sign, sample.at, sample.at, known, chain, up_ms=up, source=sample.source)
 
 
 def extended(rise: Rise, sample: TorqueSample, value: Decimal, settings: PullSettings) -> Rise:
@@ -153,7 +157,7 @@ def ended(rise: Rise, own: ToolPeak | None, fell_ns: int | None, settings: PullS
     knock, top, first = why_no_pull(rise, fell_ns, settings), rise.climb.top, rise.climb.first_peak
     maximum = signed(top.size, rise.sign)
     if knock:
-        return Knock(rise.tool, rise.unit, knock, maximum, rise.began, rise.at, _trace(rise.chain), own)
+        return Knock(rise.tool, rise.unit, knock, maximum, rise.began, rise.at, _trace(rise.chain), own, rise.source)
     pull = FoundPull(
         tool=rise.tool,
         unit=rise.unit,
@@ -169,6 +173,7 @@ def ended(rise: Rise, own: ToolPeak | None, fell_ns: int | None, settings: PullS
         under_read_bound=rise.climb.under_read,
         trace=_trace(rise.chain),
         invalid=rise.invalid,
+        source=rise.source,
     )
     return pull if own is None else with_own_peak(pull, own, levels(settings, rise.unit))
 

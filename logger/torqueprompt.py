@@ -5,7 +5,7 @@ from itertools import groupby
 from .facts import Job
 from .prompted import Prompt, Verdicts, fails_before
 from .sheet import TorqueStep, check_id
-from .torqued import takes_hold
+from .torquepass import passes_of, reached, takes_hold
 
 
 def torque_runs(job: Job) -> tuple[tuple[TorqueStep, ...], ...]:
@@ -33,13 +33,25 @@ def _begun(job: Job, step: TorqueStep) -> bool:
 
 
 def wanted(job: Job, step: TorqueStep, verdicts: Verdicts) -> Prompt | None:
-    """Return the next prompt of one torque step, or None when all its fasteners pass."""
-    for slot in step.slots:
-        judged = verdicts[check_id(step.id, slot)]
-        if judged.passes:
-            continue
-        if judged.to_loosen:
-            return Prompt("slacken", step.id, slot)
-        loosened = job.fastener((step.id, slot)).loosened
-        return Prompt("torque" if loosened else "untouched", step.id, slot)
-    return None
+    """Return the next prompt of one torque step, or None when all its fasteners pass.
+
+    With passes it is the first fastener of those that lag behind; what has to be loosened comes before any pull.
+    """
+    left = [slot for slot in step.slots if not verdicts[check_id(step.id, slot)].passes]
+    if not left:
+        return None
+    if not step.passes:
+        return _asked(job, step, left[0], verdicts, 1)
+    tight = [slot for slot in left if verdicts[check_id(step.id, slot)].to_loosen]
+    if tight:
+        return _asked(job, step, tight[0], verdicts, 1)
+    slot = min(left, key=lambda each: reached(job, step, each))
+    return _asked(job, step, slot, verdicts, reached(job, step, slot) + 1)
+
+
+def _asked(job: Job, step: TorqueStep, slot: str, verdicts: Verdicts, number: int) -> Prompt:
+    if verdicts[check_id(step.id, slot)].to_loosen:
+        return Prompt("slacken", step.id, slot)
+    if not job.fastener((step.id, slot)).loosened:
+        return Prompt("untouched", step.id, slot)
+    return Prompt("torque", step.id, slot, number=number, of=passes_of(step))

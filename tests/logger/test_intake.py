@@ -270,7 +270,7 @@ def test_a_sample_that_is_no_torque_is_kept() -> None:
 
 
 def test_a_tools_state_is_kept_whole() -> None:
-    state = ToolState("C1", "caliper", Link.READY, AT, 80, "aa:bb", "S9", "M", "1.0", "low battery")
+    state = ToolState("C1", "caliper", Link.READY, AT, 80, "aa:bb", "S9", "M", "1.0", message="low battery")
     event = intake.state_event(state)
     assert (event.tool, event.link, event.battery, event.serial) == ("C1", "ready", 80, "S9")
     assert (event.address, event.model, event.firmware, event.message) == ("aa:bb", "M", "1.0", "low battery")
