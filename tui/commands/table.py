@@ -159,10 +159,58 @@ COMMANDS: tuple[Command, ...] = (
         ),
     ),
     Command(
+        "rejudge",
+        "Judge stored jobs by another sheet or decision rule, and tell what differs.",
+        "evenhand rejudge last --decision guarded",
+        "tui.commands.review:rejudge",
+        (
+            _option("job", metavar="JOB", nargs="?", help='job id as shown by jobs, or "last"'),
+            _switch("--all", "every job of the trail; with --sheet, those of that sheet"),
+            _option("--sheet", metavar="SHEET", help=_SHEET_HELP),
+            _option("--decision", choices=("simple", "guarded"), help="decision rule instead of the sheet's"),
+            _switch("--json", "as JSON, every check with both verdicts"),
+        ),
+    ),
+    Command(
+        "recall",
+        "A tool was found to read wrong: correct its readings in every job it touched, and tell whom to call back.",
+        'evenhand recall TW-1 --since 2026-03-31 --error "+3 %"',
+        "tui.commands.review:recall",
+        (
+            _option("tool", metavar="TOOL", help="the tool as the record names it"),
+            _option("--since", metavar="DATE", help="day of its last good calibration (default: the last one stated)"),
+            _option("--error", metavar="Q|P%", required=True, help="what it reads too much; negative is too little"),
+            _switch("--look", "only tell; without it each job's review is written on the trail"),
+            _switch("--json", "as JSON, each affected check with both verdicts"),
+        ),
+    ),
+    Command(
         "verify",
         "Check that the trail is what was written, and say what that shows and what it cannot.",
-        "evenhand verify",
-        "tui.commands.shelf:verify",
+        "evenhand verify --against depot-7.json",
+        "tui.commands.trail:verify",
+        (
+            _option(
+                "--against",
+                metavar="RECORD|HEAD",
+                help="a JSON record, or a head noted elsewhere in words or as NUMBER:HASH: shows a cut end and a rewrite",
+            ),
+            _switch("--qr", "the head as a QR code too"),
+        ),
+    ),
+    Command(
+        "trail",
+        "Look after the trail.",
+        "evenhand trail backup --out /media/stick/depot.sqlite",
+        children=(
+            Command(
+                "backup",
+                "Copy the trail into one file, checked before and after; a good copy is never replaced by a worse one.",
+                "evenhand trail backup --out /media/stick/depot.sqlite",
+                "tui.commands.trail:backup",
+                (_option("--out", metavar="FILE", help="where to (default: trail-backup.sqlite in the home folder)"),),
+            ),
+        ),
     ),
     Command(
         "advise",

@@ -1,0 +1,153 @@
+"""`rejudge` and `recall`: jobs looked at again, by another sheet or rule, or once a tool was found to read wrong."""
+
+import argparse
+import asyncio
+from collections.abc import Iterator
+from datetime import date
+from pathlib import Path
+
+from drivers.clock import SystemClock
+from logger import events as ev
+from logger.envelope import envelope, store
+from logger.errors import BadInput
+from logger.judged import Judged
+from logger.recall import Recall, ToolError, last_calibration, recalled, reviewed
+from logger.record import as_json
+from logger.rejudge import Again, decided_by, differing, rejudged
+from logger.sheet import Sheet
+from logger.sheetstore import open_sheet
+from logger.shelf import begin, job_records, records, resolve
+from logger.trail import Trail, need_sound
+from logger.trail_file import is_there
+from logger.words import SHAPES
+from tui.exits import Exit
+
+from .shell import Shell
+
+Job = tuple[ev.Record, ...]
+
+
+def rejudge(shell: Shell, args: argparse.Namespace) -> int:
+    """Judge stored jobs by another sheet or decision rule, and tell what differs; the trail is not touched."""
+    if args.all == (args.job is not None):
+        raise BadInput("Say which job to judge again.", "Name a job, or give --all.")
+    if args.sheet is None and args.decision is None:
+        raise BadInput("There is nothing to judge by.", "Give --sheet NAME|FILE, --decision simple|guarded, or both.")
+    path = shell.home.trail
+    jobs = _every(path) if args.all else [job_records(path, resolve(path, args.job))]
+    other = open_sheet(args.sheet).sheet if args.sheet is not None else None
+    told = [_rejudged(job, other, args) for job in jobs if other is None or _opening(job).sheet == other.id]
+    if args.json:
+        shell.write(as_json([_as_data(job, found) for job, found in told]))
+        return Exit.DONE
+    for job, found in told:
+        shell.out(_headline(job, f"{len(differing(found))} of {len(found)} checks differ"))
+        for each in differing(found):
+            shell.out(f"  {_line(each)}")
+    if not told:
+        shell.say(f"No job on {path} has the sheet {other.id if other else ''}.")
+    return Exit.DONE
+
+
+def _rejudged(job: Job, other: Sheet | None, args: argparse.Namespace) -> tuple[Job, tuple[Again, ...]]:
+    own = begin(job[0]).sheet
+    by = other or own
+    return job, rejudged(job, own, by if args.decision is None else decided_by(by, args.decision))
+
+
+def recall(shell: Shell, args: argparse.Namespace) -> int:
+    """Correct what a tool read for its error, in every job it touched, and tell which verdicts change."""
+    error, path = ToolError.of(args.error), shell.home.trail
+    jobs = _every(path)
+    since = _since(args.since, jobs, args.tool)
+    found = [each for job in jobs if (each := recalled(job, begin(job[0]).sheet, args.tool, since, error)) is not None]
+    by_id = {job[0].job: job for job in jobs}
+    if args.json:
+        content = [_as_data(by_id[each.job.id], each.affected, call_back=each.call_back) for each in found]
+        shell.write(as_json({"tool": args.tool, "error": str(error.amount), "since": since, "jobs": content}))
+    else:
+        for line in _told(found, by_id):
+            shell.out(line)
+    if not found:
+        shell.say(f"No job on {path} has a reading of {args.tool}" + (f" since {since}." if since else "."))
+    elif not args.look:
+        asyncio.run(_write(path, [(each.job.id, reviewed(each, args.tool, since, error)) for each in found]))
+        shell.say(f"The review is on the trail of {len(found)} jobs.")
+    return Exit.DONE
+
+
+def _since(given: str | None, jobs: list[Job], tool: str) -> str:
+    """Return the day from which readings are doubted: the one given, else that of the last calibration stated."""
+    if given is None:
+        return max((last_calibration(job, tool) for job in jobs), default="")
+    try:
+        return date.fromisoformat(given).isoformat()
+    except ValueError:
+        raise BadInput(f'"{given}" is not a day.', "Write it as YEAR-MONTH-DAY, such as 2026-03-31.") from None
+
+
+def _told(found: list[Recall], jobs: dict[str, Job]) -> Iterator[str]:
+    for each in found:
+        what = "CALL BACK" if each.call_back else "stands" if each.job.closed else "open: measure again"
+        yield _headline(jobs[each.job.id], f"{each.touched} readings of it, {len(each.affected)} checks: {what}")
+        for again in each.affected:
+            yield f"  {_line(again)}"
+    if found:
+        yield f"{len(found)} jobs touched, {sum(each.call_back for each in found)} to call back."
+
+
+async def _write(path: Path, events: list[tuple[str, ev.Reviewed]]) -> None:
+    clock = SystemClock()
+    with Trail.open(path) as trail:
+        for job, event in events:
+            await store(trail, envelope(clock, job, trail.head.seq + 1, event, ev.Shown()))
+
+
+# --- what both tell -------------------------------------------------------------------------------------------------
+
+
+def _every(path: Path) -> list[Job]:
+    """Every job of a trail that is sound, in the order they were opened."""
+    if not is_there(path):
+        return []
+    need_sound(path)
+    jobs: dict[str, list[ev.Record]] = {}
+    for record in records(path):
+        jobs.setdefault(record.job, []).append(record)
+    return [tuple(job) for job in jobs.values() if isinstance(job[0].event, ev.JobOpened)]
+
+
+def _opening(job: Job) -> ev.JobOpened:
+    event = job[0].event
+    assert isinstance(event, ev.JobOpened)
+    return event
+
+
+def _headline(job: Job, what: str) -> str:
+    opening = _opening(job)
+    return f"{job[0].job}  {job[0].utc[:10]}  {opening.sheet}  {opening.machine}  by {opening.by}: {what}"
+
+
+def _line(each: Again) -> str:
+    return f"{each.check}: {_side(each.was)} -> {_side(each.now)}"
+
+
+def _side(judged: Judged | None) -> str:
+    if judged is None:
+        return "not a check"
+    return f"{SHAPES[judged.verdict]} {judged.verdict} {judged.text} {judged.unit}".rstrip()
+
+
+def _as_data(job: Job, found: tuple[Again, ...], **more: object) -> dict[str, object]:
+    opening = _opening(job)
+    checks = [
+        {"check": each.check, "was": _data(each.was), "now": _data(each.now), "differs": each.differs} for each in found
+    ]
+    said = {"job": job[0].job, "opened": job[0].utc, "machine": opening.machine, "by": opening.by}
+    return {**said, "sheet": opening.sheet, **more, "checks": checks}
+
+
+def _data(judged: Judged | None) -> dict[str, str] | None:
+    if judged is None:
+        return None
+    return {"verdict": judged.verdict, "value": judged.text, "unit": judged.unit, "reason": judged.reason}
