@@ -33,6 +33,11 @@ class Home:
         return self.folder / "profiles"
 
     @property
+    def key(self) -> Path:
+        """The private key that signs the head of the trail."""
+        return self.folder / "bench.key"
+
+    @property
     def log(self) -> Path:
         """What went wrong beside the job (a radio that failed), for whoever repairs the program."""
         return self.folder / "evenhand.log"

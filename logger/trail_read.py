@@ -2,17 +2,19 @@
 
 import builtins
 import sqlite3
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
 from .canonical import decode, digest, encode, genesis
+from .clocks import Jump, Moment, jump, moment_of
 from .errors import BadInput, TrailDamaged
 from .trail_file import SQLITE_ERRORS, job_of, reader, trouble
 from .trail_head import lost, read_note
 from .trail_schema import trail_id_of
 
 _PAGE = 256
+_MOST_JUMPS = 100
 _KEEP = "Keep the file aside untouched, and compare it with a backup or the shop's copy."
 
 _ALL = "SELECT seq, prev, hash, bytes FROM events WHERE seq > :after ORDER BY seq LIMIT :page"
@@ -61,6 +63,8 @@ class Verified:
     head_hash: str
     """Hash of the last sound event, in hex; of an empty trail, the hash that stands before the first."""
     damage: Damage | None = None
+    jumps: tuple[Jump, ...] = ()
+    """Where the host's clock did not go as time does; the first 100."""
 
     @property
     def sound(self) -> bool:
@@ -75,14 +79,13 @@ class Verified:
             return f"The trail is not whole: {self.damage.what}. The {self.count} events there are follow one another."
         return f"Event {self.damage.seq}: {self.damage.what}. The {self.count} events before it are sound."
 
-    def sentence(self) -> str:
-        """Say what was shown and what a chain alone cannot show."""
-        if self.damage is not None:
-            return f"{self.damaged()} {_KEEP}"
+    def shown(self) -> str:
+        """Say what the chain of a sound trail shows."""
+        if not self.count:
+            return "it holds no events."
         return (
-            f"All {self.count} events are sound: none was changed, removed or slipped in between; "
-            f"the head is {self.head_seq} {self.head_hash}. A cut end or a trail written anew would not show: "
-            "compare this head with one noted elsewhere."
+            f"all {self.count} events are sound: none was changed, removed or slipped in between; "
+            f"the head is {self.head_seq} {self.head_hash}."
         )
 
 
@@ -119,25 +122,50 @@ def _blob(value: object) -> bytes:
 def verify(path: Path) -> Verified:
     """Check every event of a trail, streaming; BadInput when there is none.
 
-    Found are gaps, wrong links, wrong hashes, bytes that are not canonical, and a job index that hides events.
+    Found are gaps, wrong links, wrong hashes, bytes that are not canonical, a job index that hides events, and a file
+    that falls behind the note beside it.
     """
     note = read_note(path)  # before the scan: what is noted is on the disk by then
     with reader(path) as connection:
-        trail = trail_id_of(connection)
-        seq, head = 0, genesis(trail)
+        scan = _Scan(trail_id_of(connection))
         try:
             for row in connection.execute(_SCAN, {"after": 0}):
-                event = _event(row)
-                if what := _flaw(event, row[4], seq + 1, head):
-                    return Verified(trail, seq, seq, head.hex(), Damage(seq + 1, what))
-                seq, head = event.seq, event.hash
+                if what := scan.take(_event(row), row[4]):
+                    return scan.found(Damage(scan.seq + 1, what))
         except SQLITE_ERRORS as error:
             told = trouble(path, error)
             if not isinstance(told, TrailDamaged):
                 raise told from error
-            return Verified(trail, seq, seq, head.hex(), Damage(seq + 1, f"the file cannot be read here ({error})"))
-        gone = lost(connection, trail, note)
-        return Verified(trail, seq, seq, head.hex(), Damage(0, gone) if gone else None)
+            return scan.found(Damage(scan.seq + 1, f"the file cannot be read here ({error})"))
+        gone = lost(connection, scan.trail, note)
+        return scan.found(Damage(0, gone) if gone else None)
+
+
+class _Scan:
+    """How far a check has come."""
+
+    def __init__(self, trail: str) -> None:
+        self.trail = trail
+        self.seq = 0
+        self._head = genesis(trail)
+        self._last: tuple[object, Moment | None] = ("", None)
+        self._jumps: list[Jump] = []
+
+    def take(self, event: StoredEvent, indexed: object) -> str:
+        """Go on by one event, or say what is wrong with it."""
+        what, record = _flaw(event, indexed, self.seq + 1, self._head)
+        if what:
+            return what
+        self.seq, self._head = event.seq, event.hash
+        before, self._last = self._last, (indexed, moment_of(record))
+        jumped = jump(before[1], self._last[1]) if before[0] == indexed else None
+        if jumped is not None and len(self._jumps) < _MOST_JUMPS:
+            self._jumps.append(jumped)
+        return ""
+
+    def found(self, damage: Damage | None) -> Verified:
+        """Return what was found so far."""
+        return Verified(self.trail, self.seq, self.seq, self._head.hex(), damage, tuple(self._jumps))
 
 
 def need_sound(path: Path) -> None:
@@ -147,24 +175,24 @@ def need_sound(path: Path) -> None:
         raise TrailDamaged(found.damaged(), _KEEP)
 
 
-def _flaw(event: StoredEvent, indexed: object, seq: int, prev: bytes) -> str:
-    """Say what is wrong with an event that should be number `seq` after the hash `prev`; empty when nothing is."""
+def _flaw(event: StoredEvent, indexed: object, seq: int, prev: bytes) -> tuple[str, Mapping[str, object]]:
+    """Say what is wrong with an event that should be number `seq` after the hash `prev`; else its record."""
     if event.seq != seq:
-        return f"it is missing (the next one there is {event.seq})"
+        return f"it is missing (the next one there is {event.seq})", {}
     if event.prev != prev:
-        return "it does not follow the event before it"
+        return "it does not follow the event before it", {}
     if digest(event.prev, event.bytes) != event.hash:
-        return "its bytes are not what was hashed"
+        return "its bytes are not what was hashed", {}
     try:
         record = decode(event.bytes)
         canonical = encode(record) == event.bytes
     except BadInput as error:
-        return f"its bytes cannot be read ({error.message.rstrip('.')})"
+        return f"its bytes cannot be read ({error.message.rstrip('.')})", {}
     if not canonical:
-        return "its bytes are not in canonical form"
+        return "its bytes are not in canonical form", {}
     if record.get("seq") != seq:
-        return "its bytes carry another number"
-    return "" if indexed == job_of(record) else "the index of jobs names another job for it"
+        return "its bytes carry another number", {}
+    return ("" if indexed == job_of(record) else "the index of jobs names another job for it"), record
 
 
 def check_end(connection: sqlite3.Connection, trail_id: str, last: int = 16) -> tuple[int, bytes]:
@@ -175,7 +203,8 @@ def check_end(connection: sqlite3.Connection, trail_id: str, last: int = 16) -> 
         raise TrailDamaged("The trail cannot be read: its events are not numbered.", _KEEP)
     for row in connection.execute(_SCAN, {"after": seq}):
         event = _event(row)
-        if what := _flaw(event, row[4], seq + 1, head):
+        what, _ = _flaw(event, row[4], seq + 1, head)
+        if what:
             raise TrailDamaged(f"Event {seq + 1} of the trail: {what}.", _KEEP)
         seq, head = event.seq, event.hash
     return seq, head

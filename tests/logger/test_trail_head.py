@@ -43,7 +43,7 @@ def test_a_copy_without_its_write_ahead_log_is_told(tmp_path: Path) -> None:
     shutil.copy(note_path(path), note_path(copy))
     found = verify(copy)
     assert not found.sound
-    assert "it ends at event 0, but had reached event 40: its end is gone" in found.sentence()
+    assert "it ends at event 0, but had reached event 40: its end is gone" in found.damaged()
     with pytest.raises(TrailDamaged, match="is not the whole trail") as caught:
         Trail.open(copy)
     assert "evenhand trail backup" in caught.value.remedy

@@ -1,4 +1,4 @@
-"""`jobs`, `replay`, `record` and `verify`: what is on the trail; none of them writes to it."""
+"""`jobs`, `replay` and `record`: what is on the trail; none of them writes to it."""
 
 import argparse
 from contextlib import suppress
@@ -11,7 +11,6 @@ from logger.record import as_json, make_record
 from logger.recordcsv import as_csv
 from logger.replay import differences, local_time, moments, opening
 from logger.shelf import JobLine, job_lines, job_records, resolve
-from logger.trail import verify as verify_trail
 from tui import lines
 from tui.exits import Exit
 
@@ -90,11 +89,3 @@ def _save(path: Path, text: str, *, replace: bool) -> None:
     finally:
         with suppress(OSError, ValueError):
             part.unlink(missing_ok=True)
-
-
-def verify(shell: Shell, _: argparse.Namespace) -> int:
-    """Check the trail of the home."""
-    found = verify_trail(shell.home.trail)
-    shell.out(f"Trail {found.trail} at {shell.home.trail}")
-    shell.out(found.sentence())
-    return Exit.DONE if found.sound else Exit.DAMAGED

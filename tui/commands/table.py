@@ -193,7 +193,7 @@ COMMANDS: tuple[Command, ...] = (
             _option(
                 "--against",
                 metavar="RECORD|HEAD",
-                help="a JSON record, or a head noted elsewhere in words or as NUMBER:HASH: shows a cut end and a rewrite",
+                help="a JSON record, or a head in words or as NUMBER:HASH: shows a cut end and a rewrite",
             ),
             _switch("--qr", "the head as a QR code too"),
         ),
