@@ -56,7 +56,8 @@ def quick_check(path: Path) -> str:
 
 
 def _refuse(source: Path, out: Path) -> None:
-    if out.absolute().resolve() in {source.with_name(source.name + ending).resolve() for ending in _AFTER}:
+    own = {os.path.realpath(source.with_name(source.name + ending)) for ending in _AFTER}
+    if os.path.realpath(out) in own:
         raise BadInput(f"{out} belongs to the trail itself.", "Name another file with --out.")
     if out.is_dir():
         raise BadInput(f"{out} is a folder.", "Name a file with --out.")

@@ -74,9 +74,9 @@ class Trail:
         clock: Clock | None = None,
         mounts: str | None = None,
         connect: Callable[[Path], sqlite3.Connection] = connect,
-        seal: Sealing | None = None,
+        seal: Callable[[], Sealing] | None = None,
     ) -> Self:
-        """Open or create the trail at `path` for writing; `seal` signs its head at the end of each job.
+        """Open or create the trail at `path` for writing; what `seal` gives signs heads at the ends of jobs.
 
         TrailBusy when another process (or this one) writes it; TrailDamaged when its last events do not hold;
         BadInput when the file is no trail of a known format, or `path` no possible place; NotStored where it could
@@ -88,7 +88,7 @@ class Trail:
         refuse_remote(path, mount_table() if mounts is None else mounts)
         lock = WriterLock(path)
         try:
-            writer = _Writer(path, connect, _utc(clock), seal)
+            writer = _Writer(path, connect, _utc(clock), seal() if seal else None)
             writer.start()
             writer.ready.result()
         except BaseException:

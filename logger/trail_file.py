@@ -23,6 +23,9 @@ SQLITE_ERRORS = (sqlite3.Error, UnicodeDecodeError)
 _BY_EFFECTIVE_IDS = os.access in os.supports_effective_ids
 _LEAST_ROOM = 64 * 1024
 """Bytes: the shared memory of a write-ahead log takes 32 KiB, even for reading."""
+_ROOM_FOR_A_JOB = 100 << 20
+_ROOM_TO_WORK = 500 << 20
+"""Bytes: a job takes well under one MiB; the rest is for what else fills a disk meanwhile."""
 _ON_A_LOCAL_DISK = "Choose a folder on a disk of this machine with --home, and hand on copies instead."
 
 
@@ -130,6 +133,21 @@ def trouble(path: Path, error: Exception) -> EvenhandError:
     if name.startswith(("SQLITE_CANTOPEN", "SQLITE_READONLY")):
         return NotStored(f"{path} cannot be opened: {error}.", "Check the folder and who may write in it.")
     return TrailDamaged(f"{path} cannot be read: {error}.", "Keep the file aside untouched and use a backup.")
+
+
+def need_room(path: Path) -> None:
+    """Raise NotStored where the disk has too little room left to begin a job on."""
+    if (room := _room(path)) < _ROOM_FOR_A_JOB:
+        raise NotStored(
+            f"The disk of {path} has {room >> 20} MiB left: too little to begin a job that must not break off.",
+            f"Make room for {_ROOM_FOR_A_JOB >> 20} MiB, or choose another disk with --home.",
+        )
+
+
+def little_room(path: Path) -> str:
+    """Say that the disk will be full before long; empty while there is room."""
+    room = _room(path)
+    return f"The disk of {path} has {room >> 20} MiB left: make room soon." if room < _ROOM_TO_WORK else ""
 
 
 def _room(path: Path) -> int:

@@ -23,7 +23,7 @@ def key(tmp_path: Path) -> BenchKey:
 @pytest.fixture
 def path(tmp_path: Path, key: BenchKey) -> Path:
     found = tmp_path / "trail.sqlite"
-    with Trail.open(found, seal=Seal(key)) as trail:
+    with Trail.open(found, seal=lambda: Seal(key)) as trail:
         for n in range(30):
             trail.append_now({"job": "j1", "n": n} if n % 10 else END)
     return found
@@ -68,7 +68,7 @@ def test_the_chain_is_the_same_with_and_without_a_key(path: Path) -> None:
 
 
 def test_a_long_job_is_signed_on_the_way(tmp_path: Path, key: BenchKey) -> None:
-    with Trail.open(tmp_path / "long" / "trail.sqlite", seal=Seal(key)) as trail:
+    with Trail.open(tmp_path / "long" / "trail.sqlite", seal=lambda: Seal(key)) as trail:
         for n in range(600):
             trail.append_now({"job": "j1", "n": n})
     found = check_signatures(tmp_path / "long" / "trail.sqlite")
@@ -117,7 +117,7 @@ def test_what_cannot_be_signed_is_not_stored_half(tmp_path: Path) -> None:
             raise RuntimeError("no key any more")
 
     path = tmp_path / "trail.sqlite"
-    with Trail.open(path, seal=Broken(bench_key(tmp_path / "bench.key"))) as trail:
+    with Trail.open(path, seal=lambda: Broken(bench_key(tmp_path / "bench.key"))) as trail:
         trail.append_now({"job": "j1"})
         with pytest.raises(Exception, match="NOT STORED"):
             trail.append_now(END)

@@ -9,7 +9,10 @@ from drivers.clock import SystemClock
 from drivers.profile import shipped_profiles
 from logger.bench import Bench, Opening
 from logger.errors import BadInput
+from logger.keys import bench_key
+from logger.seal import Seal
 from logger.trail import Trail
+from logger.trail_file import little_room, need_room
 from simulators.demo import Handover
 from tui.exits import Exit, by_signal
 from tui.plain import Plain
@@ -30,7 +33,9 @@ MOST_NAME = 64
 
 async def session(shell: Shell, begin: Begin, play: Play) -> int:
     """Open the trail, begin, play; return the exit code. A signal leaves the job open, with its name on the trail."""
-    with Ending() as ending, Trail.open(shell.home.trail) as trail:
+    with Ending() as ending, Trail.open(shell.home.trail, seal=lambda: Seal(bench_key(shell.home.key))) as trail:
+        if little := little_room(trail.path):
+            shell.say(little)
         bench: Bench | None = None
         code: int | None = None
         try:
@@ -61,6 +66,7 @@ def opening(begin: Opening) -> Begin:
     named("--by", begin.by)
 
     async def opened(trail: Trail) -> Bench:
+        need_room(trail.path)
         return await Bench.open(trail, SystemClock(), begin)
 
     return opened
