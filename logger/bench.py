@@ -11,23 +11,29 @@ from decimal import Decimal
 from pathlib import Path
 from typing import Self
 
-from drivers.reading import Arrival, Clock, Link, ToolPeak, ToolReading, ToolState, TorqueSample, Undecoded
+from drivers.reading import RADIO, Arrival, Clock, Link, ToolPeak, ToolReading, ToolState, TorqueSample, Undecoded
+from drivers.typed import TYPED
 
-from . import decide, intake
+from . import decide, declare, intake
 from . import events as ev
 from .envelope import bytes_of, envelope, landed, store
 from .errors import BadInput
 from .job import Job, apply
 from .plan import Plan, plan
 from .prompt import Prompt, next_prompt
-from .pulls import Found, PullSettings, PullState, feed, flush
+from .pullfigures import stated_settings
+from .pulls import Found, PullState
 from .rules import Judged, judge
 from .sheetfile import Loaded
 from .shelf import begin, load_job
 from .trail import Trail
 from .words import happened
+from .wrenches import Wrench
+from .zeroed import suspected
 
 PROGRAM = "evenhand 0.1.0"
+MOST_SAID = 300
+"""Characters of a sentence on the trail."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,6 +65,12 @@ class Opening:
 
 Listener = Callable[[Moment], None]
 LiveListener = Callable[[TorqueSample, PullState], None]
+Describe = Callable[[str, str, str], ev.ToolDescribed | None]
+"""A tool, its kind and its profile (the last two may be empty) -> what is stated of it, or None."""
+
+
+def _nothing_stated(_tool: str, _kind: str, _profile: str) -> ev.ToolDescribed | None:
+    return None
 
 
 class Bench:
@@ -68,8 +80,10 @@ class Bench:
         self._trail = trail
         self._clock = clock
         self._door = asyncio.Lock()
-        self._pulls: dict[str, PullState] = {}
-        self._settings = PullSettings()
+        self._wrenches: dict[str, Wrench] = {}
+        self._introduced: set[tuple[str, str]] = set()
+        self.describe: Describe = _nothing_stated
+        """Asked once for each tool and profile; its answer is on the trail before the first reading of the tool."""
         self.tools: dict[str, ToolState] = {}
         self.listeners: list[Listener] = []
         self.live_listeners: list[LiveListener] = []
@@ -121,6 +135,7 @@ class Bench:
     async def arrive(self, arrival: Arrival) -> Moment:
         """Take one arrival from a driver; whatever may be a reading is recorded."""
         async with self._door:
+            await self._introduce(arrival)
             match arrival:
                 case ToolReading():
                     await self._store_event(intake.reading_event(self.moment.job, self.moment.prompt, arrival))
@@ -134,23 +149,64 @@ class Bench:
                     await self._tool_state(arrival)
             return self.moment
 
+    async def _introduce(self, arrival: Arrival) -> None:
+        """Put what is stated of a tool on the trail when it first takes part, and again when that has changed."""
+        declared = self.moment.job.typed_with
+        match arrival:
+            case ToolState(link=Link.READY) if arrival.tool != RADIO:
+                await self._described(arrival.tool, arrival.kind, arrival.profile)
+            case ToolReading(tool=tool) if tool != TYPED:
+                await self._described(tool, arrival.kind, self._profile(tool))
+            case ToolReading() if declared is not None and declared.tool_kind:
+                await self._described(declared.tool, declared.tool_kind, "")
+            case TorqueSample(tool=tool) | ToolPeak(tool=tool):
+                known = self.tools.get(tool)
+                await self._described(tool, known.kind if known else "torque wrench", self._profile(tool))
+            case _:
+                pass
+
+    def _profile(self, tool: str) -> str:
+        return self.tools[tool].profile if tool in self.tools else ""
+
+    async def _described(self, tool: str, kind: str, profile: str) -> None:
+        if (tool, profile) in self._introduced or self.moment.job.closed:
+            return
+        self._introduced.add((tool, profile))
+        await self._state(self.describe(tool, kind, profile))
+
+    async def _state(self, described: ev.ToolDescribed | None) -> None:
+        """Store what is stated of a tool unless the job knows it so already."""
+        if described is None or self.moment.job.tools.get(described.tool) == described:
+            return
+        await self._store_event(described)
+        wrong = stated_settings(described)[1]
+        if wrong:
+            await self._store_event(ev.FaultTold(what=f"tool {described.tool}", said=wrong[:MOST_SAID]))
+
+    def _wrench(self, tool: str) -> Wrench:
+        wrench, described = self._wrenches.setdefault(tool, Wrench()), self.moment.job.tools.get(tool)
+        if wrench.described != described:
+            wrench.describe(described)
+        return wrench
+
     async def _torque(self, arrival: TorqueSample | ToolPeak) -> None:
+        wrench = self._wrench(arrival.tool)
         try:
-            state, found = feed(self._pulls.get(arrival.tool, PullState()), arrival, self._settings)
+            found = wrench.feed(arrival)
         except BadInput as error:
             await self._store_event(intake.no_torque_event(arrival, error.message))
             return
-        self._pulls[arrival.tool] = state
         if isinstance(arrival, TorqueSample):
             for listener in self.live_listeners:
-                listener(arrival, state)
-        await self._store_pulls(found)
+                listener(arrival, wrench.state)
+        await self._store_pulls(found, wrench)
 
-    async def _store_pulls(self, found: tuple[Found, ...]) -> None:
+    async def _store_pulls(self, found: tuple[Found, ...], wrench: Wrench) -> None:
         cut: asyncio.CancelledError | None = None
         for each in found:
             try:
-                await self._store_event(intake.found_event(self.moment.job, self.moment.prompt, each))
+                event = intake.found_event(self.moment.job, self.moment.prompt, each, wrench.settings)
+                await self._store_event(event)
             except asyncio.CancelledError as error:  # stored; so are the rest, then the cancelling goes on
                 cut = error
         if cut is not None:
@@ -159,9 +215,8 @@ class Bench:
     async def settle_pulls(self) -> Moment:
         """End pulls that wait for a peak their tool will not send any more (it fell silent or went away)."""
         async with self._door:
-            for tool, state in list(self._pulls.items()):
-                self._pulls[tool], found = flush(state, self._clock.now().mono_ns, self._settings)
-                await self._store_pulls(found)
+            for wrench in list(self._wrenches.values()):
+                await self._store_pulls(wrench.flush(self._clock.now().mono_ns), wrench)
             return self.moment
 
     async def _tool_state(self, state: ToolState) -> None:
@@ -171,10 +226,9 @@ class Bench:
         self.tools[state.tool] = state
         if before is None or replace(before, at=state.at) != state:
             await self._store_event(intake.state_event(state))
-        if state.link is Link.LOST and state.tool in self._pulls:
-            pulls, found = flush(self._pulls[state.tool], None, self._settings)
-            self._pulls[state.tool] = pulls
-            await self._store_pulls(found)
+        if state.link is Link.LOST and state.tool in self._wrenches:
+            wrench = self._wrenches[state.tool]
+            await self._store_pulls(wrench.flush(None), wrench)
 
     # --- what the person says ---------------------------------------------------------------------------------------
 
@@ -210,6 +264,26 @@ class Bench:
         """Let one open check pass as it is."""
         return await self._say(lambda m: decide.overridden(m.verdicts, check, name, note))
 
+    async def declare(self, what: str) -> Moment:
+        """Say which tool typed readings come from, by its kind or its name in the toolbook; "off" says no tool."""
+        async with self._door:
+            kind = declare.kind_of(what)
+            known = None if kind is not None else self.describe(what, "", "")
+            event = declare.declared(self.moment.job, what, known)
+            if event.tool_kind:
+                await self._state(known or self.describe(event.tool, event.tool_kind, "") or declare.ruled(event))
+            return await self._store_event(event)
+
+    async def adapter(self, step: str, adapter: ev.Adapter | None) -> Moment:
+        """Put a torque adapter on the wrench for a torque step, or take it off; without a step, the one asked about."""
+        return await self._say(lambda m: declare.adapter_declared(m.job, m.prompt, step, adapter))
+
+    async def fault(self, what: str, said: str) -> Moment:
+        """Put on the trail that something failed or came back, as the person was told; a closed job stays as it is."""
+        if self.moment.job.closed:
+            return self.moment
+        return await self._say(lambda _: ev.FaultTold(what=what[:MOST_SAID], said=said[:MOST_SAID]))
+
     async def close(self) -> Moment:
         """Close the job, or record the refusal; what becomes due is opened with the closing."""
         async with self._door:
@@ -239,6 +313,24 @@ class Bench:
             return await self._store_event(event)
 
     async def _store_event(self, event: ev.Event) -> Moment:
+        """Store an event, and what follows from it at once: readings that a failed zero check made suspect."""
+        cut: asyncio.CancelledError | None = None
+        following: ev.Event | None = event
+        while following is not None:
+            try:
+                await self._store_one(following)
+            except asyncio.CancelledError as error:  # stored; so is what follows, then the cancelling goes on
+                cut = error
+            following = self._suspected()
+        if cut is not None:
+            raise cut
+        return self.moment
+
+    def _suspected(self) -> ev.Suspected | None:
+        found = suspected(self.moment.job)
+        return found if found is not None and not set(found.readings) <= self.moment.job.suspect else None
+
+    async def _store_one(self, event: ev.Event) -> Moment:
         before, seq = self.moment, self._trail.head.seq + 1
         bare = envelope(self._clock, before.job.id, seq, event, ev.Shown())
         after = _moment(apply(before.job, bare), bare)

@@ -1,28 +1,39 @@
 """When the pulls of one tool begin and end: as stated of it, else from its noise at rest; and as stored; pure."""
 
 from dataclasses import dataclass, replace
-from decimal import Decimal
+from decimal import Decimal, InvalidOperation
 
 from drivers.reading import TorqueSample
 
 from . import events as ev
+from .errors import BadInput
 from .pulltrace import Noise, PullSettings, levels, noise_at_rest, value_of
 
 ENOUGH = 40
 """So many samples at rest tell the noise of a wrench."""
 
 
-def stated_settings(described: ev.ToolDescribed | None) -> PullSettings:
-    """Return the settings for a tool; BadInput where what is stated of it cannot be."""
+def stated_settings(described: ev.ToolDescribed | None) -> tuple[PullSettings, str]:
+    """Return the settings for a tool, and a sentence where what is stated of it cannot be.
+
+    Then they are the program's own.
+    """
     if described is None:
-        return PullSettings()
-    paced = _paced(PullSettings(), described.sample_rate)
-    return paced if described.pull is None else _with(paced, described.pull)
+        return PullSettings(), ""
+    try:
+        paced = _paced(PullSettings(), described.sample_rate)
+        return (paced if described.pull is None else _with(paced, described.pull)), ""
+    except (BadInput, InvalidOperation) as error:
+        why = error.message if isinstance(error, BadInput) else "A figure is no number."
+        said = (
+            f"What is stated of {described.tool} about its pulls cannot be used: {why} The program's own figures count."
+        )
+        return PullSettings(), said
 
 
 def _paced(settings: PullSettings, rate_hz: int | None) -> PullSettings:
     """Give a slow stream the time it needs: what is a gap or a click depends on how far apart samples are."""
-    if rate_hz is None:
+    if rate_hz is None or rate_hz < 1:
         return settings
     period = 1000 // rate_hz
     return replace(
