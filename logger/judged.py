@@ -5,6 +5,7 @@ from fractions import Fraction
 
 from .conformity import Decision
 from .events import Verdict
+from .uncertainty import Budget
 from .units import Limits, Quantity, approx, factor
 
 PASSES: frozenset[Verdict] = frozenset({"inside", "done", "overridden"})
@@ -36,6 +37,10 @@ class Judged:
     """What nobody stated of the tool and the method, and which therefore counts as nothing."""
     warnings: tuple[str, ...] = ()
     """What does not change the verdict but should be known, such as a resolution that is coarse for the window."""
+    more: bool = False
+    """Whether one further repeat may change the answer: the value lies within its uncertainty of a limit."""
+    budget: Budget | None = None
+    """Where the uncertainty comes from."""
 
     @property
     def passes(self) -> bool:

@@ -9,12 +9,30 @@ from dataclasses import dataclass, replace
 from decimal import Decimal
 from fractions import Fraction
 
+from .conformity import Decision, DecisionRule, decide, repeat_worth
+from .doubt import doubt_of, resolution_doubt, warnings_of
 from .events import Verdict
 from .facts import Attempt, Job, Taken
 from .job import current
 from .judged import Judged, limit_in, number
 from .sheet import MeasureStep, check_id
-from .units import Limits, decimals, factor, in_unit, margin, position, trimmed
+from .uncertainty import Budget, Component
+from .units import Limits, decimals, in_unit, position, trimmed
+from .weighed import (
+    budget_of,
+    is_whole,
+    mean_of,
+    pair_budget,
+    resolution_of,
+    side_offset,
+    tools_of,
+    values_of,
+)
+
+__all__ = ["Value", "is_whole", "mean_of", "measured", "value_at", "values_of"]
+
+
+_UNWEIGHED = Budget()
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,26 +49,32 @@ class Value:
     attempts: int = 0
     since: int = 0
     """Sequence of the oldest reading it rests on."""
+    budget: Budget = _UNWEIGHED
+    """What the value is worth, in `unit`; empty where there is no value."""
+    tools: frozenset[str] = frozenset()
+    resolution: Fraction = Fraction(0)
+    """The coarsest step of its tools, in `unit`."""
+    warnings: tuple[str, ...] = ()
+    repeatable: bool = False
+    """Whether one further repeat may still be asked for."""
 
 
 def value_at(job: Job, step: MeasureStep, slot: str) -> Value:
     """Return what a place reads now, after the questions that come before any verdict."""
     attempts = job.attempts.get((step.id, slot), ())
-    attempt, disturbed = current(attempts), job.disturbed.get(step.id, 0)
+    attempt = current(attempts)
     if attempt is None:
         return Value("waiting", "not taken yet", attempts=len(attempts))
     found = Value("waiting", attempts=len(attempts), since=attempt.since)
-    if attempt.since < disturbed:
+    if attempt.since < job.disturbed.get(step.id, 0):
         return replace(found, verdict="stale", reason="disturbed since it was taken")
     if len(attempt.units) > 1:
         return replace(found, reason="readings in two units: take it again with one tool")
-    if len(attempt.live) < step.set_size:
+    if not is_whole(step, attempt.live):
         return replace(found, reason=_still_to_take(step, attempt.live))
-    doubt = _doubt(step, attempt)
-    earlier = [each for each in attempts if each is not attempt and each.since > disturbed]
-    if doubt and not any(_believes(step, attempt, each) for each in earlier):
-        return replace(_settled(step, attempt, found), verdict="waiting", reason=doubt)
-    return _settled(step, attempt, found)
+    doubt = doubt_of(job, step, slot, attempt)
+    settled = _settled(job, step, attempt, found)
+    return replace(settled, verdict="waiting", reason=doubt) if doubt else settled
 
 
 def _still_to_take(step: MeasureStep, live: tuple[Taken, ...]) -> str:
@@ -59,95 +83,26 @@ def _still_to_take(step: MeasureStep, live: tuple[Taken, ...]) -> str:
     return f"{len(live)} of {step.set_size} taken"
 
 
-def values_of(step: MeasureStep, live: tuple[Taken, ...]) -> tuple[Decimal, ...]:
-    """Return the repeats of one attempt; a difference is the part that reads larger minus the other."""
-    if step.takes == "value":
-        return tuple(taken.value for taken in live)
-    pairs = zip(live[::2], live[1::2], strict=False)
-    sign = 1 if step.larger == step.parts[1] else -1
-    return tuple(sign * (second.value - first.value) for first, second in pairs)
-
-
-def mean_of(step: MeasureStep, live: tuple[Taken, ...]) -> Fraction:
-    """Return the mean of the repeats of a whole attempt, exactly, in the unit it was read in."""
-    values = values_of(step, live)
-    return sum((Fraction(value) for value in values), Fraction(0)) / len(values)
-
-
-def _settled(step: MeasureStep, attempt: Attempt, found: Value) -> Value:
+def _settled(job: Job, step: MeasureStep, attempt: Attempt, found: Value) -> Value:
     (unit,) = attempt.units
-    digits = max(decimals(trimmed(taken.text)) for taken in attempt.live)
-    value = replace(found, verdict="inside", value=mean_of(step, attempt.live), unit=unit, digits=digits)
+    value = replace(
+        found,
+        verdict="inside",
+        value=mean_of(step, attempt.live),
+        unit=unit,
+        digits=max(decimals(trimmed(taken.text)) for taken in attempt.live),
+        budget=budget_of(job, step, attempt.live),
+        tools=tools_of(attempt.live),
+        resolution=resolution_of(job, attempt.live),
+        warnings=warnings_of(job, attempt),
+        repeatable=len(attempt.live) == step.set_size,
+    )
     values = values_of(step, attempt.live)
     spread = max(values) - min(values)
     if step.spread_within is None or Fraction(spread) <= limit_in(step.spread_within, unit):
         return value
     reason = f"repeats differ by {spread} {unit}, more than {step.spread_within}"
     return replace(value, verdict="unsteady", reason=reason)
-
-
-# --- doubt ----------------------------------------------------------------------------------------------------------
-
-_INCH = Fraction(254, 10)
-
-
-def _outside(step: MeasureStep, attempt: Attempt) -> tuple[Decimal, str] | None:
-    """Return the first value of an attempt outside what is plausible, with the side it lies on."""
-    if step.plausible is None:
-        return None
-    (unit,) = attempt.units
-    limits = in_unit(step.plausible, unit)
-    for value in values_of(step, attempt.live):
-        side = position(value, limits)
-        if side != "inside":
-            return value, side
-    return None
-
-
-def _looks_like(step: MeasureStep, attempt: Attempt, value: Decimal) -> str:
-    """Name the unit in which an implausible value would be plausible, or nothing."""
-    assert step.plausible is not None
-    (unit,) = attempt.units
-    name, guess = ("millimetres", 1 / _INCH) if unit == "in" else ("inches", _INCH)
-    return name if position(Fraction(value) * guess, in_unit(step.plausible, unit)) == "inside" else ""
-
-
-def _doubt(step: MeasureStep, attempt: Attempt) -> str:
-    found = _outside(step, attempt)
-    if found is None or step.plausible is None:
-        return ""
-    (unit,) = attempt.units
-    said = f"{found[0]} {unit} is not plausible here ({step.plausible[0]} to {step.plausible[1]})"
-    other = _looks_like(step, attempt, found[0])
-    if other:
-        return f"{said}; it looks like {other}: check the unit of the tool, then take it again typed with its unit"
-    return f"{said}: take it again"
-
-
-def _believes(step: MeasureStep, attempt: Attempt, earlier: Attempt) -> bool:
-    """Whether an earlier attempt bears an implausible value out, so that it is judged and nobody is trapped.
-
-    The earlier one lies on the same side; and where the value looks like another unit, a person typed it with its
-    unit, since a tool set to the wrong one only says the same again. What is implausible never passes: the window
-    lies within.
-    """
-    found = _outside(step, attempt)
-    if found is None or len(earlier.live) < step.set_size or len(earlier.units) != 1:
-        return False
-    before = _outside(step, earlier)
-    if before is None or before[1] != found[1] or not _alike(step, attempt, earlier):
-        return False
-    typed = all(taken.source == "typed" for taken in attempt.live)
-    return typed or not _looks_like(step, attempt, found[0])
-
-
-def _alike(step: MeasureStep, attempt: Attempt, earlier: Attempt) -> bool:
-    """Whether two attempts agree within a twentieth of what is plausible: two slips of the hand seldom do."""
-    (unit,) = attempt.units
-    (before,) = earlier.units
-    low, high = (limit_in(limit, unit) for limit in step.plausible or ())
-    apart = mean_of(step, attempt.live) - mean_of(step, earlier.live) * factor(before, unit)
-    return abs(apart) <= (high - low) / 20
 
 
 # --- verdicts -------------------------------------------------------------------------------------------------------
@@ -159,24 +114,75 @@ def measured(job: Job, step: MeasureStep) -> dict[str, Judged]:
     found: dict[str, Judged] = {}
     if step.window is not None or step.agree_within is None:
         for slot, value in values.items():
-            found[check_id(step.id, slot)] = _against_window(check_id(step.id, slot), step, value)
+            found[check_id(step.id, slot)] = _against_window(job, check_id(step.id, slot), step, value)
     if step.agree_within is not None:
-        found[f"{step.id}.agreement"] = _agreement(step, values)
+        found[f"{step.id}.agreement"] = _agreement(job, step, values)
     return found
 
 
-def _against_window(check: str, step: MeasureStep, value: Value) -> Judged:
-    judged = Judged(check, value.verdict, value.reason, value.value, "", value.unit, attempts=value.attempts)
+def rule_of(job: Job, step: MeasureStep, unit: str) -> DecisionRule:
+    """Return the sheet's rule for a step, its guard band converted exactly into `unit`."""
+    guard = None if step.guard is None else limit_in(step.guard, unit)
+    return DecisionRule(job.sheet.decision, guard, step.guarded)
+
+
+def _against_window(job: Job, check: str, step: MeasureStep, value: Value) -> Judged:
+    judged = Judged(check, value.verdict, value.reason, attempts=value.attempts)
     if value.value is None:
         return judged
     limits = None if step.window is None else in_unit(step.window, value.unit)
-    judged = replace(judged, text=number(value.value, value.unit, value.digits, limits))
-    if value.verdict != "inside" or limits is None:
+    judged = _with_value(judged, value, limits)
+    return judged if limits is None else _decided(judged, value, step, limits, rule_of(job, step, value.unit))
+
+
+def _with_value(judged: Judged, value: Value, limits: Limits | None) -> Judged:
+    assert value.value is not None
+    return replace(
+        judged,
+        value=value.value,
+        text=number(value.value, value.unit, value.digits, limits),
+        unit=value.unit,
+        budget=value.budget,
+        assumed=value.budget.assumed,
+        unknown=value.budget.unknown,
+        warnings=value.warnings,
+    )
+
+
+def _decided(judged: Judged, value: Value, step: MeasureStep, limits: Limits, rule: DecisionRule) -> Judged:
+    """Hold a value against its limits, unless something stands against that."""
+    assert value.value is not None
+    doubt, warning = resolution_doubt(step, value.resolution, limits)
+    judged = replace(judged, warnings=judged.warnings + ((warning,) if warning else ()))
+    if judged.verdict != "inside":
         return judged
-    return replace(judged, verdict=position(value.value, limits), margin=margin(value.value, limits))
+    if doubt:
+        return replace(judged, verdict="waiting", reason=doubt)
+    decision = decide(value.value, limits, value.budget, rule)
+    return replace(
+        judged,
+        verdict=decision.word,
+        text=_written(value.value, value, limits, decision),
+        margin=decision.margin,
+        decision=decision,
+        more=value.repeatable and decision.expanded > 0 and repeat_worth(value.value, limits, value.budget),
+    )
 
 
-def _agreement(step: MeasureStep, values: Mapping[str, Value]) -> Judged:
+def _written(exact: Fraction, value: Value, limits: Limits, decision: Decision) -> str:
+    """Write a value so finely that it does not contradict its verdict, neither at a limit nor at a guard band."""
+    zone = decision.acceptance
+    for digits in range(value.digits, value.digits + 13):
+        text = number(exact, value.unit, digits, limits)
+        if zone is None or position(Decimal(text.removeprefix("≈ ")), zone) == position(exact, zone):
+            break
+    return text
+
+
+# --- a pair ---------------------------------------------------------------------------------------------------------
+
+
+def _agreement(job: Job, step: MeasureStep, values: Mapping[str, Value]) -> Judged:
     assert step.agree_within is not None
     judged = Judged(f"{step.id}.agreement", "waiting", attempts=max(value.attempts for value in values.values()))
     for slot, value in values.items():
@@ -185,13 +191,42 @@ def _agreement(step: MeasureStep, values: Mapping[str, Value]) -> Judged:
     first, second = values.values()
     if first.unit != second.unit or first.value is None or second.value is None:
         return replace(judged, reason="the two sides were read in two units: take both with one tool")
-    allowed, difference = limit_in(step.agree_within, first.unit), first.value - second.value
-    limits = Limits(-allowed, allowed)
-    return replace(
-        judged,
-        verdict="inside" if position(difference, limits) == "inside" else "uneven",
-        value=difference,
-        text=number(difference, first.unit, max(first.digits, second.digits), limits),
+    return _of_pair(job, step, judged, first, second)
+
+
+def _of_pair(job: Job, step: MeasureStep, judged: Judged, first: Value, second: Value) -> Judged:
+    """Judge first minus second, less what the machine itself is known to differ by."""
+    assert step.agree_within is not None
+    pair, offset = _difference(step, first, second), side_offset(job, step, first.unit)
+    if offset is not None:
+        pair, reason = _less_offset(pair, *offset)
+        judged = replace(judged, reason=reason)
+    allowed = limit_in(step.agree_within, pair.unit)
+    limits, rule = Limits(-allowed, allowed), replace(rule_of(job, step, pair.unit), sides="both")
+    decided = _decided(_with_value(replace(judged, verdict="inside"), pair, limits), pair, step, limits, rule)
+    return replace(decided, verdict="uneven") if decided.verdict in ("low", "high") else decided
+
+
+def _difference(step: MeasureStep, first: Value, second: Value) -> Value:
+    assert first.value is not None
+    assert second.value is not None
+    tools, (one, other) = first.tools | second.tools, step.slots
+    return Value(
+        "inside",
+        value=first.value - second.value,
         unit=first.unit,
-        margin=margin(difference, limits),
+        digits=max(first.digits, second.digits),
+        budget=pair_budget(first.budget, second.budget, same_tool=len(tools) == 1, names=(one, other)),
+        tools=tools,
+        resolution=max(first.resolution, second.resolution),
+        warnings=tuple(dict.fromkeys((*first.warnings, *second.warnings))),
+        repeatable=first.repeatable or second.repeatable,
     )
+
+
+def _less_offset(pair: Value, offset: Fraction, u: Component) -> tuple[Value, str]:
+    """Take a machine's own difference off a pair's, and say so."""
+    assert pair.value is not None
+    read, own = number(pair.value, pair.unit, pair.digits), number(offset, pair.unit, pair.digits)
+    said = f"read {read} {pair.unit}, of which {own} {pair.unit} is the machine's own"
+    return replace(pair, value=pair.value - offset, budget=pair.budget.plus(u)), said

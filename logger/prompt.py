@@ -1,9 +1,9 @@
 """What to prompt next: derived from the events each time, never stored."""
 
-from .facts import Job
+from .facts import Attempt, Job
 from .job import before_loosening, current, open_attempt
 from .prompted import Prompt, PromptKind, Verdicts, checks_of, fails_before
-from .rules import FAILS, WANTS, judge, value_at
+from .rules import FAILS, WANTS, is_whole, judge, value_at
 from .sheet import AdjustStep, AnyStep, ConfirmStep, MeasureStep, NoteStep, TorqueStep, ZeroStep, check_id
 from .torqueprompt import begun_run, torque_runs
 from .torqueprompt import wanted as torque_wanted
@@ -30,7 +30,8 @@ def next_prompt(job: Job, verdicts: Verdicts | None = None) -> Prompt:
     if job.closed:
         return Prompt("closed")
     verdicts = judge(job) if verdicts is None else verdicts
-    return _to_seat(job) or begun_run(job, verdicts) or _to_turn(job) or _walk(job, verdicts)
+    first = _to_seat(job) or begun_run(job, verdicts) or _failed_zero(job, verdicts) or _to_turn(job)
+    return first or _walk(job, verdicts)
 
 
 def _to_seat(job: Job) -> Prompt | None:
@@ -58,13 +59,40 @@ def _wanted(job: Job, step: AnyStep, verdicts: Verdicts) -> Prompt | None:
         case ConfirmStep() | NoteStep():
             return Prompt(step.kind, step.id) if verdicts[step.id].verdict in WANTS else None
         case ZeroStep():
-            return None
+            return _zero(job, step, verdicts)
         case MeasureStep():
             return _measure(job, step, verdicts)
         case AdjustStep():
             return _adjust(job, step, verdicts)
         case TorqueStep():
             return None if fails_before(job, verdicts, step) else torque_wanted(job, step, verdicts)
+
+
+# --- zero -----------------------------------------------------------------------------------------------------------
+
+
+def _failed_zero(job: Job, verdicts: Verdicts) -> Prompt | None:
+    """See to a tool that failed its zero check before anything else is measured with it."""
+    failed = (step for step in job.sheet.zeros if verdicts[step.id].verdict in FAILS)
+    return next((Prompt("zero", step.id, stays=True) for step in failed), None)
+
+
+def _zero(job: Job, step: ZeroStep, verdicts: Verdicts) -> Prompt | None:
+    """Ask for a zero check that is wanted; one that became due is left until a value that was begun is whole."""
+    verdict = verdicts[step.id].verdict
+    if verdict not in WANTS or (verdict == "stale" and _begun_value(job, verdicts)):
+        return None
+    return Prompt("zero", step.id)
+
+
+def _begun_value(job: Job, verdicts: Verdicts) -> bool:
+    """Whether some place that still wants a reading has part of its value."""
+    return any(
+        place_verdict(job, step, slot, verdicts) in WANTS and reading_prompt(job, step, slot).number > 1
+        for step in job.sheet.step
+        if isinstance(step, MeasureStep)
+        for slot in step.slots
+    )
 
 
 # --- measure --------------------------------------------------------------------------------------------------------
@@ -79,6 +107,9 @@ def _measure(job: Job, step: MeasureStep, verdicts: Verdicts) -> Prompt | None:
             return reading_prompt(job, step, slot)
     if step.agree_within is not None and verdicts[f"{step.id}.agreement"].verdict in WANTS:
         return reading_prompt(job, step, _older(job, step))
+    further = next((slot for slot in step.slots if _repeat_serves(job, step, slot, verdicts)), None)
+    if further is not None:
+        return reading_prompt(job, step, further, more=True)
     failing = [check for check in step.checks if verdicts[check].verdict in FAILS]
     if failing and not corrected_later(job, step):
         return reading_prompt(job, step, _failing_slot(step, failing), stays=True)
@@ -122,13 +153,31 @@ def _failing_slot(step: MeasureStep, failing: list[str]) -> str:
     return next((slot for slot in step.slots if check_id(step.id, slot) in failing), step.slots[0])
 
 
-def reading_prompt(job: Job, step: MeasureStep, slot: str, *, stays: bool = False) -> Prompt:
-    """Return the prompt for the next reading at one place."""
+def _repeat_serves(job: Job, step: MeasureStep, slot: str, verdicts: Verdicts) -> bool:
+    """Whether a check of this place lies within its uncertainty of a limit and had no further repeat here yet."""
+    asked = (check_id(step.id, slot), f"{step.id}.agreement")
+    near = any(verdicts[check].more for check in asked if check in verdicts)
+    return near and value_at(job, step, slot).repeatable
+
+
+def reading_prompt(job: Job, step: MeasureStep, slot: str, *, stays: bool = False, more: bool = False) -> Prompt:
+    """Return the prompt for the next reading at one place; `more` asks for a further repeat of a whole value."""
     attempt = current(job.attempts.get((step.id, slot), ()))
-    goes_on = open_attempt(step, attempt, job.disturbed.get(step.id, 0))
+    halves = 2 if step.takes == "difference" else 1
+    more = more or (attempt is not None and _half_a_repeat(job, step, attempt))
+    goes_on = more or open_attempt(step, attempt, job.disturbed.get(step.id, 0), job.suspect)
     begun = len(attempt.live) if attempt is not None and goes_on else 0
-    part = step.parts[begun % 2] if step.takes == "difference" else ""
-    return Prompt("measure", step.id, slot, part, begun + 1, step.set_size, stays)
+    part = step.parts[begun % 2] if halves == 2 else ""
+    of = step.set_size + (halves if more else 0)
+    return Prompt("measure", step.id, slot, part, begun + 1, of, stays, more)
+
+
+def _half_a_repeat(job: Job, step: MeasureStep, attempt: Attempt) -> bool:
+    """Whether the first half of a further difference was taken, and nothing came between."""
+    if len(attempt.live) <= step.set_size or is_whole(step, attempt.live) or len(attempt.units) != 1:
+        return False
+    fresh = attempt.since > job.disturbed.get(step.id, 0)
+    return fresh and not any(each.seq in job.suspect for each in attempt.live)
 
 
 # --- adjust ----------------------------------------------------------------------------------------------------------

@@ -5,7 +5,7 @@ from dataclasses import replace
 
 from .facts import Job
 from .judged import FAILS, PASSES, WANTS, Judged, limit_in
-from .measured import Value, mean_of, measured, value_at, values_of
+from .measured import Value, is_whole, mean_of, measured, value_at, values_of
 from .sheet import ConfirmStep, MeasureStep, NoteStep, TorqueStep, ZeroStep, check_id
 from .torqued import torqued
 from .zeroed import zeroed
@@ -16,6 +16,7 @@ __all__ = [
     "WANTS",
     "Judged",
     "Value",
+    "is_whole",
     "judge",
     "limit_in",
     "mean_of",
@@ -50,7 +51,7 @@ def _overridden(job: Job, judged: Judged) -> Judged:
     if override is None:
         return judged
     reason = f"{override.name}: {override.note} (was {override.was})"
-    return replace(judged, verdict="overridden", reason=reason, to_loosen=False)
+    return replace(judged, verdict="overridden", reason=reason, to_loosen=False, more=False)
 
 
 def _confirmed(job: Job, step: str) -> Judged:

@@ -32,6 +32,7 @@ ASIDE: dict[str, str] = {
     "wrong unit": "not a unit for this step: kept, does not count",
     "knock": "a knock, no pull: kept, does not count",
     "job closed": "the job is closed: kept, does not count",
+    "old": "measured before the tool came in reach: kept, does not count",
 }
 
 

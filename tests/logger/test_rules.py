@@ -191,13 +191,14 @@ def test_a_pair_without_a_window_has_no_check_per_place_and_asks_each_in_turn() 
 
 def test_a_pair_read_in_two_units_is_settled_whichever_tool_is_taken_again() -> None:
     for again in ("36.2 mm", "1.425 in"):
-        walk = small(upto="measure:ends.left").read("1.425 in", "36.2 mm")
+        walk = small(upto="measure:ends.left").read("1.425 in", tool="C2").read("36.2 mm")
         assert walk.verdict("ends.agreement") == "waiting"
         assert walk.key == "measure:ends.left"
-        walk.read(again)
+        tool = "C2" if again.endswith("in") else "C1"
+        walk.read(again, tool=tool)
         if again.endswith("in"):
             assert walk.key == "measure:ends.right"
-            walk.read(again)
+            walk.read(again, tool=tool)
         assert walk.verdict("ends.agreement") == "inside"
 
 

@@ -1,0 +1,75 @@
+"""What is stated of a tool on the trail, as figures in the unit of its readings."""
+
+from collections.abc import Iterable
+from fractions import Fraction
+from functools import lru_cache
+
+from .errors import BadInput
+from .events import ToolDescribed
+from .uncertainty import Amount
+from .units import decimals, parse_quantity
+from .worth import ToolFigures
+
+NOTHING = ToolFigures()
+
+
+def figures_of(described: ToolDescribed | None, unit: str, texts: Iterable[str] = ()) -> ToolFigures:
+    """Return a tool's figures in `unit`; where no resolution is stated it is the last digit of its readings.
+
+    A figure that cannot be read counts as not stated; `wrong_figures` tells of it before the job.
+    """
+    stated = NOTHING if described is None else _stated(described, unit)
+    written = [decimals(text) for text in texts]
+    if stated.resolution is not None or not written:
+        return stated
+    return ToolFigures(
+        accuracy=stated.accuracy,
+        resolution=Fraction(1, 10 ** max(written)),
+        calibration=stated.calibration,
+        calibration_k=stated.calibration_k,
+        of_reference=stated.of_reference,
+    )
+
+
+@lru_cache(maxsize=256)
+def _stated(described: ToolDescribed, unit: str) -> ToolFigures:
+    resolution, k = _amount(described.resolution, unit), _factor(described.calibration_k)
+    return ToolFigures(
+        accuracy=_amount(described.accuracy, unit),
+        resolution=None if resolution is None or resolution.share else resolution.value,
+        calibration=None if k is None else _amount(described.calibration_u, unit),
+        calibration_k=Fraction(2) if k is None else k,
+        of_reference=described.of_reference,
+    )
+
+
+def _amount(text: str | None, unit: str) -> Amount | None:
+    try:
+        return None if text is None else Amount.of(parse_quantity(text), unit)
+    except BadInput:
+        return None
+
+
+def _factor(text: str) -> Fraction | None:
+    """A coverage factor from its text; None unless it is a number above 0."""
+    number = text.strip()
+    if not number.replace(".", "", 1).isdecimal():
+        return None
+    return Fraction(number) or None
+
+
+def wrong_figures(described: ToolDescribed, unit: str) -> tuple[str, ...]:
+    """Return a sentence for each figure of a tool that cannot be used in `unit`, the unit of what it is to measure."""
+    figures = {
+        "accuracy": described.accuracy,
+        "resolution": described.resolution,
+        "calibration": described.calibration_u,
+    }
+    wrong = []
+    for name, text in figures.items():
+        amount = _amount(text, unit)
+        if text is not None and (amount is None or (name == "resolution" and amount.share)):
+            wrong.append(f'{described.tool}: its {name} "{text}" cannot be used here; state it as a figure in {unit}.')
+    if described.calibration_u is not None and _factor(described.calibration_k) is None:
+        wrong.append(f'{described.tool}: its coverage factor "{described.calibration_k}" is no number above 0.')
+    return tuple(wrong)
