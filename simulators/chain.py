@@ -57,6 +57,26 @@ class Sprockets:
         inward = _solve(lambda depth: self.extra_at(centre, -depth), excess, 0.0, far)
         return outward, inward
 
+    def sag(self, centre: float, excess: float) -> float:
+        """How far the middle of a lower run with this excess hangs below the straight line, at rest.
+
+        A catenary between contact points that move round the sprockets with its slope: y = a cosh(x / a). For
+        sprockets alike, whose runs lie level; unlike ones are taken at their mean radius.
+        """
+        if excess <= 0:
+            return 0.0
+        half, radius = self.span(centre) / 2, (self.radius(self.front) + self.radius(self.rear)) / 2
+        slope = _solve(lambda angle: 2 * _hangs(half, radius, angle)[0], excess, 1e-9, 1.2)
+        return _hangs(half, radius, slope)[1]
+
+
+def _hangs(half: float, radius: float, slope: float) -> tuple[float, float]:
+    """What half a hanging run takes beyond straight, and its sag, by its slope (radians) at the sprocket."""
+    reach = half + radius * math.sin(slope)
+    scale = reach / math.asinh(math.tan(slope))
+    arc, depth = scale * math.tan(slope), scale * (1 / math.cos(slope) - 1)
+    return arc - radius * slope - half, depth - radius * (1 - math.cos(slope))
+
 
 def _leg(half: float, radius: float, depth: float) -> float:
     """Half a run, from the straight run's tangent point: the tangent, less the arc that it leaves sooner."""

@@ -1,8 +1,8 @@
-"""The main job on simulated tools: machine, tools, air and mechanic put together, heard through the real drivers."""
+"""A job on simulated tools: machine, tools, air and mechanic put together, heard through the real drivers."""
 
 import asyncio
 from collections import Counter
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 from random import Random
 
@@ -14,9 +14,21 @@ from logger.bench import Bench
 
 from .air import Air
 from .clock import HumanPace, Pace, SimClock
+from .conveyor import Conveyor, conveyor_spec
 from .machine import Machine, courier_spec
 from .mechanic import GaugeJaws, Habits, Mechanic, Slip, Workshop
 from .tools import SimCaliper, SimWrench
+
+MACHINES: dict[str, tuple[str, Callable[[Random], Machine]]] = {
+    "courier-chain": ("Depot motorcycle 7", lambda rng: Machine(courier_spec(rng), rng)),
+    "parcel-conveyor": ("Parcel conveyor 3", lambda rng: Conveyor(conveyor_spec(rng), rng)),
+}
+"""What each shipped sheet is played on: its name, and how it comes in."""
+
+
+def machine_of(sheet: str) -> tuple[str, Callable[[Random], Machine]]:
+    """Return the simulated machine that a sheet, by its id, is played on; the motorcycle for one of one's own."""
+    return MACHINES.get(sheet, MACHINES["courier-chain"])
 
 
 @dataclass(slots=True)
@@ -63,12 +75,14 @@ class DemoReport:
 class Demo:
     """One simulated job, the same for the same seed."""
 
-    def __init__(self, seed: int, *, pace: Pace | None = None, habits: Habits | None = None) -> None:
+    def __init__(
+        self, seed: int, *, sheet: str = "courier-chain", pace: Pace | None = None, habits: Habits | None = None
+    ) -> None:
         rng = Random(seed)
         self.seed = seed
         self.clock: Pace = pace or SimClock()
         self.habits = habits or Habits()
-        self.machine = Machine(courier_spec(rng), rng)
+        self.machine = machine_of(sheet)[1](rng)
         jaws = GaugeJaws()
         caliper = SimCaliper(f"DEPOT-C{seed:03d}", "Depot caliper", jaws, self.clock)
         wrench = SimWrench(f"DEPOT-W{seed:03d}", "Depot wrench", self.clock)
@@ -109,8 +123,8 @@ class Demo:
 
 
 async def run_demo(bench: Bench, seed: int, *, fast: bool, control: Handover | None = None) -> DemoReport:
-    """Run one simulated job on an open bench: as fast as it can, or at a human pace."""
-    demo = Demo(seed, pace=SimClock() if fast else HumanPace())
+    """Run one simulated job on an open bench, on the machine of its sheet: as fast as it can, or at a human pace."""
+    demo = Demo(seed, sheet=bench.moment.job.sheet.id, pace=SimClock() if fast else HumanPace())
     return await demo.run(bench, control or Handover())
 
 
@@ -127,6 +141,8 @@ def what_caught(slip: Slip, records: Iterable[ev.Record]) -> str:
                 return "seen on the screen and taken back"
             case "pulled early", ev.PullTaken():
                 return "still below: the prompt stayed"
+            case "dirty jaws", ev.ReadingTaken() if {"low", "high"} & set(verdicts.values()):
+                return "the zero check failed: wiped and taken again"
             case "pulled too far", ev.PullTaken() if "high" in verdicts.values():
                 return "high: loosened and torqued again"
             case (("miscounted flats" | "forgot to seat" | "wrong side" | "pressed again"), ev.ReadingTaken()) if {

@@ -1,5 +1,7 @@
 """A chain drive with physics: axle, adjusters with thread and backlash, eccentric sprockets, nuts; lengths in mm.
 
+`Machine` is the motorcycle; what stands on other fasteners and measures its slack otherwise is a subclass of it.
+
 Only the simulated tools and hands touch it; nobody who prompts or advises may look at its truth.
 """
 
@@ -7,7 +9,7 @@ import math
 from dataclasses import dataclass, field
 from decimal import Decimal
 from random import Random
-from typing import Literal, get_args
+from typing import ClassVar, Literal, get_args
 
 from simulators.machine_spec import MachineSpec, Shift, courier_spec, random_spec
 
@@ -25,13 +27,16 @@ __all__ = [
 ]
 
 Side = Literal["left", "right"]
-Fastener = Literal["axle", "lock_left", "lock_right"]
+Fastener = str
+"""One name of `Machine.torque`."""
 Run = Literal["taut down", "taut up"]
 
 SIDES: tuple[Side, ...] = get_args(Side)
-FASTENERS: tuple[Fastener, ...] = get_args(Fastener)
+FASTENERS: tuple[Fastener, ...] = ("axle", "lock_left", "lock_right")
 SLIPS = 0.05
 """Share of a turn that an adjuster makes against a tight axle nut before the hand gives up."""
+DATUM_MM = Decimal(100)
+"""Where the gauge of the run stands when the run is straight."""
 MICROMETRE = Decimal("0.001")
 
 
@@ -52,6 +57,10 @@ class _Adjuster:
 class Machine:
     """One machine in the stand, in neutral; angles in degrees of the rear wheel, torque in N·m."""
 
+    holders: ClassVar[dict[Side, tuple[Fastener, ...]]] = {"left": ("axle",), "right": ("axle",)}
+    """What holds each end of the axle; its own torque is the spec's `nut_nm`."""
+    locks: ClassVar[dict[Side, Fastener]] = {"left": "lock_left", "right": "lock_right"}
+    """What keeps each adjuster from turning, where anything does."""
     spec: MachineSpec
     rng: Random
     angle: float = 0.0
@@ -63,7 +72,8 @@ class Machine:
 
     def __post_init__(self) -> None:
         spec = self.spec
-        self.torque = {"axle": spec.nut_nm, "lock_left": spec.lock_nm, "lock_right": spec.lock_nm}
+        self.torque = {each: spec.nut_nm for side in SIDES for each in self.holders[side]}
+        self.torque |= dict.fromkeys(self.locks.values(), spec.lock_nm)
         share = spec.left_share
         start = {"left": (1 - share) * spec.apart_mm, "right": -share * spec.apart_mm}
         for side in SIDES:
@@ -74,11 +84,14 @@ class Machine:
     def _centre_as_found(self) -> float:
         """Centre distance at which the tightest place has the slack of the spec."""
         spec = self.spec
-        centre = spec.sprockets.centre_for_loop(spec.chain_mm)
-        depth = spec.slack_mm / 2
-        excess = (spec.sprockets.extra_at(centre, depth) + spec.sprockets.extra_at(centre, -depth)) / 2
+        excess = self._excess_as_found(spec.sprockets.centre_for_loop(spec.chain_mm))
         slackened = spec.sprockets.centre_for_loop(spec.chain_mm - excess)
         return slackened - self._throw(self.tightest_angle())
+
+    def _excess_as_found(self, centre: float) -> float:
+        """Chain beyond taut with which the run has the slack of the spec."""
+        sprockets, depth = self.spec.sprockets, self.spec.slack_mm / 2
+        return (sprockets.extra_at(centre, depth) + sprockets.extra_at(centre, -depth)) / 2
 
     # What hands do.
 
@@ -88,9 +101,9 @@ class Machine:
         A locked adjuster does not turn; one against a tight axle nut hardly does. Backing off leaves the axle
         where it is until it is seated.
         """
-        if self.torque[_lock(side)] > 0:
+        if side in self.locks and self.torque[self.locks[side]] > 0:
             return 0.0
-        went = flats * (SLIPS if self._nut_holds() else 1.0)
+        went = flats * (SLIPS if self._held(side) else 1.0)
         adjuster = self._sides[side]
         adjuster.turn(went / self.spec.flats_per_turn, self.spec.backlash_turns)
         adjuster.axle_mm = max(adjuster.axle_mm, adjuster.face * self.spec.thread_mm)
@@ -98,8 +111,8 @@ class Machine:
         return went
 
     def seat(self) -> bool:
-        """Push the wheel forward against both adjusters; False when the nut is too tight for that."""
-        if self._nut_holds():
+        """Push the axle forward against both adjusters; False when it is held too tight for that."""
+        if any(map(self._held, SIDES)):
             return False
         for adjuster in self._sides.values():
             adjuster.axle_mm = adjuster.face * self.spec.thread_mm
@@ -107,19 +120,20 @@ class Machine:
         return True
 
     def snug(self) -> None:
-        """Run the axle nut down by hand: it holds the axle lightly and shifts nothing."""
-        self.torque["axle"] = max(self.torque["axle"], self.spec.snug_nm)
+        """Run down by hand what holds the axle: it holds lightly and shifts nothing."""
+        for side in SIDES:
+            self.torque |= {each: max(self.torque[each], self.spec.snug_nm) for each in self.holders[side]}
 
     def loosen(self, fastener: Fastener) -> None:
-        """Undo a nut; the axle stays where it is."""
+        """Undo a fastener; the axle stays where it is."""
         self.torque[fastener] = 0.0
 
     def tighten(self, fastener: Fastener, torque: float) -> None:
-        """Pull a nut up to `torque`; as the axle nut begins to hold it shifts the axle once, more when not seated."""
-        held = self._nut_holds()
+        """Pull a fastener up to `torque`; an end that begins to be held shifts once, more when not seated."""
+        held = {side: self._held(side) for side in SIDES}
         self.torque[fastener] = max(self.torque[fastener], torque)
-        if fastener == "axle" and self._nut_holds() and not held:
-            for side in SIDES:
+        for side in SIDES:
+            if self._held(side) and not held[side]:
                 self._shift(self._sides[side])
 
     def _shift(self, adjuster: _Adjuster) -> None:
@@ -130,8 +144,12 @@ class Machine:
             moved = stop + self.rng.random() * (adjuster.axle_mm - stop)
         adjuster.axle_mm = max(stop - self.spec.yields_mm, moved)
 
-    def _nut_holds(self) -> bool:
-        return self.torque["axle"] > 2 * self.spec.snug_nm
+    def _held(self, side: Side) -> bool:
+        return any(self.torque[each] > 2 * self.spec.snug_nm for each in self.holders[side])
+
+    def fastener(self, place: str) -> Fastener:
+        """Name a fastener of the sheet as the machine knows it: sided ones are the adjusters' lock nuts."""
+        return f"lock_{place}" if place in SIDES else "axle"
 
     def rotate_to(self, angle: float) -> None:
         """Turn the rear wheel to this angle, counted on over as many turns as one likes."""
@@ -183,29 +201,38 @@ class Machine:
 
     # What tools see: positions, before the tool's own resolution and error.
 
-    def read_run(self, run: Run, angle: float | None = None, datum_mm: float = 100.0) -> Decimal:
+    def read_run(self, run: Run, angle: float | None = None, datum_mm: float = float(DATUM_MM)) -> Decimal:
         """Where the lower run's middle stands, growing downward from a datum, as hands find it."""
         down, up = self._reach(self.angle if angle is None else angle)
         position = datum_mm + (down if run == "taut down" else -up)
-        return _seen(position + self.rng.gauss(0, self.spec.slack_sd_mm / math.sqrt(2)))
+        return seen(position + self.rng.gauss(0, self.spec.slack_sd_mm / math.sqrt(2)))
+
+    def read_slack(self, part: str, *, larger: str = "taut up") -> Decimal:
+        """What the gauge says of the slack here and now; of a difference, this part of it."""
+        position = self.read_run("taut down" if part == "taut down" else "taut up")
+        return position if larger == "taut down" else 2 * DATUM_MM - position
+
+    def feel_slack(self, angle: float) -> Decimal:
+        """How much the run gives at this angle, as a hand feels it."""
+        return self.read_run("taut down", angle) - self.read_run("taut up", angle)
 
     def read_side(self, side: Side) -> Decimal:
         """One side's gauge reading for the axle, by the datum and sense of this machine."""
         spec = self.spec
         grown = self.axle(side) * (1 if spec.grows == "rearward" else -1)
         offset = spec.side_offset_mm / 2 * (1 if side == "left" else -1)
-        return _seen(spec.side_datum_mm + grown + offset + self.rng.gauss(0, spec.side_sd_mm / math.sqrt(2)))
+        return seen(spec.side_datum_mm + grown + offset + self.rng.gauss(0, spec.side_sd_mm / math.sqrt(2)))
 
     def chain_length_over(self, pitches: int) -> Decimal:
         """Length over N pitches, pin centre to pin centre, with a calliper's scatter."""
-        return _seen(pitches * self.spec.pitch_mm * (1 + self.spec.elongation) + self.rng.gauss(0, 0.02))
+        return seen(pitches * self.spec.pitch_mm * (1 + self.spec.elongation) + self.rng.gauss(0, 0.02))
 
     def pull_curve(self, fastener: Fastener, target_peak: Decimal, rng: Random, dt_ms: int = 10) -> list[Decimal]:
-        """Torque samples of one pull on a loose nut, rest to rest, every `dt_ms`; the largest is the peak, exactly.
+        """Torque samples of one pull on a loose fastener, rest to rest, every `dt_ms`; the largest is its peak.
 
         It changes nothing on the machine: `tighten` does.
         """
-        softness = 1.0 if fastener == "axle" else 2.0
+        softness = 2.0 if fastener in self.locks.values() else 1.0
         degrees = float(target_peak) / self.spec.stiffness_nm_per_deg * softness
         return _curve(target_peak, max(0.4, degrees / rng.uniform(40, 80)), rng, dt_ms / 1000)
 
@@ -230,9 +257,6 @@ def _hundredths(value: float) -> Decimal:
     return Decimal(value).quantize(Decimal("0.01"))
 
 
-def _seen(position: float) -> Decimal:
+def seen(position: float) -> Decimal:
+    """Return a position in mm as a gauge could tell it at best, to a micrometre."""
     return Decimal(position).quantize(MICROMETRE)
-
-
-def _lock(side: Side) -> Fastener:
-    return "lock_left" if side == "left" else "lock_right"

@@ -17,11 +17,11 @@ from typing import Literal, Protocol
 
 from logger import events as ev
 from logger.bench import Bench, Moment
-from logger.sheet import AdjustStep, ConfirmStep, MeasureStep, NoteStep, TorqueStep
+from logger.sheet import AdjustStep, ConfirmStep, MeasureStep, NoteStep, TorquePass, TorqueStep, ZeroStep, check_id
 from logger.units import Quantity, factor
 
 from .clock import Pace
-from .machine import Fastener, Machine, Run, Side
+from .machine import Fastener, Machine, Side, seen
 from .tools import SimCaliper, SimWrench
 
 Slipped = Literal[
@@ -32,6 +32,7 @@ Slipped = Literal[
     "forgot to seat",
     "pulled early",
     "pulled too far",
+    "dirty jaws",
 ]
 WAIT_S = 5.0
 """How long a person waits for the screen to answer before trying again, in real seconds."""
@@ -39,8 +40,10 @@ MOST_ROUNDS = 12
 MOST_ACTIONS = 400
 MOST_RETAKES = 3
 """How often a failing value that nothing adjusts is taken again before the job is left open."""
-DATUM_MM = Decimal(200)
-"""Twice the datum of the machine's gauge: turns a reading that grows downward into one that grows upward."""
+MOST_ASKED = 8
+"""How often the same thing is asked with nothing done to the machine between, before it is let pass with a note."""
+DIRT_MM = Decimal("0.06")
+"""What a caliper reads whose jaws close on dirt."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,11 +57,12 @@ class Habits:
     forgot_to_seat: float = 0.08
     pulled_early: float = 0.12
     pulled_too_far: float = 0.04
+    dirty_jaws: float = 0.08
     notices: float = 0.8
     """How often a wrong reading is noticed at once on the screen, and taken back."""
 
 
-FAULTLESS = Habits(0, 0, 0, 0, 0, 0, 0)
+FAULTLESS = Habits(0, 0, 0, 0, 0, 0, 0, 0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,6 +115,7 @@ class Mechanic:
         self._tightest = 0.0
         self._changed = asyncio.Event()
         self._retakes: Counter[str] = Counter()
+        self._asked: Counter[tuple[str, int, int]] = Counter()
         self.slips: list[Slip] = []
         self.prompts = 0
         self._answered = 0
@@ -130,12 +135,40 @@ class Mechanic:
         with suppress(SentHomeError):
             while self._sensible() and await control.may_go_on():
                 self.prompts += 1
-                await self._act(self._bench.moment)
+                if self._asked_in_vain():
+                    await self._let_pass()
+                else:
+                    await self._act(self._bench.moment)
 
     def _sensible(self) -> bool:
         moment = self._bench.moment
         rounds = len(moment.job.turns)
         return not moment.job.closed and rounds <= MOST_ROUNDS and self.prompts < MOST_ACTIONS
+
+    def _asked_in_vain(self) -> bool:
+        """Whether a reading or pull is asked for again and again although nothing was done to the machine between."""
+        job, prompt = self._bench.moment.job, self._bench.moment.prompt
+        if prompt.kind not in ("measure", "zero", "torque") or prompt.stays:
+            return False
+        asked = (prompt.key, prompt.number, max(job.loosened, job.last_turned))
+        self._asked[asked] += 1
+        return self._asked[asked] > MOST_ASKED and bool(self._open_checks())
+
+    def _open_checks(self) -> list[str]:
+        """The checks of the place that is asked about, else of its step, that do not pass."""
+        moment = self._bench.moment
+        here = check_id(moment.prompt.step, moment.prompt.place)
+        step = moment.job.sheet.by_id[moment.prompt.step]
+        checks = (here,) if here in moment.verdicts else step.checks
+        return [check for check in checks if not moment.verdicts[check].passes]
+
+    async def _let_pass(self) -> None:
+        await self._takes(4000)
+        for check in self._open_checks():
+            why = self._bench.moment.verdicts[check].reason or "it is asked for again and again"
+            await self._bench.override(
+                check, self._bench.moment.job.by, f"taken {MOST_ASKED} times; still: {why}"[:300]
+            )
 
     async def _act(self, moment: Moment) -> None:
         step = moment.job.sheet.by_id.get(moment.prompt.step)
@@ -144,13 +177,15 @@ class Mechanic:
                 await self._see_to(step)
             case "note", NoteStep():
                 await self._takes(2000)
-                await self._bench.note("12480" if step.value == "number" else "depot cycle 7, rear chain and axle")
+                await self._bench.note("12480" if step.value == "number" else f"{moment.job.machine}, routine service")
             case "measure", MeasureStep():
                 await self._measure(moment, step)
+            case "zero", ZeroStep():
+                await self._zero(step)
             case "loosen", AdjustStep():
                 await self._takes(9000)
                 for place in moment.job.sheet.fasteners(step.loosen):
-                    self._shop.machine.loosen(_fastener(place[1]))
+                    self._shop.machine.loosen(self._shop.machine.fastener(place[1]))
                 await self._bench.loosened()
             case "turn", AdjustStep():
                 await self._turn(moment)
@@ -159,8 +194,14 @@ class Mechanic:
             case (("torque" | "slacken" | "untouched"), TorqueStep()):
                 await self._nut(moment, step)
             case _:
-                await self._takes(1500)
-                await self._bench.close()
+                await self._close()
+
+    async def _close(self) -> None:
+        """Close the job; where that is refused although nothing is asked for, leave it open."""
+        await self._takes(1500)
+        await self._bench.close()
+        if not self._bench.moment.job.closed:
+            self.prompts = MOST_ACTIONS
 
     async def _takes(self, ms: int) -> None:
         """Spend time on something; who was sent home meanwhile does not do it."""
@@ -185,11 +226,10 @@ class Mechanic:
         await self._bench.confirm()
 
     def _feel_for_tightest(self) -> float:
-        """Turn the wheel three times and feel, every 15 degrees, how much the chain moves there."""
-        machine = self._shop.machine
+        """Turn the wheel three times and feel, every 15 degrees, how much the chain gives there."""
         start = self._rng.uniform(0, 15)
         angles = [start + 15 * step for step in range(72)]
-        return min(angles, key=lambda at: machine.read_run("taut down", at) - machine.read_run("taut up", at))
+        return min(angles, key=self._shop.machine.feel_slack)
 
     async def _measure(self, moment: Moment, step: MeasureStep) -> None:
         await self._takes(3000)
@@ -218,14 +258,20 @@ class Mechanic:
         machine, drive, prompt = self._shop.machine, moment.job.sheet.drive, moment.prompt
         if drive is not None and step.id == drive.slack:
             machine.rotate_to(self._tightest + (180 if prompt.place == "opposite" else 0))
-            run: Run = "taut down" if prompt.part == "taut down" else "taut up"
-            position = machine.read_run(run)
-            return position if step.larger == "taut down" else DATUM_MM - position
+            return machine.read_slack(prompt.part, larger=step.larger)
         if drive is not None and step.id == drive.sides:
             side: Side = "left" if (prompt.place == "left") != wrong_side else "right"
             return machine.read_side(side)
         found = re.search(r"(\d+) pitches", f"{step.title} {step.ask}")
-        return machine.chain_length_over(int(found[1]) if found else 8)
+        return machine.chain_length_over(step.pitches or (int(found[1]) if found else 8))
+
+    async def _zero(self, step: ZeroStep) -> None:
+        """Close the jaws, or hold them over the gauge block; dirt between them is wiped off for the next time."""
+        await self._takes(2500)
+        reference = _in(step.reference, "mm")
+        dirt = DIRT_MM if self._slips("dirty jaws") else Decimal(0)
+        self._shop.jaws.mm = seen(reference + self._rng.gauss(0, 0.004)) + dirt
+        await self._press(self._pressed)
 
     async def _notice(self, why: str) -> None:
         if self._rng.random() < self._habits.notices and self._bench.moment.job.last_counted:
@@ -266,7 +312,7 @@ class Mechanic:
     # --- nuts -------------------------------------------------------------------------------------------------------
 
     async def _nut(self, moment: Moment, step: TorqueStep) -> None:
-        fastener = _fastener(moment.prompt.place)
+        fastener = self._shop.machine.fastener(moment.prompt.place)
         if moment.prompt.kind == "untouched":
             await self._takes(1500)
             await self._bench.confirm()
@@ -275,10 +321,11 @@ class Mechanic:
             self._shop.machine.loosen(fastener)
             await self._bench.loosened()
         else:
-            await self._pull(step, fastener)
+            before_last = moment.prompt.number <= min(len(step.passes), moment.prompt.of - 1)
+            await self._pull(step.passes[moment.prompt.number - 1] if before_last else step, fastener)
 
-    async def _pull(self, step: TorqueStep, fastener: Fastener) -> None:
-        low, high, aim = (_newton_metres(each) for each in (*step.window, step.aim))
+    async def _pull(self, to: TorqueStep | TorquePass, fastener: Fastener) -> None:
+        low, high, aim = (_in(each, "N·m") for each in (*to.window, to.aim))
         peak = self._rng.gauss(aim, 0.012 * aim)
         if self._slips("pulled early"):
             peak = low * self._rng.uniform(0.75, 0.96)
@@ -308,12 +355,5 @@ class Mechanic:
         return self._answered > before
 
 
-def _newton_metres(quantity: Quantity) -> float:
-    return float(Fraction(quantity.value) * factor(quantity.unit, "N·m"))
-
-
-def _fastener(place: str) -> Fastener:
-    """The machine's name for a fastener of the sheet: sided ones are the adjusters' lock nuts."""
-    if place == "left":
-        return "lock_left"
-    return "lock_right" if place == "right" else "axle"
+def _in(quantity: Quantity, unit: str) -> float:
+    return float(Fraction(quantity.value) * factor(quantity.unit, unit))

@@ -1,9 +1,10 @@
-"""How the simulated main job goes, seed by seed: `python -m tests.bench.demo_survey [FIRST LAST]`.
+"""How a simulated job goes, seed by seed: `python -m tests.bench.demo_survey [FIRST LAST] [--sheet NAME]`.
 
 Each job runs whole: simulated tools, bleak's own scanner and client over the in-process backend, the drivers, the
 bench, a trail on the disk. Prints one table of jobs and one of human errors with what caught them.
 """
 
+import argparse
 import asyncio
 import statistics
 import sys
@@ -19,7 +20,7 @@ from logger.bench import Bench, Opening
 from logger.sheetstore import open_sheet
 from logger.shelf import load_job
 from logger.trail import Trail
-from simulators.demo import DemoReport, run_demo, tally
+from simulators.demo import DemoReport, machine_of, run_demo, tally
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,9 +38,9 @@ class Run:
         return sum(isinstance(each.event, counted) and each.event.answers is not None for each in self.records)
 
 
-async def one(seed: int, folder: Path) -> Run:
+async def one(seed: int, folder: Path, sheet: str) -> Run:
     """Run one seed on a trail of its own."""
-    opening = Opening(open_sheet("courier-chain"), "Depot motorcycle 7", "Simulated mechanic", True, seed)
+    opening = Opening(open_sheet(sheet), machine_of(sheet)[0], "Simulated mechanic", True, seed)
     with Trail.open(folder / f"{seed}.sqlite") as trail:
         began = time.perf_counter()
         bench = await Bench.open(trail, SystemClock(), opening)
@@ -65,6 +66,8 @@ def lines(runs: Sequence[Run]) -> Iterator[str]:
     yield spread("truth at the end: apart, mm", [abs(report.apart_mm) for report in reports])
     slack = [report.slack_mm for report in reports]
     yield f"truth at the end: tightest slack {min(slack):.1f} to {max(slack):.1f} mm"
+    left = [run.report.seed for run in runs if not run.report.closed]
+    yield f"left open: {', '.join(map(str, left)) or 'none'}"
     overrides = sum(isinstance(each.event, ev.Overridden) for run in runs for each in run.records)
     yield f"overrides {overrides}"
     caught = tally((run.report, run.records) for run in runs)
@@ -73,10 +76,15 @@ def lines(runs: Sequence[Run]) -> Iterator[str]:
 
 
 def main() -> None:
-    """Run the seeds named on the command line."""
-    first, last = (int(text) for text in (sys.argv[1:3] or ("1", "50")))
+    """Run the seeds and the sheet named on the command line."""
+    parser = argparse.ArgumentParser(description="How simulated jobs go.")
+    parser.add_argument("first", type=int, nargs="?", default=1)
+    parser.add_argument("last", type=int, nargs="?", default=50)
+    parser.add_argument("--sheet", default="courier-chain")
+    args = parser.parse_args()
     with TemporaryDirectory() as folder:
-        runs = [asyncio.run(one(seed, Path(folder))) for seed in range(first, last + 1)]
+        seeds = range(args.first, args.last + 1)
+        runs = [asyncio.run(one(seed, Path(folder), args.sheet)) for seed in seeds]
     sys.stdout.write("\n".join(lines(runs)) + "\n")
 
 

@@ -10,7 +10,7 @@ from logger.errors import BadInput
 from logger.sheetstore import open_sheet
 from logger.trail import Trail
 from simulators.clock import HumanPace, SimClock
-from simulators.demo import Demo, Handover
+from simulators.demo import Demo, Handover, machine_of
 from tui.plain import Plain
 from tui.services import Host
 
@@ -18,7 +18,6 @@ from .session import local_offset, need_screen, play_screen, session
 from .shell import Shell
 
 BY = "Simulated mechanic"
-MACHINE = "Depot motorcycle 7"
 MOST_SEED = 2**31 - 1
 
 
@@ -34,11 +33,11 @@ def demo(shell: Shell, args: argparse.Namespace) -> int:
 
 async def _demo(shell: Shell, args: argparse.Namespace, seed: int) -> int:
     loaded = open_sheet(args.sheet)
-    simulation = Demo(seed, pace=SimClock() if args.auto else HumanPace())
+    simulation = Demo(seed, sheet=loaded.sheet.id, pace=SimClock() if args.auto else HumanPace())
     control = Handover()
     # simulated time knows no place, so that the same seed gives the same trail anywhere
     offset = "+00:00" if args.auto else local_offset()
-    opening = Opening(loaded, MACHINE, BY, simulated=True, seed=seed, offset=offset)
+    opening = Opening(loaded, machine_of(loaded.sheet.id)[0], BY, simulated=True, seed=seed, offset=offset)
 
     async def begin(trail: Trail) -> Bench:
         return await Bench.open(trail, simulation.clock, opening)
