@@ -3,7 +3,9 @@
 from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from typing import Literal, Self
 
+from .backlog import USUAL, Backlog
 from .frames import AsideError, Said, read_number
 from .gatt import (
     BATTERY,
@@ -18,6 +20,7 @@ from .gatt import (
 from .octets import FrameError, Special
 from .profile import DescribedValue, NumberValue, Role, SigValue, TextValue, ToolProfile
 from .reading import Arrival, Source, Stamp, ToolPeak, ToolReading, TorqueSample, Undecoded
+from .steady import COMMON, Steady
 from .texts import read_text
 
 HOUSEKEEPING = frozenset({GENERIC_ACCESS, GENERIC_ATTRIBUTE, DEVICE_INFORMATION, BATTERY})
@@ -71,6 +74,28 @@ class Speech:
     kind: str
     duplicate_ms: int
     bound: tuple[Bound, ...]
+    profile: str = ""
+    """The name of the profile."""
+    capture: Literal["button", "pedal", "steady"] = "button"
+    steady: Steady = COMMON
+    backlog: Backlog = USUAL
+    sample_rate: int | None = None
+    """Values of a stream, in Hz, where the profile states it."""
+
+    @classmethod
+    def by(cls, profile: ToolProfile, tool: str, bound: tuple[Bound, ...]) -> Self:
+        """Return how a tool speaks that is read by this profile."""
+        return cls(
+            tool=tool,
+            kind=profile.kind,
+            duplicate_ms=profile.duplicate_ms,
+            bound=bound,
+            profile=profile.profile,
+            capture=profile.capture,
+            steady=profile.steady or COMMON,
+            backlog=profile.backlog,
+            sample_rate=profile.sample_rate,
+        )
 
     def of(self, handle: int) -> Bound | None:
         """Return what the characteristic with this handle means, or None."""
@@ -178,12 +203,13 @@ def decode(frame: Frame, speech: Speech, before: Frame | None = None) -> Arrival
         return undecoded(frame, speech.tool, str(error), aside=isinstance(error, AsideError))
     value, unit = said.value, said.unit
     if bound.role == "stream":
-        return TorqueSample(speech.tool, None if isinstance(value, Special) else plain(value), unit, frame.at)
+        text = None if isinstance(value, Special) else plain(value)
+        return TorqueSample(speech.tool, text, unit, frame.at, bound.source)
     if isinstance(value, Special):
         return undecoded(frame, speech.tool, f"The tool sent no number but: {value}.")
     repeat = is_repeat(frame, before, speech.duplicate_ms)
     if bound.role == "peak":
-        return ToolPeak(speech.tool, plain(value), unit, frame.payload.hex(), frame.at, repeat)
+        return ToolPeak(speech.tool, plain(value), unit, frame.payload.hex(), frame.at, repeat, bound.source)
     return ToolReading(
         tool=speech.tool,
         quantity=said.quantity,
@@ -195,4 +221,5 @@ def decode(frame: Frame, speech: Speech, before: Frame | None = None) -> Arrival
         kind=speech.kind,
         characteristic=frame.uuid,
         duplicate=repeat,
+        mode=said.mode,
     )

@@ -21,6 +21,10 @@ class ScanError(Exception):
         self.end = end
 
 
+class NoAdapterError(Exception):
+    """The adapter that was asked for is not there; the text is one sentence with what to do."""
+
+
 class Scan(Protocol):
     """One scan, from its start to its end."""
 

@@ -3,10 +3,11 @@
 from dataclasses import dataclass
 from decimal import Context, Decimal, Inexact
 
+from .fields import Bits, ModeCode, Unit, UnitCase
 from .gatt import plain, within_reason
 from .octets import FLOAT, FLOAT32, FLOAT64, SFLOAT, FrameError, Number, NumberFormat, Special, shift
 from .reading import Quantity
-from .values import Bits, NumberValue, Unit, UnitCase
+from .values import NumberValue
 
 EXACT = Context(prec=60, traps=[Inexact])
 _FLOATS: dict[tuple[str, int], NumberFormat] = {
@@ -28,6 +29,8 @@ class Said:
     value: Number
     unit: str
     quantity: Quantity
+    mode: str = ""
+    """The mode that the tool says it is in, where the profile can tell."""
 
     def __str__(self) -> str:
         return str(self.value) if isinstance(self.value, Special) else f"{plain(self.value)} {self.unit}"
@@ -37,16 +40,16 @@ def read_number(value: NumberValue, frame: bytes) -> Said:
     """Return what a frame says; AsideError for another kind of message, FrameError when it gives no reading."""
     _check_kind(value, frame)
     _check_fixed(value, frame)
-    case = _unit_of(value, frame)
+    case, mode = _unit_of(value, frame), _mode_of(value, frame)
     number = field_number(value, frame)
     if isinstance(number, Special) or number == value.unknown:
-        return Said(number if isinstance(number, Special) else Special.NOT_KNOWN, case.unit, value.quantity)
+        return Said(number if isinstance(number, Special) else Special.NOT_KNOWN, case.unit, value.quantity, mode)
     if value.sign is not None and value.sign.hold(frame):
         number = number.copy_negate()  # keeps the sign of a zero, so that the frame can be written again
     scaled = shift(number, _exponent(value, case))
     scaled = scaled if value.factor is None else EXACT.multiply(scaled, value.factor)
     within_reason(scaled)
-    return Said(scaled, case.unit, value.quantity)
+    return Said(scaled, case.unit, value.quantity, mode)
 
 
 def _check_kind(value: NumberValue, frame: bytes) -> None:
@@ -77,6 +80,25 @@ def _unit_of(value: NumberValue, frame: bytes) -> UnitCase:
         if case.equals == code:
             return case
     raise FrameError(f"Its unit code 0x{code:02X} is not one that the profile knows.")
+
+
+def _mode_of(value: NumberValue, frame: bytes) -> str:
+    if value.mode is None:
+        return ""
+    case = _mode_case(value, frame)
+    if case is None:
+        code = frame[value.mode.at] & value.mode.mask
+        raise FrameError(f"Its mode code 0x{code:02X} is not one that the profile knows.")
+    if not case.reads:
+        raise FrameError(f"The tool is in the mode {case.mode!r}, which gives no reading; set it to another mode.")
+    return case.mode
+
+
+def _mode_case(value: NumberValue, frame: bytes) -> ModeCode | None:
+    field = value.mode
+    if field is None:
+        return None
+    return next((case for case in field.cases if case.equals == frame[field.at] & field.mask), None)
 
 
 def _some(unit: Unit | None) -> Unit:
@@ -126,6 +148,7 @@ def write_number(value: NumberValue, number: Number, unit: str, over: bytes = b"
     case = _write_unit(value, unit, frame)
     for bits in (*value.header, *value.fixed, *((value.button,) if value.button else ())):
         _write_bits(bits, frame)
+    _write_mode(value, frame)
     if isinstance(number, Special):
         count: Number = Decimal(value.unknown) if value.unknown is not None and number is Special.NOT_KNOWN else number
     else:
@@ -157,6 +180,14 @@ def _write_unit(value: NumberValue, unit: str, frame: bytearray) -> UnitCase:
             _write_bits(Bits(at=value.units.at, mask=value.units.mask, equals=case.equals), frame)
             return case
     raise FrameError(f"This layout cannot say {unit}.")
+
+
+def _write_mode(value: NumberValue, frame: bytearray) -> None:
+    """Leave a mode that reads as it is; a frame that says none gets the first that does."""
+    found = _mode_case(value, bytes(frame))
+    if value.mode is not None and (found is None or not found.reads):
+        code = next(case.equals for case in value.mode.cases if case.reads)
+        _write_bits(Bits(at=value.mode.at, mask=value.mode.mask, equals=code), frame)
 
 
 def _write_bits(bits: Bits, frame: bytearray) -> None:

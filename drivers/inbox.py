@@ -25,6 +25,10 @@ class Inbox(Generic[T]):
             self._lost += 1
         self._stirred.set()
 
+    def __len__(self) -> int:
+        """Return how many items are held."""
+        return len(self._items)
+
     def close(self) -> None:
         """Let the taker finish: what is held is still given."""
         self.closed = True

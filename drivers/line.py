@@ -5,23 +5,28 @@ link is recorded but never taken for a reading.
 """
 
 import asyncio
+import math
 from collections.abc import Awaitable, Callable
+from contextlib import suppress
 from dataclasses import dataclass, replace
 from functools import partial
 from typing import Literal, Protocol
 
 from . import gatt
-from .decode import Frame, Offered, Speech, choose, decode, undecoded, wanted
-from .gather import Gathering, cut_off, gather
+from .decode import Frame, Offered, Speech, choose, undecoded, wanted
+from .hearing import Hearing
 from .inbox import Inbox
 from .profile import ToolProfile
-from .reading import Arrival, Clock, Link, ToolState
+from .reading import Arrival, Clock, Link, ToolReading, ToolState
+from .slots import Slots
 from .supervise import End, Timing
 
 FRAMES_HELD = 4096
-FULL = "As many tools as can be served are linked; switch one off to use this one."
+FULL = "As many tools as can be served are linked; one that rests gives way to this one, or switch one off."
 NAMELESS = "The tool tells no serial number and is known by its name only."
 LATE = "It came over a link that had ended already."
+TWICE = "Every value of it comes twice; the link is made afresh when it rests. Nothing counts twice."
+STILL_TWICE = "Every value of it still comes twice; restart the Bluetooth service. Nothing counts twice."
 UNREAD = "The link ended before the tool had told what it sends."
 
 
@@ -75,7 +80,7 @@ class Shared:
 
     clock: Clock
     timing: Timing
-    slots: asyncio.Semaphore
+    slots: Slots
     """As many as tools may be linked at once."""
     lock: asyncio.Lock
     """Held while a connection is made: they never overlap."""
@@ -100,6 +105,12 @@ class Line:
         self._fits: tuple[ToolProfile, ...] = ()
         self._generation = 0
         self.linked = False
+        self.used_s = 0.0
+        self._heard_s = -math.inf
+        self._resting = False
+        self._end = End.DROPPED
+        self._hearing: Hearing | None = None
+        self._made_afresh = False
         self._limit: asyncio.Timeout | None = None
         self._inbox: Inbox[Frame] = Inbox(FRAMES_HELD)
         self._state = ToolState(self._name, "", Link.SEARCHING, shared.clock.now(), address=address)
@@ -111,8 +122,39 @@ class Line:
         self._name = name or self._name
         if not self._state.serial:
             self._state = replace(self._state, tool=self._name)
-        if not self.linked:
+        now = asyncio.get_running_loop().time()
+        if now - self._heard_s >= self._shared.timing.silent_s:
+            self._resting = False
+        self._heard_s = now
+        if not self.linked and not self._resting:
             self.awake.set()
+
+    def release(self) -> None:
+        """Give way to another tool: rest until there is room again, or until it is heard after a silence."""
+        self._resting = True
+        self._heard_s = asyncio.get_running_loop().time()
+        self._let_go(End.RELEASED)
+
+    def room(self) -> None:
+        """There is room for another tool: come back after having given way, if still awake."""
+        silent_s = asyncio.get_running_loop().time() - self._heard_s
+        if self._resting and silent_s < self._shared.timing.silent_s:
+            self._resting = False
+            self.awake.set()
+
+    @property
+    def tool(self) -> str:
+        """Its identity."""
+        return self._state.tool
+
+    @property
+    def by_pedal(self) -> bool:
+        """Whether it is linked, and read by a pedal."""
+        return self._hearing is not None and self._hearing.by_pedal
+
+    def capture(self) -> ToolReading | None:
+        """Return its present value as a reading, because the pedal is pressed; None where it shows none now."""
+        return self._hearing.capture(self._shared.clock.now()) if self._hearing else None
 
     def abandon(self) -> None:
         """Give up the present link, or the attempt at one: what carried it has gone; the tool must be heard afresh."""
@@ -129,24 +171,35 @@ class Line:
 
     async def session(self) -> End:
         """Connect, subscribe, serve the link until it ends; say how it ended."""
-        if self._shared.slots.locked():
-            await self.tell(Link.SEARCHING, FULL)
-        async with self._shared.slots:
-            self.awake.clear()
-            if self._make_peer is None:
-                return End.ABORTED
-            self._generation += 1
-            self._inbox = Inbox(FRAMES_HELD)
-            gone = partial(self._gone, self._generation)
-            peer = self._make_peer(gone)
-            try:
-                return await self._serve(peer)
-            except LinkError as error:
-                return error.end
-            finally:
-                gone()
-                await peer.close()
-                await self._report_unread()
+        slots = self._shared.slots
+        await slots.take(self, partial(self.tell, Link.SEARCHING, FULL))
+        try:
+            end = await self._session()
+            if end is End.FULL:
+                slots.shrink()
+            return end
+        finally:
+            await slots.give_back(self)
+
+    async def _session(self) -> End:
+        self.awake.clear()
+        if self._make_peer is None:
+            return End.ABORTED
+        self._use()
+        self._end = End.DROPPED
+        self._generation += 1
+        self._inbox = Inbox(FRAMES_HELD)
+        gone = partial(self._gone, self._generation)
+        peer = self._make_peer(gone)
+        try:
+            return await self._serve(peer)
+        except LinkError as error:
+            return error.end
+        finally:
+            self._hearing = None
+            gone()
+            await peer.close()
+            await self._report_unread()
 
     async def _serve(self, peer: Peer) -> End:
         await self.tell(Link.CONNECTING, "")
@@ -168,7 +221,7 @@ class Line:
         await self._introduce(peer, speech)
         await self.tell(Link.READY, "" if self._state.serial else NAMELESS)
         await self._pump(replace(speech, tool=self._state.tool))
-        return End.DROPPED
+        return self._end
 
     async def _subscribe(self, peer: Peer) -> Speech | None:
         """Subscribe to all that a profile could mean, then read the descriptors that tell which it is.
@@ -186,7 +239,7 @@ class Line:
         profile, bound = chosen
         for handle in handles - {b.handle for b in bound}:
             await peer.unsubscribe(handle)
-        return Speech(self._name, profile.kind, profile.duplicate_ms, bound)
+        return Speech.by(profile, self._name, bound)
 
     async def _introduce(self, peer: Peer, speech: Speech) -> None:
         """Read what the tool tells of itself; its serial number is its identity, its name only where it has none."""
@@ -195,6 +248,7 @@ class Line:
             self._state,
             tool=serial or self._name,
             kind=speech.kind,
+            profile=speech.profile,
             serial=serial,
             model=gatt.text_of(await peer.read(gatt.DEVICE_INFORMATION, gatt.MODEL_NUMBER)),
             firmware=gatt.text_of(await peer.read(gatt.DEVICE_INFORMATION, gatt.FIRMWARE_REVISION)),
@@ -203,20 +257,32 @@ class Line:
 
     async def _pump(self, speech: Speech) -> None:
         """Decode frame by frame until the link ends; what arrived before its end is still taken."""
-        before: dict[int, Frame] = {}
-        held = Gathering()
-        while (frame := await self._inbox.take()) is not None:
-            held, messages = gather(held, frame, speech)
-            for message in messages:
-                if isinstance(message, Frame):
-                    await self._shared.emit(decode(message, speech, before.get(message.handle)))
-                    before[message.handle] = message
-                else:
-                    await self._shared.emit(message)
+        hearing = self._hearing = Hearing(speech)
+        early, ready, told = len(self._inbox), self._state.at, False
+        while (frame := await self._next(hearing)) is not None:
+            if early == 0:
+                hearing.ready(ready)
+            early -= 1
+            for arrival in hearing.take(frame):
+                self._use()
+                await self._shared.emit(arrival)
             if lost := self._inbox.take_lost():
                 await self.tell(Link.READY, f"{lost} frames were lost because they came too fast; measure again.")
-        for unfinished in cut_off(held, speech):
+            if hearing.doubled and not told:
+                told = True
+                await self.tell(Link.READY, STILL_TWICE if self._made_afresh else TWICE)
+        for unfinished in hearing.end():
             await self._shared.emit(unfinished)
+        self._made_afresh = hearing.doubled or (self._made_afresh and not hearing.clean)
+
+    async def _next(self, hearing: Hearing) -> Frame | None:
+        """Return the next frame; a link that brings everything twice is let go as soon as the tool rests, once."""
+        if hearing.doubled and not self._made_afresh:
+            with suppress(TimeoutError):
+                async with asyncio.timeout(self._shared.timing.rest_s):
+                    return await self._inbox.take()
+            self._let_go(End.DOUBLED)
+        return await self._inbox.take()
 
     def _hear(self, generation: int, handle: int, uuid: str, octets: bytes) -> None:
         """The notification callback: stamp, enqueue, and nothing else."""
@@ -225,6 +291,14 @@ class Line:
             self._inbox.put(frame)
         else:
             self._shared.emit_late(undecoded(frame, self._state.tool, LATE))
+
+    def _use(self) -> None:
+        self.used_s = asyncio.get_running_loop().time()
+
+    def _let_go(self, end: End) -> None:
+        """End the present link ourselves, and say why."""
+        self._end = end
+        self._gone(self._generation)
 
     def _gone(self, generation: int) -> None:
         """The link of this generation has ended, by whomever."""

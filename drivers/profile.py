@@ -6,22 +6,14 @@ import tomllib
 from collections.abc import Iterable, Sequence
 from decimal import Decimal
 from pathlib import Path
-from typing import Annotated, Literal, get_args
+from typing import Annotated, Literal
 
-from pydantic import AfterValidator, Field, StringConstraints, ValidationError, model_validator
+from pydantic import AfterValidator, Field, ValidationError, model_validator
 
-from .values import (
-    DescribedValue,
-    NumberValue,
-    Role,
-    SigValue,
-    Strict,
-    TextValue,
-    Unit,
-    Uuid,
-    Value,
-    full_uuid,
-)
+from .backlog import USUAL, Backlog
+from .fields import Amount, Role, Strict, Uuid, full_uuid
+from .steady import Steady
+from .values import DescribedValue, NumberValue, SigValue, TextValue, Value
 
 __all__ = [
     "DescribedValue",
@@ -89,10 +81,6 @@ class Recognise(Strict):
 BY_NOTHING = Recognise.model_construct(service=None, name=None)
 """What a profile without the table has: it recognises no tool by itself, and is chosen by a person."""
 
-_AMOUNT = rf"^[0-9]{{1,6}}(\.[0-9]{{1,6}})? ({'|'.join(get_args(Unit))}|%)$"
-Amount = Annotated[str, StringConstraints(max_length=24, pattern=_AMOUNT)]
-"""A number and a unit, such as "0.01 mm"; an accuracy may be in % of the reading."""
-
 
 class Vector(Strict):
     """One frame and what it says: the test that a profile carries with itself."""
@@ -146,6 +134,10 @@ class ToolProfile(Strict):
     pull: Pull | None = None
     capture: Literal["button", "pedal", "steady"] = "button"
     """What makes a value a reading: the tool's button, a pedal, or that the value has stood still."""
+    steady: Steady | None = None
+    """What standing still means, with capture "steady"; left out, `drivers.steady.COMMON`."""
+    backlog: Backlog = USUAL
+    """What becomes of readings taken while it was out of reach."""
     resolution: Amount | None = None
     """The step of its display."""
     accuracy: Amount | None = None
@@ -155,6 +147,14 @@ class ToolProfile(Strict):
     own_peak: bool = False
     """Whether the tool finds the peak of a pull by itself."""
     vector: tuple[Vector, ...] = Field(default=(), max_length=MAX_VECTORS)
+
+    @model_validator(mode="after")
+    def _captured(self) -> "ToolProfile":
+        if self.steady is not None and self.capture != "steady":
+            raise ValueError(f'the table [steady] is for capture = "steady", not "{self.capture}"')
+        if self.capture != "button" and self.kind == "torque wrench":
+            raise ValueError(f'capture = "{self.capture}" is for lengths; a torque wrench is pulled')
+        return self
 
 
 def parse_profile(text: str, where: str) -> ToolProfile:
@@ -188,7 +188,7 @@ def _bounded(text: str, where: str) -> None:
 def _first(error: ValidationError) -> str:
     found = error.errors(include_url=False)[0]
     key = ".".join(str(part) for part in found["loc"]) or "the file"
-    given = "" if found["type"] == "missing" else f", found {str(found['input'])[:60]!r}"
+    given = "" if found["type"] == "missing" or not found["loc"] else f", found {str(found['input'])[:60]!r}"
     return f"{key}: {found['msg']}{given}."
 
 
@@ -211,9 +211,18 @@ def shipped_profiles() -> tuple[ToolProfile, ...]:
 
 def ranked(profiles: Iterable[ToolProfile]) -> tuple[ToolProfile, ...]:
     """Return profiles in the order they are tried: service and name, then service, then name; else as given."""
-    return tuple(sorted(profiles, key=lambda p: (p.recognise.service is None, p.recognise.name is None)))
+    return tuple(sorted(profiles, key=_rank))
+
+
+def _rank(profile: ToolProfile) -> tuple[bool, bool]:
+    return profile.recognise.service is None, profile.recognise.name is None
 
 
 def candidates(profiles: Iterable[ToolProfile], name: str, services: Sequence[str]) -> tuple[ToolProfile, ...]:
     """Return the profiles that an advertisement may belong to, in the order they are to be tried."""
     return tuple(p for p in ranked(profiles) if p.recognise.matches(name, [s.lower() for s in services]))
+
+
+def foremost(fits: Sequence[ToolProfile]) -> tuple[ToolProfile, ...]:
+    """Return those of the candidates that are as specific as the first: which one it is shows on connecting only."""
+    return tuple(p for p in fits if _rank(p) == _rank(fits[0]))

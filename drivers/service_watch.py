@@ -18,7 +18,7 @@ from dbus_fast.errors import AuthError, DBusError, InvalidAddressError
 SERVICE = "org.bluez"
 ADAPTER = "org.bluez.Adapter1"
 DAEMON = "org.freedesktop.DBus"
-_BUS_ERRORS = (OSError, EOFError, AuthError, DBusError, InvalidAddressError)
+BUS_ERRORS = (OSError, EOFError, AuthError, DBusError, InvalidAddressError)
 _RULES = (
     f"type='signal',sender='{DAEMON}',member='NameOwnerChanged',arg0='{SERVICE}'",
     f"type='signal',sender='{SERVICE}',member='PropertiesChanged',arg0='{ADAPTER}'",
@@ -39,14 +39,14 @@ class Change(StrEnum):
 async def watch_service(changed: Callable[[Change], None], again_s: float) -> None:
     """Report changes for ever; a bus that cannot be reached is tried again after `again_s` seconds."""
     while True:
-        with suppress(*_BUS_ERRORS):  # the radio library meets the same bus, and says what is wrong with it
+        with suppress(*BUS_ERRORS):  # the radio library meets the same bus, and says what is wrong with it
             await _watch(changed)
         await asyncio.sleep(again_s)
         changed(Change.ADAPTER)
 
 
 async def _watch(changed: Callable[[Change], None]) -> None:
-    bus = MessageBus(bus_type=BusType.SYSTEM, auth=_auth())
+    bus = MessageBus(bus_type=BusType.SYSTEM, auth=authentication())
     try:
         await bus.connect()
 
@@ -57,7 +57,7 @@ async def _watch(changed: Callable[[Change], None]) -> None:
         bus.add_message_handler(heard)
         for rule in _RULES:
             await bus.call(_add_match(rule))
-        with suppress(*_BUS_ERRORS):
+        with suppress(*BUS_ERRORS):
             await _ended(bus)
         changed(Change.GONE)
     finally:
@@ -79,7 +79,7 @@ def _add_match(rule: str) -> Message:
     )
 
 
-def _auth() -> AuthExternal:
+def authentication() -> AuthExternal:
     """Authenticate as the radio library does, which in a container may have to be told the user."""
     uid = os.environ.get("BLEAK_DBUS_AUTH_UID", "")
     return AuthExternal(uid=int(uid)) if uid.isdecimal() else AuthExternal()

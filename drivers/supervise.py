@@ -28,6 +28,12 @@ class End(StrEnum):
     NOT_UNDERSTOOD = "not understood"
     """Nothing that the tool offers is in a profile."""
     RADIO_OFF = "radio off"
+    FULL = "full"
+    """The adapter holds no more links."""
+    RELEASED = "released"
+    """We let it go, because another tool was wanted."""
+    DOUBLED = "doubled"
+    """We let it go, because every value came twice."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,6 +49,12 @@ class Timing:
     """A scan that hears nothing at all for this long is started afresh."""
     asleep_s: float = 5.0
     """A tool not heard of for this long is said to be asleep."""
+    idle_s: float = 60.0
+    """A tool that sent nothing for this long gives way where there are more than can be linked."""
+    silent_s: float = 15.0
+    """A tool that gave way and is heard again after so long a silence was pressed; systems report some only rarely."""
+    rest_s: float = 1.0
+    """A stream without a value for this long rests: a pull is over."""
 
 
 TIMING = Timing()
@@ -65,10 +77,20 @@ _ADVICE: dict[End, tuple[int, str]] = {
     End.REFUSED: (1, "The tool asks to be paired; pair it in the system's Bluetooth settings."),
     End.NOT_UNDERSTOOD: (1, "The tool offers no value that a profile names; check its profile."),
     End.RADIO_OFF: (1, "Bluetooth is off; switch it on, the tool is then found by itself."),
+    End.FULL: (1, "The Bluetooth adapter holds no more tools; the one used least gives way, or switch one off."),
+    End.RELEASED: (1, "It gave way to another tool, since no more can be linked; press its button to use it again."),
+    End.DOUBLED: (1, "Every value came twice; the link is made afresh, go on when the tool is ready."),
 }
 """After how many of the same in a row a person is told, and what."""
 
-_FIXED_WAIT = {End.DROPPED: 0.0, End.REFUSED: 60.0, End.NOT_UNDERSTOOD: 60.0, End.RADIO_OFF: 5.0}
+_FIXED_WAIT = {
+    End.DROPPED: 0.0,
+    End.RELEASED: 0.0,
+    End.DOUBLED: 0.0,
+    End.REFUSED: 60.0,
+    End.NOT_UNDERSTOOD: 60.0,
+    End.RADIO_OFF: 5.0,
+}
 
 
 def next_step(end: End, in_a_row: int) -> Step:

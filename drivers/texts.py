@@ -3,11 +3,12 @@
 from decimal import Decimal
 from functools import cache
 
+from .fields import UnitCase
 from .frames import AsideError, Said
 from .gatt import plain, within_reason
 from .octets import FrameError, Number, Special, shift
 from .template import Found, Template
-from .values import TextValue, UnitCase
+from .values import TextValue
 
 
 def read_text(value: TextValue, message: bytes) -> Said:

@@ -588,7 +588,7 @@ async def test_scan_lists_what_is_heard_with_the_profile_that_knows_it() -> None
     air = Air([strap, caliper(clock)])
     seen = await scan(0.01, PROFILES, scanner_backend=air.scanner_backend)
     assert [(s.name, s.rssi, s.profile) for s in seen] == [
-        ("Bench caliper", -58, "sig-caliper"),
+        ("Bench caliper", -58, "caliper or torque wrench (decided on connecting)"),
         ("Heart strap", -80, ""),
     ]
     assert seen[0].services == (gatt.INDUSTRIAL_MEASUREMENT,)

@@ -11,6 +11,7 @@ from drivers.gatt import INDUSTRIAL_MEASUREMENT, LENGTH
 from drivers.line import FRAMES_HELD, Heard, Line, LinkError, Shared
 from drivers.profile import ToolProfile, parse_profile, shipped_profiles
 from drivers.reading import Arrival, Link, Stamp, ToolReading, ToolState, Undecoded
+from drivers.slots import Slots
 from drivers.supervise import End, Timing
 
 PROFILES = tuple(p for p in shipped_profiles() if p.profile == "sig-caliper")
@@ -84,7 +85,7 @@ class Stand:
         shared = Shared(
             StillClock(),
             Timing(connect_s=connect_s),
-            asyncio.Semaphore(1),
+            Slots(1, 60.0, lambda: None),
             asyncio.Lock(),
             self._make_way,
             self._emit,
