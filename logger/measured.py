@@ -162,6 +162,7 @@ def _decided(judged: Judged, value: Value, step: MeasureStep, limits: Limits, ru
     return replace(
         judged,
         verdict=decision.word,
+        reason=judged.reason or ("too near a limit to tell" if decision.word == "unsure" else ""),
         text=_written(value.value, value, limits, decision),
         margin=decision.margin,
         decision=decision,

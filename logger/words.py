@@ -6,9 +6,11 @@ from fractions import Fraction
 from . import events as ev
 from .facts import Job
 from .prompt import Prompt
-from .rules import Judged
+from .rules import FAILS, Judged
 from .sheet import AdjustStep, ConfirmStep, MeasureStep, NoteStep, TorqueStep, ZeroStep
-from .units import trimmed
+from .torquewords import adapter_declared, pull_headline, pulled, settle_torque, tool_declared, torque_lines
+from .units import Limits, approx_limits, approx_margin, decimals, trimmed
+from .zeroed import REMEDY
 
 SHAPES: dict[ev.Verdict, str] = {
     "overridden": "⚑",
@@ -61,8 +63,12 @@ def headline(job: Job, prompt: Prompt) -> str:
         return "Nothing is open: close the job" if job.overrides else "Everything passes: close the job"
     name = target(job, prompt.step, prompt.place)
     match prompt.kind:
+        case "measure" if prompt.more:
+            return f"{name}: {prompt.part}, once more" if prompt.part else f"{name}: once more"
         case "measure" if prompt.part:
             return f"{name}: {prompt.part}"
+        case "zero":
+            return f"{name}: zero the tool, check again" if prompt.stays else f"{name}: zero check"
         case "measure":
             return f"{name}: {prompt.number} of {prompt.of}" if prompt.of > 1 else name
         case "loosen":
@@ -74,7 +80,7 @@ def headline(job: Job, prompt: Prompt) -> str:
         case "untouched":
             return f"{name}: untouched?"
         case "torque":
-            return f"{name}: pull"
+            return pull_headline(name, prompt)
         case "slacken":
             return f"{name}: loosen it"
         case _:
@@ -98,13 +104,13 @@ def detail(job: Job, prompt: Prompt) -> tuple[str, ...]:
         case NoteStep():
             return (*cautions, step.ask + (f" (number, {step.unit})" if step.unit else ""))
         case ZeroStep():
-            return (*cautions, step.ask)
+            return (*cautions, *_zero_lines(prompt, step))
         case MeasureStep():
             return (*cautions, *_measure_lines(job, prompt, step))
         case AdjustStep():
             return (*cautions, *_adjust_lines(job, prompt, step))
         case TorqueStep():
-            return (*cautions, *_torque_lines(prompt, step))
+            return (*cautions, *torque_lines(job, prompt, step))
 
 
 def _measure_lines(job: Job, prompt: Prompt, step: MeasureStep) -> tuple[str, ...]:
@@ -119,9 +125,23 @@ def _measure_lines(job: Job, prompt: Prompt, step: MeasureStep) -> tuple[str, ..
     if step.agree_within is not None:
         lines.append(f"The sides agree within {step.agree_within}")
     lines.append(f"With: {' or '.join(step.tools)}, or typed with its unit")
+    if prompt.more:
+        lines.append("It lies within its uncertainty of a limit: one further repeat; the mean of all counts.")
     if prompt.stays:
         lines.append("No adjustment corrects this: take it again, replace the part, or override with a note.")
     return tuple(lines)
+
+
+def _zero_lines(prompt: Prompt, step: ZeroStep) -> tuple[str, ...]:
+    lines = (
+        step.ask,
+        f"It must read {step.reference}, within {step.within}",
+        f"With: {' or '.join(step.tools)}, or typed with its unit",
+    )
+    if not prompt.stays:
+        return lines
+    remedy = f"It failed: {REMEDY}."
+    return (*lines, remedy, "What it read since its last good check is suspect and is asked for again.")
 
 
 def fastener_names(job: Job, names: tuple[str, ...]) -> str:
@@ -142,25 +162,48 @@ def _adjust_lines(job: Job, prompt: Prompt, step: AdjustStep) -> tuple[str, ...]
     return (how, "Sides as seen from the saddle.")
 
 
-def _torque_lines(prompt: Prompt, step: TorqueStep) -> tuple[str, ...]:
-    window = f"Window {step.window[0]} to {step.window[1]}, aim {step.aim}"
-    match prompt.kind:
-        case "untouched":
-            return (step.witness, "Confirm that it was not touched, or loosen it.", window)
-        case "slacken":
-            return ("A torque starts from loose: loosen it.", window)
-        case _:
-            return (step.ask, window)
-
-
 # --- verdicts -------------------------------------------------------------------------------------------------------
 
 
 def verdict_line(job: Job, judged: Judged) -> str:
-    """One check as a line: shape, word, name, value and reason."""
+    """One check as a line: shape, word, name, value and reason, and what the value is worth."""
     value = f" {judged.text} {judged.unit}".rstrip() if judged.text else ""
     reason = f" ({judged.reason})" if judged.reason else ""
-    return f"{SHAPES[judged.verdict]} {judged.verdict:<10} {check_title(job, judged.check)}{value}{reason}"
+    worth = f" · {worth_line(judged)}" if judged.decision is not None and judged.decision.u > 0 else ""
+    return f"{SHAPES[judged.verdict]} {judged.verdict:<10} {check_title(job, judged.check)}{value}{reason}{worth}"
+
+
+def worth_line(judged: Judged) -> str:
+    """Return margin, expanded uncertainty and chance of a decided value, "margin 1.20 mm, U 0.90 mm, 98.3 % inside".
+
+    Under a guarded rule also from where to where it passes; empty where nothing was decided.
+    """
+    decision, unit = judged.decision, judged.unit
+    if decision is None:
+        return ""
+    digits = decimals(judged.text.removeprefix("≈ "))
+    room = approx_margin(decision.margin, unit, digits).removeprefix("+")
+    parts = [f"margin {room}", f"U {short(decision.expanded)} {unit}", f"{decision.chance_shown} inside"]
+    if decision.guard:
+        parts.append(_accepts(decision.acceptance, unit, digits))
+    return ", ".join(parts if decision.u > 0 else parts[:1])
+
+
+def _accepts(zone: Limits | None, unit: str, digits: int) -> str:
+    if zone is None:
+        return "too uncertain to pass at all"
+    low, high = approx_limits(zone, unit, digits)
+    return f"passes from {low} to {high}" if low and high else f"passes from {low}" if low else f"passes up to {high}"
+
+
+def short(figure: float) -> str:
+    """Return an uncertainty with the two digits that it is good for, never as a power of ten."""
+    return format(Decimal(f"{figure:.1e}"), "f")
+
+
+def warning_lines(job: Job, judged: Judged) -> tuple[str, ...]:
+    """Return what should be known of a check though it changes no verdict, a line each."""
+    return tuple(f"Mind: {check_title(job, judged.check)}: {warning}" for warning in judged.warnings)
 
 
 def settle(job: Job, judged: Judged) -> str:
@@ -173,15 +216,13 @@ def settle(job: Job, judged: Judged) -> str:
             return f"Confirm {name} again." if judged.verdict == "stale" else f"Confirm {name}."
         case NoteStep():
             return f"Write down {name}."
-        case TorqueStep() if judged.to_loosen:
-            return f"Loosen {name}, then torque it into {step.window[0]} to {step.window[1]}."
-        case TorqueStep() if not job.fastener((step_id, place)).loosened:
-            return (
-                f"Confirm that {name} is untouched, or loosen and torque it into {step.window[0]} to {step.window[1]}."
-            )
         case TorqueStep():
-            return f"Torque {name} into {step.window[0]} to {step.window[1]}."
-        case MeasureStep() if judged.verdict in ("low", "high", "uneven"):
+            return settle_torque(job, step, place, judged, name)
+        case ZeroStep() if judged.verdict in FAILS:
+            return f"Zero the tool and take {name} again, or override with a note."
+        case ZeroStep():
+            return f"Take {name}: {judged.reason}."
+        case MeasureStep() if judged.verdict in FAILS:
             if any(step_id in adjust.corrects for adjust in job.sheet.adjusts):
                 return f"Adjust, then measure {name} again, or override with a note."
             return f"Take {name} again, replace the part, or override with a note."
@@ -223,6 +264,9 @@ def happened(job: Job, event: ev.Event) -> str:
             return f"Taken back: number {of} ({why}); it stays on the trail"
         case ev.Overridden(check=check, name=name):
             return f"Overridden by {name}: {check_title(job, check)}"
+        case ev.Suspected(tool=tool, readings=readings):
+            count = "1 reading is" if len(readings) == 1 else f"{len(readings)} readings are"
+            return f"{tool} failed its zero check: {count} suspect and will be asked for again"
         case ev.CloseRefused(open=still_open):
             return f"Closing refused: {len(still_open)} open"
         case ev.Confirmed(step=step) | ev.Seated(step=step):
@@ -231,6 +275,12 @@ def happened(job: Job, event: ev.Event) -> str:
             return f"Untouched: {target(job, step, place)}"
         case ev.Noted(text=text):
             return f"Noted: {text}"
+        case ev.ToolDeclared():
+            return tool_declared(event)
+        case ev.AdapterDeclared(step=step):
+            return adapter_declared(event, job.sheet.by_id[step].title)
+        case ev.FaultTold(said=said):
+            return said
         case ev.JobClosed():
             return "Job closed"
         case _:
@@ -238,13 +288,5 @@ def happened(job: Job, event: ev.Event) -> str:
 
 
 def _pulled(job: Job, event: ev.PullTaken) -> str:
-    peak = event.own_peak or event.host_peak or "?"
     meant = event.answers or event.touches
-    where = target(job, meant.step, meant.place) if meant else "no fastener asked for"
-    if event.direction == "anticlockwise":
-        return f"Pulled anticlockwise ({where}): it disturbs; say loosened once it is loose"
-    if event.invalid:
-        return f"Pull on {where} cannot be used: {event.invalid}"
-    if event.answers is None:
-        return f"Pull of {peak} {event.unit}, not asked for ({where}): it does not count, but it disturbs"
-    return f"Pull of {peak} {event.unit} on {where}"
+    return pulled(event, target(job, meant.step, meant.place) if meant else "no fastener asked for")

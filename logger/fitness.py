@@ -1,0 +1,121 @@
+"""Before a job begins: what the tools at hand cannot decide, read too coarsely, or are overdue for, in sentences."""
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from fractions import Fraction
+
+from .conformity import DecisionRule
+from .events import ToolDescribed
+from .figures import figures_of, wrong_figures
+from .judged import limit_in
+from .outlook import outlook, outlook_words, resolution_fitness
+from .sheet import Guarded, MeasureStep, Sheet, Step, TorqueStep
+from .uncertainty import Budget
+from .units import Limits, Quantity, decimals, in_unit
+from .weighed import method_of, pair_budget
+from .worth import ToolFigures, difference, reading_budget
+
+
+@dataclass(frozen=True, slots=True)
+class _Target:
+    """One window of a sheet, in the unit it was written in, and what a reading of one tool is worth there."""
+
+    what: str
+    limits: Limits
+    unit: str
+    digits: int
+    guard: Quantity | None
+    guarded: Guarded
+    allow_coarse: bool
+    budget: Budget
+    resolution: Fraction | None
+
+
+def outlooks(sheet: Sheet, tools: Iterable[ToolDescribed], on: str | None = None) -> tuple[str, ...]:
+    """Say, a sentence each, what should be known before a job with these tools; nothing when all of it is fine.
+
+    A window that a tool cannot decide, or hardly, under the sheet's rule, with what is left to aim at and what tool
+    would serve; a resolution that is coarse for a window; a calibration that is overdue on the day `on` (YYYY-MM-DD).
+    """
+    said: dict[str, None] = {}
+    for tool in tools:
+        targets = [target for step in sheet.step for target in _targets(step, tool)]
+        said |= dict.fromkeys(_of_tool(sheet, tool, targets, on))
+        for target in targets:
+            said |= dict.fromkeys(_of_target(sheet, tool, target))
+    return tuple(said)
+
+
+def _of_tool(sheet: Sheet, tool: ToolDescribed, targets: list[_Target], on: str | None) -> Iterator[str]:
+    if not targets:
+        return
+    yield from wrong_figures(tool, targets[0].unit)
+    if on is not None and tool.due is not None and tool.due < on:
+        yield f"{tool.tool}: its calibration was due on {tool.due}; use another tool or have it calibrated."
+    if sheet.decision == "guarded" and tool.accuracy is None and tool.calibration_u is None:
+        yield f"{tool.tool}: no accuracy is stated, so it counts as nothing; state it in the toolbook."
+
+
+def _of_target(sheet: Sheet, tool: ToolDescribed, target: _Target) -> Iterator[str]:
+    where = f"{target.what} with {tool.tool}"
+    fitness = "fit" if target.resolution is None else resolution_fitness(target.resolution, target.limits)
+    if fitness != "fit" and target.resolution is not None:
+        share = "a quarter" if fitness == "unfit" else "a tenth"
+        refused = fitness == "unfit" and not target.allow_coarse
+        then = "it gives no verdict there; use a finer tool" if refused else "a finer tool would be better"
+        step = f"steps of {float(target.resolution):g} {target.unit}"
+        yield f"{where}: {step} are more than {share} of the window; {then}."
+    guard = None if target.guard is None else limit_in(target.guard, target.unit)
+    found = outlook(target.limits, target.budget, DecisionRule(sheet.decision, guard, target.guarded))
+    words = outlook_words(found, target.limits, target.unit, target.digits)
+    if words:
+        yield f"{where}: {' '.join(words)}"
+
+
+# --- the windows of a sheet -----------------------------------------------------------------------------------------
+
+
+def _targets(step: Step, tool: ToolDescribed) -> Iterator[_Target]:
+    if not isinstance(step, MeasureStep | TorqueStep) or tool.tool_kind not in step.tools:
+        return
+    if step.window is not None and step.window[0].kind != "share":
+        yield _window(step, step.window, tool)
+    if isinstance(step, MeasureStep) and step.agree_within is not None:
+        yield _pair(step, step.agree_within, tool)
+
+
+def _window(step: MeasureStep | TorqueStep, window: tuple[Quantity, Quantity], tool: ToolDescribed) -> _Target:
+    unit = window[0].unit
+    figures, limits = figures_of(tool, unit), in_unit(window, unit)
+    if isinstance(step, MeasureStep):
+        budget = _reading(step, figures, unit, limits)
+    else:
+        budget = reading_budget(figures, [_middle(limits)])
+    digits = max(decimals(end.text) for end in window) + 1
+    return _Target(
+        step.title, limits, unit, digits, step.guard, step.guarded, step.allow_coarse, budget, figures.resolution
+    )
+
+
+def _pair(step: MeasureStep, agree: Quantity, tool: ToolDescribed) -> _Target:
+    unit, figures = agree.unit, figures_of(tool, agree.unit)
+    side = _reading(step, figures, unit, Limits(None, None))
+    budget = pair_budget(side, side, same_tool=True, names=("one side", "the other"))
+    allowed = limit_in(agree, unit)
+    limits = Limits(-allowed, allowed)
+    digits, what = decimals(agree.text) + 1, f"{step.title}, agreement"
+    return _Target(what, limits, unit, digits, step.guard, "both", step.allow_coarse, budget, figures.resolution)
+
+
+def _reading(step: MeasureStep, figures: ToolFigures, unit: str, limits: Limits) -> Budget:
+    """What one value of a step is worth, read once with one tool, in the middle of the window."""
+    if step.takes == "value":
+        return reading_budget(figures, [_middle(limits)]).plus(method_of(step, unit))
+    smaller, larger = reading_budget(figures, [0]), reading_budget(figures, [_middle(limits)])
+    apart = difference(larger, smaller, same_tool=True)
+    return apart.plus(method_of(step, unit))
+
+
+def _middle(limits: Limits) -> Fraction:
+    ends = [end for end in limits if end is not None]
+    return sum(ends, Fraction(0)) / len(ends) if ends else Fraction(0)
