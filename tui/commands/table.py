@@ -98,6 +98,31 @@ _JUDGE = (
     _switch("--json", "as JSON, unrounded, in the unit of --value; acceptance null where nothing is left"),
 )
 
+_LISTEN = _option("--seconds", metavar="N", type=int, default=8, help="how long to listen, 1 to 600 (%(default)s)")
+_TOOL = _option("--tool", metavar="TEXT", help="which device: its name or its address (default: asked)")
+_TOOL_ADD = (
+    _option("--by", metavar="NAME", required=True, help="who adds it"),
+    _option("--id", metavar="ID", help="short name for it (default: its kind and a number)"),
+    _TOOL,
+    _LISTEN,
+    _option("--kind", metavar="KIND", help="what it is, where its profile says otherwise"),
+    _option(
+        "--yes", metavar="VALUE", help='what its display shows, such as "30.41 mm": compared without asking anything'
+    ),
+    _option("--hand", metavar="KIND", help="enter a tool without a radio: caliper, rule, tape, setting wrench ..."),
+    _option("--serial", metavar="TEXT", help="its serial number, with --hand"),
+    _option("--accuracy", metavar="A", help='as plus or minus, such as "0.03 mm" or "4 %%"'),
+    _switch(
+        "--of-reading", "an accuracy in %% of torque is of the reading, not of the true torque as ISO 6789-1 has it"
+    ),
+    _option("--resolution", metavar="R", help='step of its display, such as "0.01 mm"'),
+    _option("--calibration-u", metavar="U", help="expanded uncertainty on its certificate"),
+    _option("--calibration-k", metavar="K", help="coverage factor of that (default: 2)"),
+    _option("--calibrated", metavar="DATE", help="day of its last calibration, YYYY-MM-DD"),
+    _option("--due", metavar="DATE", help="day its next calibration is due"),
+    _option("--certificate", metavar="TEXT", help="number of its certificate"),
+)
+
 COMMANDS: tuple[Command, ...] = (
     Command(
         "demo",
@@ -251,7 +276,7 @@ COMMANDS: tuple[Command, ...] = (
     ),
     Command(
         "tools",
-        "Look for tools, and learn how they speak.",
+        "Look for tools, keep the toolbook, and learn how a tool speaks.",
         "evenhand tools scan --seconds 8",
         children=(
             Command(
@@ -259,10 +284,41 @@ COMMANDS: tuple[Command, ...] = (
                 "Listen for Bluetooth Low Energy tools and list what was heard, strongest first.",
                 "evenhand tools scan --seconds 8",
                 "tui.commands.tools:listen",
+                (_LISTEN,),
+            ),
+            Command(
+                "add",
+                "Add a tool to the toolbook: one in reach, its display compared with the screen; or one without radio.",
+                'evenhand tools add --by Robin --id caliper-1 --accuracy "0.03 mm" --due 2027-11-01',
+                "tui.commands.toolbook:add",
+                _TOOL_ADD,
+            ),
+            Command(
+                "list",
+                "List the toolbook, with how each calibration stands today.",
+                "evenhand tools list --json",
+                "tui.commands.toolbook:listed",
+                (_JSON,),
+            ),
+            Command(
+                "retire",
+                "Take a tool out of use; its entry is kept, with when, who and why.",
+                'evenhand tools retire caliper-1 "dropped on the floor" --by Robin',
+                "tui.commands.toolbook:retire",
                 (
-                    _option(
-                        "--seconds", metavar="N", type=int, default=8, help="how long to listen, 1 to 600 (%(default)s)"
-                    ),
+                    _option("id", metavar="ID", help="its short name in the toolbook"),
+                    _option("why", metavar="WHY", nargs="+", help="why it is not used any more"),
+                    _option("--by", metavar="NAME", required=True, help="who takes it out of use"),
+                ),
+            ),
+            Command(
+                "watch",
+                "Show what tools in reach send, decoded and as raw frames, one line each, until interrupted.",
+                "evenhand tools watch --for 60 --json",
+                "tui.commands.watch:watch",
+                (
+                    _option("--for", metavar="N", dest="seconds", type=int, help="end after N seconds, 1 to 86400"),
+                    _switch("--json", "one JSON object a line"),
                 ),
             ),
             Command(

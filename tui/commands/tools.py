@@ -3,11 +3,11 @@
 import argparse
 import asyncio
 
-from drivers.ble import RadioUnavailableError, Seen, scan
-from drivers.profile import shipped_profiles
 from logger.errors import BadInput, NothingToTalkTo
+from logger.profilestore import profiles_of
 from tui.exits import Exit
 
+from .reach import heard_in, line, real_reach
 from .shell import Shell
 
 MOST_SECONDS = 600
@@ -15,12 +15,8 @@ MOST_SECONDS = 600
 
 def listen(shell: Shell, args: argparse.Namespace) -> int:
     """Listen, then list each device with how well it was heard and the profile that recognises it."""
-    if not 1 <= args.seconds <= MOST_SECONDS:
-        raise BadInput(f"--seconds {args.seconds} is out of range.", f"Give a whole number from 1 to {MOST_SECONDS}.")
-    try:
-        heard = asyncio.run(scan(args.seconds, shipped_profiles()))
-    except RadioUnavailableError as error:
-        raise NothingToTalkTo(str(error)) from error
+    seconds_of(args.seconds, "--seconds")
+    heard = asyncio.run(heard_in(real_reach(profiles_of(shell.home.profiles)), args.seconds))
     for seen in heard:
         shell.out(line(seen))
     if not any(seen.profile for seen in heard):
@@ -31,6 +27,8 @@ def listen(shell: Shell, args: argparse.Namespace) -> int:
     return Exit.DONE
 
 
-def line(seen: Seen) -> str:
-    """One device as a line: its name, how well it was heard, its profile, its address."""
-    return f"{seen.name or '(no name)'}  {seen.rssi} dBm  {seen.profile or 'not recognised'}  {seen.address}"
+def seconds_of(seconds: int, flag: str) -> int:
+    """Return how long to listen; BadInput when that is no sensible time."""
+    if not 1 <= seconds <= MOST_SECONDS:
+        raise BadInput(f"{flag} {seconds} is out of range.", f"Give a whole number from 1 to {MOST_SECONDS}.")
+    return seconds

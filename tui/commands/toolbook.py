@@ -1,0 +1,173 @@
+"""`tools add`, `tools list` and `tools retire`: the tools one owns."""
+
+import argparse
+import asyncio
+from datetime import UTC, date, datetime
+
+from drivers.reading import ToolState
+from logger.errors import BadInput, NothingToTalkTo
+from logger.profilestore import profiles_of
+from logger.record import as_json
+from logger.toolbook import Retired, Tool, Toolbook, added, calibration, retired
+from logger.toolbookfile import change_toolbook, read_toolbook
+from logger.units import parse_quantity, unit_of
+from tui.exits import Exit, by_signal
+from tui.typed_lines import TypedLines
+
+from .adding import Fields, Witness, asked, compare, entry, next_id, of_reference, recognised
+from .ending import Ending
+from .reach import Lines, Reach, heard_in, pick, real_reach
+from .session import named
+from .shell import Shell
+from .tools import seconds_of
+
+PATIENCE_S = 180.0
+"""How long one value of the tool is waited for."""
+STATED = ("accuracy", "resolution", "calibration_u", "calibration_k", "calibrated", "due", "certificate")
+STDIN = 0
+
+
+def now() -> str:
+    """Return the present instant as RFC 3339 UTC text."""
+    return f"{datetime.now(tz=UTC):%Y-%m-%dT%H:%M:%SZ}"
+
+
+def today() -> date:
+    """Return the present day where the bench is."""
+    return datetime.now(tz=UTC).astimezone().date()
+
+
+# --- add ------------------------------------------------------------------------------------------------------------
+
+
+def add(shell: Shell, args: argparse.Namespace) -> int:
+    """Add a tool: one in reach after a comparison with its display, or with --hand one without a radio."""
+    named("--by", args.by)
+    book = read_toolbook(shell.home.toolbook)
+    if args.yes is not None:
+        parse_quantity(args.yes)
+    if args.hand is not None:
+        return _add_hand(shell, args, book)
+    seconds_of(args.seconds, "--seconds")
+    given(args, args.kind or _supposed(args), args.id or "unnamed")  # what is wrong is told before anything is scanned
+    return asyncio.run(_add(shell, args, real_reach(profiles_of(shell.home.profiles))))
+
+
+def _supposed(args: argparse.Namespace) -> str:
+    """Return a kind of tool that fits the units of what is stated."""
+    units = (str(text).partition(" ")[2] for text in (args.accuracy, args.resolution, args.calibration_u) if text)
+    kinds = {found[0] for unit in units if (found := unit_of(unit)) is not None}
+    return "torque wrench" if "torque" in kinds else "caliper"
+
+
+def given(args: argparse.Namespace, kind: str, name: str) -> Fields:
+    """Return what was given by options, checked; BadInput names the option that is wrong."""
+    fields: Fields = {key: getattr(args, key) for key in STATED}
+    fields |= {"id": name, "kind": kind, "added": now(), "added_by": args.by}
+    fields["of_reference"] = of_reference(kind, args.accuracy) and not args.of_reading
+    entry(fields)
+    return fields
+
+
+def _add_hand(shell: Shell, args: argparse.Namespace, book: Toolbook) -> int:
+    for flag, value in (("--tool", args.tool), ("--yes", args.yes), ("--kind", args.kind)):
+        if value is not None:
+            raise BadInput(f"{flag} has no meaning beside --hand.", "A tool without a radio is entered as it is.")
+    tool = entry(given(args, args.hand, args.id or next_id(book, args.hand)) | {"serial": args.serial or ""})
+    change_toolbook(shell.home.toolbook, lambda before: added(before, tool))
+    shell.out(f"Added: {line(tool, today())}")
+    return Exit.DONE
+
+
+async def _add(shell: Shell, args: argparse.Namespace, reach: Reach) -> int:
+    with Ending() as ending:
+        try:
+            return await add_from(shell, args, reach, TypedLines(STDIN))
+        except asyncio.CancelledError:
+            if not ending.caught:
+                raise
+            return by_signal(ending.caught)
+
+
+async def add_from(shell: Shell, args: argparse.Namespace, reach: Reach, typed: Lines) -> int:
+    """Scan, pick, compare, ask, pin; nothing is written before the comparison held."""
+    shell.say(f"Listening for {args.seconds} s ...")
+    seen = await pick(shell, recognised(await heard_in(reach, args.seconds)), args.tool, typed)
+    book = read_toolbook(shell.home.toolbook)
+    try:
+        async with asyncio.timeout(PATIENCE_S) as limit:
+            compared = await compare(Witness(shell, typed, args.yes), reach.radio(), seen, book)
+    except TimeoutError:
+        if not limit.expired():
+            raise
+        raise NothingToTalkTo(f"No value came within {PATIENCE_S:g} s.", "Press the tool's button.") from None
+    kind = args.kind or compared.state.kind
+    fields = given(args, kind, args.id or next_id(book, kind))
+    if args.yes is None:
+        fields = await asked(shell, typed, fields)
+        fields["of_reference"] = of_reference(kind, fields["accuracy"]) and not args.of_reading
+    tool = entry(fields | _pinned(compared.state, compared.value))
+    change_toolbook(shell.home.toolbook, lambda before: added(before, tool))
+    shell.out(f"Added: {line(tool, today())}")
+    return Exit.DONE
+
+
+def _pinned(state: ToolState, value: str) -> Fields:
+    return {
+        "serial": state.serial,
+        "pin": "" if state.serial else state.tool,
+        "address": state.address,
+        "model": state.model,
+        "profile": state.profile,
+        "compared": value,
+    }
+
+
+# --- list and retire ------------------------------------------------------------------------------------------------
+
+
+def listed(shell: Shell, args: argparse.Namespace) -> int:
+    """List the toolbook, with how each calibration stands today; retired tools come last."""
+    book, day = read_toolbook(shell.home.toolbook), today()
+    tools = sorted(book.tool, key=lambda tool: tool.retired is not None)
+    if args.json:
+        shell.write(as_json([as_data(tool, day) for tool in tools]))
+        return Exit.DONE
+    for tool in tools:
+        shell.out(line(tool, day))
+    if not tools:
+        shell.say(f"There is no tool in {shell.home.toolbook} yet. Add one with: evenhand tools add --by NAME")
+    return Exit.DONE
+
+
+def as_data(tool: Tool, day: date) -> dict[str, object]:
+    """Return an entry as JSON data, with how its calibration stands."""
+    stands = calibration(tool, day)
+    return tool.model_dump() | {"calibration": {"state": stands.state, "days": stands.days}}
+
+
+def line(tool: Tool, day: date) -> str:
+    """Return an entry as a line."""
+    who = f"serial {tool.serial}" if tool.serial else f"named {tool.pin}" if tool.pin else "no identity"
+    of = " of the true value" if tool.of_reference else ""
+    parts = [tool.id, tool.kind, who]
+    parts += [f"accuracy ±{tool.accuracy}{of}"] if tool.accuracy else []
+    parts += [f"step {tool.resolution}"] if tool.resolution else []
+    parts += [f"certificate {tool.certificate}"] if tool.certificate else []
+    if tool.retired is not None:
+        return "  ".join([*parts, f"RETIRED {tool.retired.when[:10]} by {tool.retired.by}: {tool.retired.why}"])
+    until = f" (due {tool.due})" if tool.due else ""
+    return "  ".join([*parts, f"calibration {calibration(tool, day)}{until}"])
+
+
+def retire(shell: Shell, args: argparse.Namespace) -> int:
+    """Take a tool out of use; its entry is kept with when, who and why."""
+    why = " ".join(args.why).strip()
+    if not why or len(why) > 300 or not why.isprintable():
+        raise BadInput(
+            "WHY needs 1 to 300 characters that can be shown.", 'Such as: evenhand tools retire ID "dropped"'
+        )
+    how = Retired(when=now(), by=named("--by", args.by), why=why)
+    change_toolbook(shell.home.toolbook, lambda book: retired(book, args.id, how))
+    shell.out(f"Retired: {args.id}. It is kept in the toolbook and does not take part any more.")
+    return Exit.DONE
