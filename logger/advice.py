@@ -14,10 +14,21 @@ from logger.drive import Drive, Exact
 
 Grows = Literal["rearward", "forward"]
 Adjuster = Literal["pulls", "pushes", "cam"]
-Way = Literal["clockwise", "anticlockwise"]
 
 ROOM_WITHOUT_WINDOW_MM = 5.0
 ROOM_WITHOUT_AGREEMENT_MM = 0.5
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Nut:
+    """What tightening the nut did the last time, taken to come again; loosened and seated, the axle comes back."""
+
+    movement_mm: float
+    """Of the axle at the sprocket, rearward positive."""
+    difference_mm: Fraction = Fraction(0)
+    """Of left minus right, as the gauge reads."""
+    holds: bool = False
+    """Whether the readings were taken with the nut tight, so that they hold it already."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -39,7 +50,8 @@ class AdviceInput:
     """The proven difference (left minus right reading) of this machine when its axle is square."""
     agree_within_mm: Fraction | None = None
     adjuster: Adjuster = "pulls"
-    tightens: Way = "clockwise"
+    tightens: str = "clockwise"
+    """Which way an adjuster is turned to tighten, as the person sees it."""
     last_turns: tuple[Fraction, Fraction] | None = None
     """Flats (left, right) of the adjustment before this one."""
     max_flats: int = 12
@@ -48,6 +60,8 @@ class AdviceInput:
     slack_u_mm: float = 0.0
     difference_u_mm: float = 0.0
     """Standard uncertainties of the governing slack and of the difference."""
+    nut: Nut | None = None
+    """What to allow for; None forecasts the next reading from what was read, and nothing else."""
 
     def __post_init__(self) -> None:
         if self.governing not in self.slack_mm:
@@ -84,7 +98,7 @@ class Advice:
     expected_difference_mm: Fraction
     """Left minus right, as the gauge would read."""
     fits: bool
-    """Every place inside the window and the sides in agreement."""
+    """Every place inside the window and the sides in agreement; allowing for the nut, also before it is tight."""
     notes: tuple[str, ...] = ()
 
 
@@ -107,21 +121,42 @@ def advise(given: AdviceInput) -> Advice:
 
 
 def predict(given: AdviceInput, left: Exact, right: Exact) -> Advice:
-    """Say what these turns (flats, positive tightens) would give, without judging whether they are wise."""
+    """Say what these turns (flats, positive tightens) would give, without judging whether they are wise.
+
+    Allowing for the nut, that is what will be read once it is tight; `snug` tells what will be read before.
+    """
     turns = Fraction(left), Fraction(right)
-    per_flat = given.drive.per_flat_mm
+    per_flat, nut = given.drive.per_flat_mm, given.nut
     moved = float(per_flat * (given.left_share * turns[0] + (1 - given.left_share) * turns[1]))
-    slack = {place: given.drive.slack_after(read, moved) for place, read in given.slack_mm.items()}
-    difference = given.difference_before + given.sense * per_flat * (turns[0] - turns[1])
+    more = nut.movement_mm if nut is not None and not nut.holds else 0.0
+    apart = nut.difference_mm if nut is not None and not nut.holds else Fraction(0)
+    slack = {place: given.drive.slack_after(read, moved + more) for place, read in given.slack_mm.items()}
+    difference = given.difference_before + given.sense * per_flat * (turns[0] - turns[1]) + apart
     taut = [place for place, value in slack.items() if value is None]
+    fits = not taut and _inside(given, slack, difference)
     return Advice(
         *turns,
         axle_movement_mm=moved,
         expected_slack_mm=slack,
         expected_difference_mm=difference,
-        fits=not taut and _inside(given, slack, difference),
+        fits=fits and (nut is None or predict(snug(given), *turns).fits),
         notes=tuple(f"the chain would run taut at {place}: do not turn so far" for place in taut),
     )
+
+
+def snug(given: AdviceInput) -> AdviceInput:
+    """Return the same case as it will be read with the axle seated and the nut snug, before it is tight."""
+    nut = given.nut
+    if nut is None or not nut.holds:
+        return replace(given, nut=None)
+    slack = {place: given.drive.slack_after(read, -nut.movement_mm) or 0.0 for place, read in given.slack_mm.items()}
+    apart = None if given.difference_mm is None else given.difference_mm - _decimal(nut.difference_mm)
+    read = {place: Decimal(value).quantize(Decimal("0.001")) for place, value in slack.items()}
+    return replace(given, slack_mm=read, difference_mm=apart, nut=None)
+
+
+def _decimal(value: Fraction) -> Decimal:
+    return Decimal(value.numerator) / Decimal(value.denominator)
 
 
 def _inside(given: AdviceInput, slack: Mapping[str, float | None], difference: Fraction) -> bool:
@@ -220,57 +255,3 @@ def _how(given: AdviceInput, best: Advice) -> Iterator[str]:
             yield f"{side} goes back: turn it out one more {step}, seat the axle, come back in"
         elif flats > 0 and before < 0:
             yield f"{side} was turned out last: take up its play {given.tightens} before counting"
-
-
-@dataclass(frozen=True, slots=True)
-class Comparison:
-    """What was expected of an adjustment beside what was measured after it (mm)."""
-
-    outcome: Literal["agrees", "differs", "opposite"]
-    expected_mm: float
-    measured_mm: float
-    off_mm: float
-    """Measured minus expected."""
-    causes: tuple[str, ...] = ()
-    """Likely causes, the likeliest first."""
-
-    @property
-    def may_advise(self) -> bool:
-        """False once the machine answered the other way round: advice would then make it worse."""
-        return self.outcome != "opposite"
-
-
-SWAPPED = (
-    "left and right may be swapped",
-    "the gauge may grow the other way than the sheet says",
-    "the adjusters may have been turned the other way",
-)
-DIFFERS = (
-    "the axle may not have been seated against its adjusters",
-    "the flats may have been miscounted",
-    "slack may have been read at another place than the tightest",
-    "the thread pitch may not be what the sheet says",
-    "left and right may be swapped",
-)
-
-
-def compare(before: Exact, expected: float | Fraction, measured: Exact, u_mm: float) -> Comparison:
-    """Hold a slack or a difference after an adjustment against its forecast.
-
-    `u_mm` is the standard uncertainty of measured minus expected (see `comparison_u`); within twice that they
-    agree. Opposite means: a change worth seeing came out nearer to its mirror image than to nothing at all.
-    """
-    forecast, seen = float(expected), float(measured)
-    wanted, got = forecast - float(before), seen - float(before)
-    off = seen - forecast
-    if abs(off) <= 2 * u_mm:
-        return Comparison("agrees", forecast, seen, off)
-    if wanted * got < 0 and abs(wanted) > 2 * u_mm and abs(got) > max(2 * u_mm, abs(wanted) / 2):
-        return Comparison("opposite", forecast, seen, off, SWAPPED)
-    return Comparison("differs", forecast, seen, off, DIFFERS)
-
-
-def comparison_u(reading_u_mm: float, before: Exact, expected: float) -> float:
-    """Standard uncertainty in mm of a slack against its forecast: the reading before is magnified by before/after."""
-    gain = float(before) / expected if expected > 0 else 1.0
-    return float(reading_u_mm * (1 + gain**2) ** 0.5)

@@ -5,11 +5,13 @@ from decimal import Decimal
 
 from drivers.typed import TYPED
 from logger import events as ev
+from logger.advicewords import fitted_line, how_to_span, shift_lines, wear_line, why_not_line
 from logger.bench import Moment
 from logger.job import Job
 from logger.plan import Plan
 from logger.rules import Judged
-from logger.sheet import check_id
+from logger.sheet import MeasureStep, check_id
+from logger.wear import pitch_of, wear_of
 from logger.words import SHAPES, check_title, detail, flats, headline, spoken, verdict_line
 
 Lines = tuple[str, ...]
@@ -58,12 +60,33 @@ def _tool(event: ev.ToolSeen) -> str:
 def verdicts(before: Verdicts, moment: Moment) -> Lines:
     """Give the check that the event was about as a line of its own, and what else changed, gathered by verdict."""
     about = _about(moment)
-    own = tuple(verdict_line(moment.job, moment.verdicts[check]) for check in about)
+    own = (*(verdict_line(moment.job, moment.verdicts[check]) for check in about), *worn(moment))
     others: dict[ev.Verdict, list[str]] = {}
     for check, judged in moment.verdicts.items():
         if check not in about and check in before and before[check].verdict != judged.verdict:
             others.setdefault(judged.verdict, []).append(check_title(moment.job, check))
     return (*own, *(f"{SHAPES[verdict]} now {verdict}: {'; '.join(names)}" for verdict, names in others.items()))
+
+
+def worn(moment: Moment) -> Lines:
+    """What a wear check that was just read says of the chain, in a sentence."""
+    event = moment.record.event
+    if not isinstance(event, ev.ReadingTaken) or event.answers is None:
+        return ()
+    step = moment.job.sheet.by_id.get(event.answers.step)
+    found = wear_of(moment.job, step) if isinstance(step, MeasureStep) else None
+    return () if found is None else (_sentence(wear_line(found)),)
+
+
+def to_span(moment: Moment) -> Lines:
+    """How to span the pitches of the wear check that is asked for, in a sentence."""
+    step, pitch = moment.job.sheet.by_id.get(moment.prompt.step), pitch_of(moment.job.sheet)
+    said = how_to_span(step, pitch) if isinstance(step, MeasureStep) and pitch is not None else ""
+    return (_sentence(said),) if said else ()
+
+
+def _sentence(line: str) -> str:
+    return f"{line[:1].upper()}{line[1:]}."
 
 
 def _about(moment: Moment) -> Lines:
@@ -125,7 +148,7 @@ def prompt(moment: Moment) -> Lines:
     """What to do next: one line that says it, then how, with the advice at an adjust prompt."""
     if moment.prompt.kind == "closed":
         return detail(moment.job, moment.prompt)
-    how = (*detail(moment.job, moment.prompt), *_say(moment), *advice(moment.job, moment.plan))
+    how = (*detail(moment.job, moment.prompt), *to_span(moment), *_say(moment), *advice(moment.job, moment.plan))
     return (next_line(moment), *(f"  {line}" for line in how if line))
 
 
@@ -169,7 +192,19 @@ def as_it_stands(job: Job, plan: Plan) -> Lines:
 def expected(job: Job, plan: Plan) -> Lines:
     """What to expect after the advised turns, and what to mind with them."""
     after = (f"Expected after: {_figures(job, plan.expected)}.",) if plan.expected is not None else ()
-    return (*after, *(f"Mind: {note}." for note in plan.advice.notes)) if plan.advice is not None else after
+    if plan.advice is None:
+        return after
+    return (*after, *(f"Mind: {note}." for note in plan.advice.notes), *shown_by_the_job(plan))
+
+
+def shown_by_the_job(plan: Plan) -> Lines:
+    """What this job's own readings show of convergence, nut and thread, as sentences."""
+    said = (
+        why_not_line(plan.why_not, plan.rounds),
+        *shift_lines(plan.shift, plan.advice, plan.allowing),
+        *(fitted_line(each) for each in plan.fitted),
+    )
+    return tuple(_sentence(line) for line in said if line)
 
 
 def _figures(job: Job, figures: ev.Figures) -> str:
@@ -194,4 +229,5 @@ def _came_out(what: str, plan: Plan) -> str:
     )
     causes = f": {'; '.join(found.causes)}" if found.causes else ""
     fits = {"agrees": "as expected", "differs": "not as expected", "opposite": "the other way round"}[found.outcome]
-    return f"The last turning: {what} expected {expected} mm, measured {measured} mm, {fits}{causes}."
+    counted = f" ({found.counted})" if found.counted else ""
+    return f"The last turning: {what} expected {expected} mm{counted}, measured {measured} mm, {fits}{causes}."
