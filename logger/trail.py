@@ -241,10 +241,10 @@ class _Writer(threading.Thread):
             try:
                 return self._commit(connection, records)
             except Exception as error:  # whatever it was, nothing of the batch is on the disk
-                self._failed = _not_stored(self._path, error)
+                self._failed = _failure(self._path, error)
                 with contextlib.suppress(sqlite3.Error):
                     connection.rollback()
-        return [NotStored(self._failed.message, self._failed.remedy) for _ in records]
+        return [_not_stored(record, self._failed) for record in records]
 
     def _commit(self, connection: sqlite3.Connection, records: Sequence[Mapping[str, object]]) -> list[Outcome]:
         connection.execute("BEGIN IMMEDIATE")
@@ -284,12 +284,32 @@ def _insert(connection: sqlite3.Connection, head: Stored, data: bytes, job: str)
     return stored
 
 
-def _not_stored(path: Path, error: Exception) -> NotStored:
+def _failure(path: Path, error: Exception) -> NotStored:
+    """Why nothing can be stored any more."""
     full = getattr(error, "sqlite_errorname", "") == "SQLITE_FULL"
     what = f"The disk of {path} is full" if full else f"{path} could not be written ({error})"
-    found = NotStored(f"NOT STORED: {what}.", f"{'Make room. ' if full else ''}{_REOPEN}")
+    found = NotStored(f"{what}.", f"{'Make room. ' if full else ''}{_REOPEN}")
     found.__cause__ = error
     return found
+
+
+def _not_stored(record: Mapping[str, object], failed: NotStored) -> NotStored:
+    """Name what was lost, so that nobody believes it is on the trail."""
+    found = NotStored(f"NOT STORED: {_name(record.get('event'))}. {failed.message}", failed.remedy)
+    found.__cause__ = failed
+    return found
+
+
+def _name(event: object) -> str:
+    match event:
+        case {"kind": "reading_taken", "value": value, "unit": unit, "tool": tool}:
+            return f"the reading {value} {unit} of {tool}"
+        case {"kind": "pull_taken", "own_peak": own, "host_peak": seen, "unit": unit, "tool": tool}:
+            return f"the pull {own or seen} {unit} of {tool}"
+        case {"kind": str(kind)}:
+            return f"the event {kind.replace('_', ' ')}"
+        case _:
+            return "the last event"
 
 
 def _answer(futures: Sequence[Waiting], outcomes: Sequence[Outcome]) -> None:

@@ -52,12 +52,15 @@ def write_note(trail: Path, trail_id: str, seq: int, digest: bytes) -> None:
     """Note a head that is on the disk. Where it cannot be written, the older note stays: it shows less, never wrong."""
     path = note_path(trail)
     draft = path.with_name(path.name + ".new")
-    with contextlib.suppress(OSError):
+    try:
         with draft.open("w", encoding="ascii") as file:
             file.write(as_text(Anchor(seq, digest, trail_id)) + "\n")
             file.flush()
             os.fsync(file.fileno())
         draft.replace(path)
+    except OSError:
+        with contextlib.suppress(OSError):
+            draft.unlink(missing_ok=True)
 
 
 def behind(connection: sqlite3.Connection, trail_id: str, anchor: Anchor) -> str:

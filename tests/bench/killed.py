@@ -1,4 +1,4 @@
-"""A process that plays jobs line by line on a trail until somebody kills it, and tells of each event it acknowledges."""
+"""A process that plays jobs line by line on a trail until it is killed, and tells of each event it acknowledges."""
 
 import asyncio
 from collections.abc import AsyncIterator

@@ -24,7 +24,7 @@ from logger.shelf import job_lines, load_job, records
 from tests.bench.killed import play_until_killed
 from tests.logger.test_trail_read import holds
 
-LONGEST_S = 0.35
+LONGEST_S = 0.8
 """A process lives up to so long; opening the trail and taking a job up is within it."""
 
 
