@@ -288,7 +288,9 @@ class DriveTable(Confined):
     tighten: Line
     """Which way an adjuster is turned to tighten, as the person sees it."""
     chain_side: Literal["left", "right"]
-    """As seen from the saddle."""
+    """As seen from where `seen_from` says, as are all sides."""
+    seen_from: Line = "the saddle"
+    """Where left and right are seen from."""
 
 
 class Due(Confined):
