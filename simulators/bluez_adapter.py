@@ -12,7 +12,10 @@ from .bluez_faults import Faults
 from .bluez_table import Send, Table, answer
 from .tools import SimTool
 
-PATH = "/org/bluez/hci0"
+ROOT = "/org/bluez"
+PATH = f"{ROOT}/hci0"
+ADDRESS, SPARE = "00:00:5E:00:53:FF", "00:00:5E:00:53:FE"
+"""Of the block kept for documentation (RFC 7042 section 2.1.2)."""
 
 
 class Adapter:
@@ -21,34 +24,47 @@ class Adapter:
     def __init__(self, send: Send, tools: Iterable[SimTool]) -> None:
         self.faults = Faults()
         self.table = Table(send)
-        self.devices: dict[str, Device] = {}
+        self.path = PATH
         self.powered = True
         self.plugged = False
         self._scans: set[str] = set()
         self._deaf = False
-        place = Place(PATH, self.table, send, self.faults)
-        for number, tool in enumerate(tools):
-            # addresses are of the block kept for documentation (RFC 7042 section 2.1.2)
-            device = Device(tool, f"00:00:5E:00:53:{number:02X}", place)
-            self.devices[device.path] = device
-            tool.on_air.append(partial(self._on_air, device))
+        self._spare = ""
+        self._place = Place(PATH, self.table, send, self.faults)
+        self._all = [Device(tool, f"{ADDRESS[:-2]}{number:02X}", self._place) for number, tool in enumerate(tools)]
+        for device in self._all:
+            device.tool.on_air.append(partial(self._on_air, device))
 
-    def plug(self, on: bool, central: bool = True) -> None:
-        """Plug the adapter in, or out."""
+    @property
+    def devices(self) -> dict[str, Device]:
+        """The tools by their paths, which are under that of the adapter."""
+        return {device.path: device for device in self._all}
+
+    def plug(self, on: bool, central: bool = True, name: str = "hci0") -> None:
+        """Plug the adapter in, under a name that the system gives it, or out."""
         if on and not self.plugged:
             self.plugged = True
-            self.table.add(PATH, {bt.ADAPTER: _properties(self.powered, central)})
+            self.path = self._place.adapter = f"{ROOT}/{name}"
+            self.table.add(self.path, {bt.ADAPTER: _properties(ADDRESS, self.powered, central)})
         elif self.plugged and not on:
             self._all_off()
             self.plugged = False
-            self.table.remove(PATH)
+            self.table.remove(self.path)
+
+    def spare(self, name: str) -> None:
+        """Plug in a second adapter that hears nothing, under a name that the system gives it; empty: pull it out."""
+        if self._spare:
+            self.table.remove(self._spare)
+        self._spare = f"{ROOT}/{name}" if name else ""
+        if self._spare:
+            self.table.add(self._spare, {bt.ADAPTER: _properties(SPARE, powered=True, central=True)})
 
     def power(self, on: bool) -> None:
         """Switch the adapter on, or off."""
         self.powered = on
         if not on:
             self._all_off()
-        self.table.change(PATH, bt.ADAPTER, Powered=Variant("b", on))
+        self.table.change(self.path, bt.ADAPTER, Powered=Variant("b", on))
 
     def _all_off(self) -> None:
         self._end_scans()
@@ -76,19 +92,23 @@ class Adapter:
 
     def start_discovery(self, call: Message) -> Message:
         """Answer StartDiscovery; what advertises is heard after the answer."""
+        if call.path == self._spare:
+            return answer(call)
         self._require_power()
         if call.sender in self._scans:
             raise bt.in_progress()
         self._scans.add(call.sender or "")
         self._deaf = self.faults.deaf_scans > 0
         self.faults.deaf_scans -= self._deaf
-        self.table.change(PATH, bt.ADAPTER, Discovering=Variant("b", True))
+        self.table.change(self.path, bt.ADAPTER, Discovering=Variant("b", True))
         for device in self.devices.values():
             asyncio.get_running_loop().call_soon(self._announce, device)  # the answer comes first
         return answer(call)
 
     def stop_discovery(self, call: Message) -> Message:
         """Answer StopDiscovery."""
+        if call.path == self._spare:
+            return answer(call)
         self._require_power()
         if call.sender not in self._scans:
             raise bt.failed("No discovery started")
@@ -101,11 +121,12 @@ class Adapter:
         if not self._scans:
             for device in self.devices.values():
                 device.fade()
-            self.table.change(PATH, bt.ADAPTER, Discovering=Variant("b", False))
+            self.table.change(self.path, bt.ADAPTER, Discovering=Variant("b", False))
 
     def set_discovery_filter(self, call: Message) -> Message:
         """Answer SetDiscoveryFilter; everything is heard whatever the filter."""
-        self._require_power()
+        if call.path != self._spare:
+            self._require_power()
         return answer(call)
 
     def remove_device(self, call: Message) -> Message:
@@ -142,9 +163,9 @@ class Adapter:
             device.client_gone(name)
 
 
-def _properties(powered: bool, central: bool) -> bt.Properties:
+def _properties(address: str, powered: bool, central: bool) -> bt.Properties:
     return {
-        "Address": Variant("s", "00:00:5E:00:53:FF"),
+        "Address": Variant("s", address),
         "AddressType": Variant("s", "public"),
         "Name": Variant("s", "bench"),
         "Alias": Variant("s", "bench"),

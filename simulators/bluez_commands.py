@@ -35,15 +35,23 @@ class Host(Protocol):
     """What the commands need of the stand-in."""
 
     faults: "Faults"
-    devices: "dict[str, Device]"
+
+    @property
+    def devices(self) -> "dict[str, Device]":
+        """The tools by their paths."""
+        ...
 
     @property
     def scanning(self) -> bool:
         """Whether anybody scans."""
         ...
 
-    def plug(self, on: bool, central: bool = True) -> None:
-        """Plug the adapter in, or out."""
+    def plug(self, on: bool, central: bool = True, name: str = "hci0") -> None:
+        """Plug the adapter in, under a name that the system gives it, or out."""
+        ...
+
+    def spare(self, name: str) -> None:
+        """Plug in a second adapter that hears nothing, or pull it out."""
         ...
 
     def power(self, on: bool) -> None:
@@ -92,11 +100,13 @@ class Commands:
             "wake": ("TOOL: advertise again", lambda t: self._tool(t).wake()),
             "forget": ("TOOL: BlueZ forgets it", lambda t: host.forget(self._device(t).path)),
             "power": ("on|off: the adapter", lambda word: host.power(_on(word))),
-            "plug": ("on|off|deaf: the adapter; deaf has no low energy", self._plug),
+            "plug": ("on|off|deaf [NAME]: the adapter, as hci0 or NAME; deaf has no low energy", self._plug),
+            "spare": ("NAME|off: a second adapter, which hears nothing", self._spare),
             "wedge": ("N: this scan, and others up to N, hear nothing", lambda n: host.deafen(_number(n))),
             "fail": ("METHOD N ERROR [TEXT]: the next N calls are answered so", self._fail),
             "hang": ("METHOD N: the next N calls get no answer", self._hang),
             "repeat": ("N: each notification goes out N times more", self._repeat),
+            "leak": ("TOOL N: over the present link each notification goes out N times more", self._leak),
             "delay": ("MS: notifications go out that much later", self._delay),
             "state": ("tell what is connected, subscribed and sent", self._state),
             "sent": ("TOOL: the monotonic moments (ns) of what it sent", self._sent),
@@ -159,10 +169,13 @@ class Commands:
             if pause or not number % _BATCH:
                 await tool.clock.pass_ms(pause)
 
-    def _plug(self, word: str) -> None:
+    def _plug(self, word: str, name: str = "hci0") -> None:
         self._host.plug(False)
         if word != "off":
-            self._host.plug(True, central=word != "deaf")
+            self._host.plug(True, central=word != "deaf", name=name)
+
+    def _spare(self, name: str) -> None:
+        self._host.spare("" if name == "off" else name)
 
     def _fail(self, member: str, times: str, error: str, *text: str) -> None:
         self._host.faults.refuse(member, _number(times), RefusedError(error, " ".join(text)))
@@ -172,6 +185,9 @@ class Commands:
 
     def _repeat(self, times: str) -> None:
         self._host.faults.repeats = _number(times)
+
+    def _leak(self, serial: str, times: str) -> None:
+        self._device(serial).leaked = _number(times)
 
     def _delay(self, ms: str) -> None:
         for device in self._host.devices.values():

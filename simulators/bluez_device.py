@@ -25,12 +25,12 @@ from .bluez_table import (
 from .tools import SimCharacteristic, SimTool
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(slots=True)
 class Place:
     """What the devices of one adapter share."""
 
     adapter: str
-    """Its path."""
+    """Its path, which changes when the adapter is plugged in as another one."""
     table: Table
     send: Send
     faults: Faults
@@ -42,16 +42,23 @@ class Device:
     def __init__(self, tool: SimTool, address: str, place: Place) -> None:
         self.tool = tool
         self.address = address
-        self.path = f"{place.adapter}/dev_{address.replace(':', '_')}"
+        self.leaked = 0
+        """How often each notification goes out again over the present link: over subscriptions that outlived theirs."""
         self.delay = Delay()
         self.sent_ns: list[int] = []
         """The monotonic moment of each notification that the tool handed to its link; repeats are not counted."""
-        self._adapter, self._table, self._send, self._faults = place.adapter, place.table, place.send, place.faults
+        self._place = place
+        self._table, self._send, self._faults = place.table, place.send, place.faults
         self._waiting: Message | None = None
         self._linked = False
         self._sessions: dict[int, set[str]] = {}
         self._pipes: dict[int, Pipe] = {}
         self._paths: dict[int, str] = {}
+
+    @property
+    def path(self) -> str:
+        """Its object, under that of its adapter."""
+        return f"{self._place.adapter}/dev_{self.address.replace(':', '_')}"
 
     # --- on the air -------------------------------------------------------------------------------------------------
 
@@ -82,7 +89,7 @@ class Device:
             "Connected": Variant("b", self._linked),
             "ServicesResolved": Variant("b", False),
             "UUIDs": Variant("as", self.tool.advertised_services()),
-            "Adapter": Variant("o", self._adapter),
+            "Adapter": Variant("o", self._place.adapter),
         }
 
     # --- the link ---------------------------------------------------------------------------------------------------
@@ -158,6 +165,7 @@ class Device:
     def _end(self) -> None:
         self.delay.flush()
         self._linked = False
+        self.leaked = 0
         self._sessions.clear()
         for pipe in self._pipes.values():
             pipe.close()
@@ -237,7 +245,7 @@ class Device:
     def notify(self, handle: int, payload: bytes) -> None:
         """Take one notification from the tool and pass it on, as often and as late as was told."""
         self.sent_ns.append(time.monotonic_ns())
-        for _ in range(1 + self._faults.repeats):
+        for _ in range(1 + self._faults.repeats + self.leaked):
             self.delay.put(lambda: self._emit(handle, payload))
 
     def _emit(self, handle: int, payload: bytes) -> None:

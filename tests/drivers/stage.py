@@ -189,8 +189,8 @@ class DBusStage:
     remote: RemoteStandIn
     clock: SimClock
 
-    def radio(self, *, timing: Timing = TIMING, max_tools: int = 4) -> Radio:
-        return Radio(PROFILES, self.clock, max_tools=max_tools, timing=timing, jitter=lambda: 0.0)
+    def radio(self, *, timing: Timing = TIMING, max_tools: int = 4, adapter: str = "") -> Radio:
+        return Radio(PROFILES, self.clock, adapter=adapter, max_tools=max_tools, timing=timing, jitter=lambda: 0.0)
 
     async def scan(self) -> tuple[Seen, ...]:
         return await scan(0.5, PROFILES)

@@ -6,6 +6,7 @@ from decimal import Decimal
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from pydantic import ValidationError
 
 from drivers.frames import AsideError, Said, field_number, read_number, write_number
 from drivers.octets import FrameError, Special
@@ -159,6 +160,46 @@ def test_the_code_for_not_known_is_no_number() -> None:
     said = read_number(MESSAGE, bytes.fromhex("a500ffff0701"))
     assert said.value is Special.NOT_KNOWN
     assert write_number(MESSAGE, said.value, "mm") == bytes.fromhex("a500ffff0001")
+
+
+MODES = [{"equals": 0x10, "mode": "held", "reads": False}, {"equals": 0x20, "mode": "absolute"}]
+MODAL = number(form="unsigned", width=16, offset=1, exponent=-2, mode={"at": 0, "mask": 0x70, "cases": MODES})
+
+
+def test_the_mode_that_a_tool_is_in_is_told_with_its_reading_and_written_again() -> None:
+    frame = bytes.fromhex("a1e10b")
+    said = read_number(MODAL, frame)
+    assert (str(said), said.mode) == ("30.41 mm", "absolute")
+    assert write_number(MODAL, said.value, "mm", frame) == frame
+    assert read_number(MODAL, write_number(MODAL, said.value, "mm")).mode == "absolute"
+
+
+@pytest.mark.parametrize(
+    ("hexes", "reason"),
+    [
+        ("10e10b", "in the mode 'held', which gives no reading; set it to another mode"),
+        ("30e10b", "mode code 0x30 is not one that the profile knows"),
+        ("00e10b", "mode code 0x00 is not one that the profile knows"),
+    ],
+)
+def test_a_mode_that_is_not_meant_for_readings_or_not_known_gives_none(hexes: str, reason: str) -> None:
+    with pytest.raises(FrameError, match=reason) as caught:
+        read_number(MODAL, bytes.fromhex(hexes))
+    assert not isinstance(caught.value, AsideError), "it is told, not set aside"
+
+
+@pytest.mark.parametrize(
+    ("cases", "words"),
+    [
+        ([{"equals": 0x11, "mode": "held"}], "no bits that the mask leaves out"),
+        ([{"equals": 0x10, "mode": "held"}, {"equals": 0x10, "mode": "absolute"}], "stands once"),
+        ([{"equals": 0x10, "mode": "held", "reads": False}], "at least one mode gives readings"),
+        ([{"equals": 0x10, "mode": "\u001b[2J"}], "should match"),
+    ],
+)
+def test_a_mode_field_that_makes_no_sense_is_refused(cases: list[dict[str, object]], words: str) -> None:
+    with pytest.raises(ValidationError, match=words):
+        number(form="unsigned", width=16, offset=1, mode={"at": 0, "mask": 0x70, "cases": cases})
 
 
 def test_a_unit_code_that_is_not_listed_gives_no_reading() -> None:

@@ -71,6 +71,15 @@ def test_what_is_not_written_has_its_default() -> None:
     assert profile.values[0].characteristic == "any"
 
 
+def test_how_readings_are_captured_and_what_is_old_can_be_stated() -> None:
+    steady = GOOD.replace('kind = "caliper"', 'kind = "caliper"\ncapture = "steady"')
+    assert parse_profile(steady, "here.toml").steady is None, "what is common then holds"
+    stated = steady + '[steady]\nband = "0.01 mm"\nfor_ms = 500\naway = "0.5 mm"\n[backlog]\nsettle_ms = 300\n'
+    profile = parse_profile(stated, "here.toml")
+    assert profile.steady is not None
+    assert (profile.steady.for_ms, profile.backlog.settle_ms, profile.backlog.press_ms) == (500, 300, 150)
+
+
 @pytest.mark.parametrize(
     ("change", "words"),
     [
@@ -93,6 +102,12 @@ def test_what_is_not_written_has_its_default() -> None:
         ),
         (('role = "reading"', 'role = "sometimes"'), "role.*found 'sometimes'"),
         (("[recognise]", "[recognise"), "is not TOML"),
+        (('kind = "caliper"', 'kind = "torque wrench"\ncapture = "pedal"'), 'capture = "pedal" is for lengths'),
+        (
+            ("[recognise]", '[steady]\nband = "1 mm"\nfor_ms = 500\naway = "1 mm"\n[recognise]'),
+            'steady. is for capture = "steady", not "button"',
+        ),
+        (("[recognise]", '[steady]\nband = "1 N·m"\nfor_ms = 500\naway = "1 mm"\n[recognise]'), "is not a length"),
         (('profile = "plain-caliper"', 'profile = "Plain Caliper"'), "profile: String should match"),
     ],
 )
