@@ -8,7 +8,7 @@ begins anew with each start (`boot`).
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime, timedelta
-from typing import Literal
+from typing import Literal, Protocol
 
 _BACK = timedelta(seconds=-2)
 _AHEAD = timedelta(seconds=5)
@@ -59,6 +59,27 @@ def moment_of(record: Mapping[str, object]) -> Moment | None:
     except ValueError:
         return None
     return Moment(seq, at, timedelta(microseconds=mono), boot) if at.tzinfo is not None else None
+
+
+class Stamped(Protocol):
+    """An event with its number and both clocks, as it is stored."""
+
+    @property
+    def seq(self) -> int: ...
+    @property
+    def utc(self) -> str: ...
+    @property
+    def mono_us(self) -> int: ...
+    @property
+    def boot(self) -> str: ...
+
+
+def between(before: Stamped, after: Stamped) -> Jump | None:
+    """Tell whether the clock jumped between two neighbouring events of one job."""
+    stamps = (
+        {"seq": each.seq, "utc": each.utc, "mono_us": each.mono_us, "boot": each.boot} for each in (before, after)
+    )
+    return jump(*map(moment_of, stamps))
 
 
 def jump(before: Moment | None, after: Moment | None) -> Jump | None:

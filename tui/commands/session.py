@@ -14,6 +14,7 @@ from logger.seal import Seal
 from logger.trail import Trail
 from logger.trail_file import little_room, need_room
 from simulators.demo import Handover
+from tui.clockwatch import watch_the_clock
 from tui.exits import Exit, by_signal
 from tui.plain import Plain
 from tui.services import Host, Service
@@ -96,14 +97,14 @@ def local_offset() -> str:
 
 async def play_plain(shell: Shell, bench: Bench, by: str, services: Sequence[Service]) -> None:
     """Play a job by lines: typed readings and words from stdin, everything said on stdout."""
-    await Plain(bench, SystemClock(), by, shell.out).run(TypedLines(STDIN), services)
+    await Plain(bench, SystemClock(), by, shell.out).run(TypedLines(STDIN), (*services, watch_the_clock))
 
 
 async def play_screen(bench: Bench, services: Sequence[Service], control: Handover | None = None) -> int:
     """Play a job on the screen, and return its exit code; `control` is the reins of a simulated mechanic."""
     from tui.app import EvenhandApp  # noqa: PLC0415  (late on purpose: the line-by-line session needs no screen library)
 
-    app = EvenhandApp(bench, services, control)
+    app = EvenhandApp(bench, (*services, watch_the_clock), control)
     ended = await app.run_async()
     if app.fault is not None:
         raise app.fault
