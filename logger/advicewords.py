@@ -63,7 +63,7 @@ def _share(wear: Wear) -> str:
     if wear.limit is None:
         return _percent(wear.share)
     limits = Limits(None, wear.limit * 100)
-    return f"{number(wear.share * 100, '', 2, limits).removeprefix('≈ ')} % of {_percent(wear.limit)}"
+    return f"{number(wear.share * 100, '', 2, limits).removeprefix('≈ ')} %, limit {_percent(wear.limit)}"
 
 
 def _percent(share: Fraction) -> str:

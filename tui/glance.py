@@ -106,7 +106,12 @@ def glance(moment: Moment, slot: Slot | None) -> Glance:
     """Return what to draw; `slot` is the place whose value stays in sight (see `follow`)."""
     small, big = _head(moment)
     return Glance(
-        small, big, detail(moment.job, moment.prompt), _shown(moment, slot), _rows(moment), lines.told(moment)
+        small,
+        big,
+        (*detail(moment.job, moment.prompt), *lines.to_span(moment)),
+        _shown(moment, slot),
+        _rows(moment),
+        lines.told(moment),
     )
 
 
@@ -250,7 +255,9 @@ def _torqued(moment: Moment, step: TorqueStep, place: str) -> Value:
     judged, pulls = moment.verdicts[check], moment.job.fastener((step.id, place)).pulls
     last = next((pull for pull in reversed(pulls) if not pull.withdrawn), None)
     text, unit = (judged.text, judged.unit) if judged.text or last is None else (last.text, last.unit)
-    value = Fraction(Decimal(text)) if text and judged.verdict != "done" else None
+    value = judged.value
+    if value is None and text and judged.verdict != "done":
+        value = Fraction(Decimal(text))
     bar = bar_of(step.window, step.aim, value, unit, text)
     return Value(check_title(moment.job, check), text, unit, judged.verdict, judged.reason, _margin(judged), "", bar)
 

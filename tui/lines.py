@@ -79,10 +79,13 @@ def worn(moment: Moment) -> Lines:
 
 
 def to_span(moment: Moment) -> Lines:
-    """How to span the pitches of the wear check that is asked for, in a sentence."""
+    """How to span the pitches of the wear check that is asked for, and what stands against the last reading of it."""
     step, pitch = moment.job.sheet.by_id.get(moment.prompt.step), pitch_of(moment.job.sheet)
-    said = how_to_span(step, pitch) if isinstance(step, MeasureStep) and pitch is not None else ""
-    return (_sentence(said),) if said else ()
+    if not isinstance(step, MeasureStep) or step.pitches is None or pitch is None:
+        return ()
+    found = wear_of(moment.job, step)
+    stands = (wear_line(found),) if found is not None and (found.past or found.miscounted) else ()
+    return tuple(_sentence(line) for line in (*stands, how_to_span(step, pitch)))
 
 
 def _sentence(line: str) -> str:

@@ -59,7 +59,7 @@ def test_elongation_and_what_is_left_are_exact() -> None:
     _, found = _read("128.27 mm")
     assert (found.share, found.limit, found.left) == (Fraction(1, 100), Fraction(2, 100), Fraction(1, 2))
     assert (found.past, found.miscounted) == (False, False)
-    assert wear_line(found) == "worn by 1.00 % of 2.00 %; 50 % of the wear limit is left"
+    assert wear_line(found) == "worn by 1.00 %, limit 2.00 %; 50 % of the wear limit is left"
 
 
 def test_past_the_limit_it_is_replaced_with_both_sprockets() -> None:
@@ -68,7 +68,7 @@ def test_past_the_limit_it_is_replaced_with_both_sprockets() -> None:
     assert worn_chain(walk.job) == found
     line = wear_line(found)
     assert "not to be adjusted but replaced, together with both sprockets" in line
-    assert "2.01 % of 2.00 %" in line
+    assert "2.01 %, limit 2.00 %" in line
 
 
 def test_an_overridden_wear_check_no_longer_stands_against_adjusting() -> None:

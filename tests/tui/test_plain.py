@@ -44,7 +44,8 @@ async def test_a_reading_outside_is_told_with_word_and_shape(path: Path) -> None
     said = await play(path, [*AS_FOUND[:4], "103.0 mm"])
     taken = _after(said, "Taken: 103.0 mm")
     assert taken[1].split()[:2] == [SHAPES["high"], "high"]
-    assert taken[2] == "Next: Chain wear over 8 pitches"
+    assert taken[2].startswith("The chain is worn by 1.38 %, limit 0.98 %: it is not to be adjusted but replaced")
+    assert taken[3] == "Next: Chain wear over 8 pitches"
 
 
 async def test_each_prompt_comes_whole_once_and_again_on_an_empty_line(path: Path) -> None:
@@ -196,7 +197,8 @@ async def test_what_a_tool_sends_is_told_as_it_comes(path: Path) -> None:
     assert "No adapter. Plug one in." in said
     taken = _after(said, "Taken: 101.8 mm")
     assert taken[1].split()[:2] == [SHAPES["inside"], "inside"]
-    assert taken[2] == "Next: Find the tightest spot"
+    assert taken[2] == "Worn by 0.20 %, limit 0.98 %; 80 % of the wear limit is left."
+    assert taken[3] == "Next: Find the tightest spot"
 
 
 async def test_what_is_not_stored_ends_the_session(path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -216,3 +218,10 @@ async def test_locks_at_the_end_can_be_overridden_too(path: Path) -> None:
     script = [*WHOLE[: -len(LAST)], "override pin the new pin is at the depot", "done", "done", "close"]
     await play(path, script)
     assert load_job(path, "j1")[0].closed
+
+
+async def test_a_wear_check_says_how_to_span_and_names_the_fencepost_trap(path: Path) -> None:
+    said = await play(path, [*AS_FOUND[:4], "114.3 mm", "note still here"])
+    assert "  8 pitches is pin 1 to pin 9: 101.6 mm new, worn out above 102.6 mm; it fits a 150 mm caliper." in said
+    trap = "114.3 mm is nearer to 9 pitches than to 8: 8 pitches is pin 1 to pin 9; count the pins again."
+    assert _after(said, "Taken: 114.3 mm")[2] == trap
