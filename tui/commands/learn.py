@@ -21,20 +21,32 @@ FEW = 8
 
 
 def learn_from(shell: Shell, args: argparse.Namespace) -> int:
-    """Learn from a capture; write a profile where one way of reading is left. BadInput when none fits."""
+    """Learn from a capture, or live where none is given, and write a profile; BadInput when no way of reading fits."""
+    if args.capture is None:
+        from .learnlive import learn_live  # noqa: PLC0415  (a capture needs no radio)
+
+        return learn_live(shell, args)
+    for flag, value in (("--tool", args.tool), ("--keep", args.keep)):
+        if value is not None:
+            raise BadInput(f"{flag} has no meaning beside --from.", "Leave one of them out.")
     path = Path(args.capture)
     lesson = learn(read_capture(_text(path, MAX_OCTETS), path.name))
     if args.json:
-        shell.write(json.dumps(as_json(lesson), ensure_ascii=False, indent=2) + "\n")
+        shell.write(json_text(lesson))
     else:
         for line in told(lesson):
             shell.out(line)
     if not lesson.fits:
         raise BadInput(lesson.refusal, lesson.ask.say if lesson.ask else "")
     if args.out is not None:
-        _write(Path(args.out), _profile(lesson, args.name or ""), replace=args.force)
+        write_out(Path(args.out), profile_of(lesson, args.name or ""), replace=args.force)
         shell.say(f"Written: {args.out}")
     return Exit.DONE
+
+
+def json_text(lesson: Lesson) -> str:
+    """Return the JSON answer as text."""
+    return json.dumps(as_json(lesson), ensure_ascii=False, indent=2) + "\n"
 
 
 def as_json(lesson: Lesson) -> dict[str, object]:
@@ -83,12 +95,13 @@ def _examples(lesson: Lesson, fit: Fit) -> Iterable[str]:
         yield f"   {mine - len(fit.readings)} frames are another kind of message and were set aside"
 
 
-def _profile(lesson: Lesson, name: str) -> str:
+def profile_of(lesson: Lesson, advertised: str, name: str = "learned-tool") -> str:
+    """Return the profile of the one way of reading left; BadInput when it is not one, or rests on too little."""
     if len(lesson.fits) > 1:
         raise BadInput(f"{len(lesson.fits)} ways of reading are left, so no profile was written.", "Add a reading.")
     if lesson.fits[0].known < 2:
         raise BadInput("One known value is not enough for a profile.", "Add a reading that is clearly different.")
-    return profile_text(lesson, lesson.fits[0], advertised=name)
+    return profile_text(lesson, lesson.fits[0], name, advertised)
 
 
 def check(shell: Shell, args: argparse.Namespace) -> int:
@@ -136,7 +149,8 @@ def _text(path: Path, most: int) -> str:
         raise BadInput(f"{path} cannot be read: {why}.", "Check its path.") from error
 
 
-def _write(path: Path, text: str, *, replace: bool) -> None:
+def write_out(path: Path, text: str, *, replace: bool) -> None:
+    """Write a file that is not there yet, or replace it; BadInput when it cannot be."""
     try:
         if path.exists() and path.stat().st_size and not replace:
             raise BadInput(f"{path} is there already.", "Name another file, or add --force to replace it.")

@@ -323,12 +323,21 @@ COMMANDS: tuple[Command, ...] = (
             ),
             Command(
                 "learn",
-                "Find out how an unknown tool speaks, from frames and what its display showed; one JSON object a line.",
+                "Find out how an unknown tool speaks: live, asking what its display shows, or from captured frames.",
                 "evenhand tools learn --from capture.jsonl --out my-caliper.toml",
                 "tui.commands.learn:learn_from",
                 (
-                    _option("--from", metavar="CAPTURE", dest="capture", required=True, help="path of the capture"),
-                    _option("--out", metavar="FILE", help="write a profile, where one way of reading is left"),
+                    _option(
+                        "--from", metavar="CAPTURE", dest="capture", help="path of a capture (default: a tool in reach)"
+                    ),
+                    _TOOL,
+                    _LISTEN,
+                    _option("--keep", metavar="FILE", help="keep the frames heard live as a capture"),
+                    _option(
+                        "--out",
+                        metavar="FILE",
+                        help="write the profile here (live default: among the profiles of the home)",
+                    ),
                     _option("--name", metavar="TEXT", help="what the tool advertises as its name, for the profile"),
                     _switch("--force", "let --out replace a file that is there"),
                     _JSON,
