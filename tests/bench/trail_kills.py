@@ -9,12 +9,14 @@ import contextlib
 import multiprocessing
 import multiprocessing.connection
 import random
+import signal
 import sys
 import tempfile
 import time
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, fields
 from multiprocessing.connection import Connection
+from multiprocessing.context import ForkServerContext
 from pathlib import Path
 
 from logger import events as ev
@@ -26,6 +28,7 @@ from tests.logger.test_trail_read import holds
 
 LONGEST_S = 0.8
 """A process lives up to so long; opening the trail and taking a job up is within it."""
+ON_ONE_TRAIL = 20
 
 
 @dataclass(slots=True)
@@ -51,6 +54,11 @@ class Tally:
         """How many of the promises were broken."""
         return self.missing + self.different + self.broken + self.wrong_prompt
 
+    def with_more(self, more: "Tally") -> "Tally":
+        """Add what was found on another trail."""
+        both = {each.name: getattr(self, each.name) + getattr(more, each.name) for each in fields(self)}
+        return Tally(**both)
+
     def table(self) -> str:
         """Give the counts as lines of a table."""
         names = {
@@ -75,30 +83,31 @@ class Tally:
 
 
 def kill_often(folder: Path, count: int, seed: int) -> Tally:
-    """Kill `count` processes one after the other on one trail, and look at it after each."""
-    chance, tally, path = random.Random(seed), Tally(), folder / "trail.sqlite"
+    """Kill `count` processes one after the other, so many on each trail, and look at the trail after each."""
+    chance, total = random.Random(seed), Tally()
     processes = multiprocessing.get_context("forkserver")
     processes.set_forkserver_preload(["tests.bench.killed"])
-    due = ""
-    for _ in range(count):
-        parent, child = processes.Pipe(duplex=False)
+    for begun in range(0, count, ON_ONE_TRAIL):
+        path, tally, due = folder / str(begun) / "trail.sqlite", Tally(), ""
+        for _ in range(min(ON_ONE_TRAIL, count - begun)):
+            due = _look(path, _kill(processes, path, chance.uniform(0, LONGEST_S)), due, tally)
+        total = total.with_more(tally)
+    return total
+
+
+def _kill(processes: ForkServerContext, path: Path, seconds: float) -> list[tuple[ev.Record, str]]:
+    """Let a process play for so long, kill it, and return what it had acknowledged."""
+    parent, child = processes.Pipe(duplex=False)
+    with parent:
         process = processes.Process(target=play_until_killed, args=(path, child))
         process.start()
         child.close()
-        _let_live(process.sentinel, chance.uniform(0, LONGEST_S))
+        multiprocessing.connection.wait([process.sentinel], timeout=seconds)
         process.kill()
         process.join()
-        said = list(_said(parent))
-        parent.close()
-        if process.exitcode != -9:
-            tally.notes.append(f"the process ended by itself ({process.exitcode})")
-            tally.broken += 1
-        due = _look(path, said, due, tally)
-    return tally
-
-
-def _let_live(sentinel: int, seconds: float) -> None:
-    multiprocessing.connection.wait([sentinel], timeout=seconds)
+        if process.exitcode != -signal.SIGKILL:
+            raise RuntimeError(f"the process ended by itself ({process.exitcode})")
+        return list(_said(parent))
 
 
 def _said(pipe: Connection) -> Iterator[tuple[ev.Record, str]]:

@@ -52,6 +52,15 @@ def test_rfc_8785_section_3_2_2_strings_and_literals() -> None:
     assert encode(decode(sample)) == expected.encode()
 
 
+def test_rfc_8785_section_3_2_3_order_of_keys() -> None:
+    """The sample of RFC 8785, 3.2.3, its ASCII keys in the order given there; its other keys are refused."""
+    sample = {"1": "One", "\r": "Carriage Return"}
+    assert encode(sample) == b'{"\\r":"Carriage Return","1":"One"}'
+    for key in ("\u20ac", "\ufb33", "\U0001f600", "\u0080", "\u00f6"):
+        with pytest.raises(BadInput, match="Keys are ASCII"):
+            encode({**sample, key: "x"})
+
+
 @pytest.mark.parametrize("number", [0, -1, 9007199254740991, -9007199254740991])
 def test_rfc_8785_appendix_b_integers(number: int) -> None:
     assert encode({"n": number}) == b'{"n":%d}' % number
