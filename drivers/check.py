@@ -6,8 +6,9 @@ from dataclasses import dataclass
 from .frames import AsideError, Said, read_number, write_number
 from .gatt import SIG_VALUES
 from .octets import FrameError, Special
-from .profile import NumberValue, SigValue, TextValue, ToolProfile, Vector
+from .profile import ToolProfile, Vector
 from .texts import read_text, write_text
+from .values import NumberValue, SigValue, TextValue, TypedValue
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,12 +35,12 @@ def hear(profile: ToolProfile, payload: bytes, characteristic: str | None = None
     return tuple(
         _hear(value, payload)
         for value in profile.values
-        if isinstance(value, NumberValue | TextValue | SigValue)
+        if isinstance(value, NumberValue | TextValue | TypedValue | SigValue)
         and (characteristic is None or value.characteristic == characteristic)
     )
 
 
-def _hear(value: NumberValue | TextValue | SigValue, payload: bytes) -> Heard:
+def _hear(value: NumberValue | TextValue | TypedValue | SigValue, payload: bytes) -> Heard:
     try:
         said = _read(value, payload)
     except FrameError as error:
@@ -49,23 +50,23 @@ def _hear(value: NumberValue | TextValue | SigValue, payload: bytes) -> Heard:
     return Heard(value.characteristic, value.role, said, again=_write(value, said, payload))
 
 
-def _read(value: NumberValue | TextValue | SigValue, payload: bytes) -> Said:
+def _read(value: NumberValue | TextValue | TypedValue | SigValue, payload: bytes) -> Said:
     match value:
         case NumberValue():
             return read_number(value, payload)
-        case TextValue():
+        case TextValue() | TypedValue():
             return read_text(value, payload)
         case SigValue():
             sig = SIG_VALUES[value.characteristic]
             return Said(sig.decode(payload), sig.unit, sig.quantity)
 
 
-def _write(value: NumberValue | TextValue | SigValue, said: Said, payload: bytes) -> bytes | None:
+def _write(value: NumberValue | TextValue | TypedValue | SigValue, said: Said, payload: bytes) -> bytes | None:
     try:
         match value:
             case NumberValue():
                 return write_number(value, said.value, said.unit, payload)
-            case TextValue():
+            case TextValue() | TypedValue():
                 return write_text(value, said.value, said.unit, payload)
             case SigValue():
                 return SIG_VALUES[value.characteristic].encode(said.value)

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import Literal, Self
 
 from .backlog import USUAL, Backlog
+from .fields import Role
 from .frames import AsideError, Said, read_number
 from .gatt import (
     BATTERY,
@@ -18,10 +19,11 @@ from .gatt import (
     plain,
 )
 from .octets import FrameError, Special
-from .profile import DescribedValue, NumberValue, Role, SigValue, TextValue, ToolProfile
+from .profile import ToolProfile
 from .reading import Arrival, Source, Stamp, ToolPeak, ToolReading, TorqueSample, Undecoded
 from .steady import COMMON, Steady
 from .texts import read_text
+from .values import DescribedValue, NumberValue, SigValue, TextValue, TypedValue
 
 HOUSEKEEPING = frozenset({GENERIC_ACCESS, GENERIC_ATTRIBUTE, DEVICE_INFORMATION, BATTERY})
 """Services whose characteristics are never measured values."""
@@ -119,7 +121,7 @@ def wanted(profiles: Iterable[ToolProfile], offered: Iterable[Offered]) -> tuple
     return tuple(o.handle for o in offered if any(_names(v, o) for v in values))
 
 
-AnyValue = SigValue | DescribedValue | NumberValue | TextValue
+AnyValue = SigValue | DescribedValue | NumberValue | TextValue | TypedValue
 
 
 def _names(value: AnyValue, offered: Offered) -> bool:

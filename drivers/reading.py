@@ -66,6 +66,8 @@ class ToolReading:
     """Measured before the tool came in reach, and sent from its memory: offered, never the answer to a prompt."""
     mode: str = ""
     """The mode the tool says it is in (absolute, held ...), where its profile can tell."""
+    key_gap_ms: int | None = None
+    """Of a typed line: the median time between its keys. A tool types faster than a hand: evidence, and no proof."""
 
 
 @dataclass(frozen=True, slots=True)

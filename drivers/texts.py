@@ -8,10 +8,10 @@ from .frames import AsideError, Said
 from .gatt import plain, within_reason
 from .octets import FrameError, Number, Special, shift
 from .template import Found, Template
-from .values import TextValue
+from .values import TextBase
 
 
-def read_text(value: TextValue, message: bytes) -> Said:
+def read_text(value: TextBase, message: bytes) -> Said:
     """Return what a message without its terminator says; AsideError where it does not look like the pattern."""
     found = _found(value, message)
     case = _text_unit(value, found)
@@ -20,7 +20,7 @@ def read_text(value: TextValue, message: bytes) -> Said:
     return Said(number, case.unit, value.quantity)
 
 
-def _found(value: TextValue, message: bytes) -> Found:
+def _found(value: TextBase, message: bytes) -> Found:
     text = text_of(message)
     found = _template(value.pattern).match(text.removesuffix(value.terminator))
     if found is None:
@@ -36,7 +36,7 @@ def text_of(message: bytes) -> str:
         return message.decode("latin-1")
 
 
-def _text_unit(value: TextValue, found: Found) -> UnitCase:
+def _text_unit(value: TextBase, found: Found) -> UnitCase:
     if value.unit is not None:
         return UnitCase(unit=value.unit)
     for case in value.units:
@@ -45,7 +45,7 @@ def _text_unit(value: TextValue, found: Found) -> UnitCase:
     raise FrameError(f"Its unit {found.unit!r} is not one that the profile knows.")
 
 
-def _digits(value: TextValue, text: str) -> Decimal:
+def _digits(value: TextBase, text: str) -> Decimal:
     """Read the number: one declared decimal mark, and the fixed format where there is one."""
     number = text.replace(" ", "")
     whole, mark, decimals = number.partition(value.mark)
@@ -68,7 +68,7 @@ def _like(picture: str, text: str) -> bool:
     return same and text[: len(text) - len(bare)] in sign
 
 
-def write_text(value: TextValue, number: Number, unit: str, over: bytes = b"") -> bytes:
+def write_text(value: TextBase, number: Number, unit: str, over: bytes = b"") -> bytes:
     """Return the message of a value, its terminator included; what is ignored stays as it is in `over`.
 
     FrameError when the format cannot carry the number or the unit.
@@ -85,7 +85,7 @@ def write_text(value: TextValue, number: Number, unit: str, over: bytes = b"") -
     return text.encode("latin-1") if over and text_of(over).encode("utf-8") != over else coded
 
 
-def _spelled(value: TextValue, unit: str, before: Found | None) -> tuple[UnitCase, str]:
+def _spelled(value: TextBase, unit: str, before: Found | None) -> tuple[UnitCase, str]:
     if value.unit == unit:
         return UnitCase(unit=value.unit), ""
     cases = [case for case in value.units if case.unit == unit]
@@ -96,7 +96,7 @@ def _spelled(value: TextValue, unit: str, before: Found | None) -> tuple[UnitCas
     return cases[0], cases[0].equals
 
 
-def _pictured(value: TextValue, number: Decimal) -> str:
+def _pictured(value: TextBase, number: Decimal) -> str:
     picture = value.picture or ""
     whole, _, decimals = picture.lstrip("+-").partition(value.mark)
     count = shift(number, len(decimals))
@@ -109,7 +109,7 @@ def _pictured(value: TextValue, number: Decimal) -> str:
     return f"{sign}{digits[: len(whole)]}{value.mark if decimals else ''}{digits[len(whole) :]}"
 
 
-def _free(value: TextValue, number: Decimal, like: str) -> str:
+def _free(value: TextBase, number: Decimal, like: str) -> str:
     """Write a number with no fixed format; padding and a plus sign are as in the text before."""
     exponent = number.as_tuple().exponent
     if value.mark == "none" and isinstance(exponent, int) and exponent < 0:
@@ -124,7 +124,7 @@ def _free(value: TextValue, number: Decimal, like: str) -> str:
     return f"{lead}{sign}{gap}{digits}"
 
 
-def _exponent(value: TextValue, case: UnitCase) -> int:
+def _exponent(value: TextBase, case: UnitCase) -> int:
     return value.exponent if case.exponent is None else case.exponent
 
 

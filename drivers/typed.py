@@ -1,13 +1,17 @@
 """Readings that arrive as typed lines, from a person or a tool that acts as a keyboard: one strict grammar.
 
 Nothing is guessed: a decimal point and a unit are required, so that 12,5 or a bare 36 can never be taken for
-something that was not meant.
+something that was not meant. A tool that types otherwise has a profile that says how, to the last digit.
 """
 
 import re
 from collections.abc import Callable
 
+from .gatt import plain
+from .octets import FrameError, Special
 from .reading import Quantity, Stamp, ToolReading
+from .texts import read_text
+from .values import TypedValue
 
 MAX_LINE = 40
 MAX_DIGITS = 12
@@ -33,8 +37,11 @@ class TypedError(ValueError):
     """A typed line that is not taken as a reading; the text is one sentence and an example."""
 
 
-def read_typed(line: str, at: Stamp, unit_of: UnitOf) -> ToolReading:
-    """Read one typed line such as "36.2 mm"; TypedError says why it is not a reading."""
+def read_typed(line: str, at: Stamp, unit_of: UnitOf, key_gap_ms: int | None = None) -> ToolReading:
+    """Read one typed line such as "36.2 mm"; TypedError says why it is not a reading.
+
+    `key_gap_ms` is the median time between its keys, where that is known.
+    """
     text = line.replace("\t", " ").strip(" \r\n")
     if len(text) > MAX_LINE:
         raise TypedError(f"A reading has at most {MAX_LINE} characters, this line has {len(text)}. {EXAMPLE}")
@@ -46,7 +53,24 @@ def read_typed(line: str, at: Stamp, unit_of: UnitOf) -> ToolReading:
     if sum(c.isdigit() for c in number) > MAX_DIGITS:
         raise TypedError(f"A reading has at most {MAX_DIGITS} digits. {EXAMPLE}")
     quantity, unit = _unit(found["unit"], unit_of)
-    return ToolReading(TYPED, quantity, number, unit, "typed", line, at)
+    return ToolReading(TYPED, quantity, number, unit, "typed", line, at, key_gap_ms=key_gap_ms)
+
+
+def read_typed_by(value: TypedValue, line: str, at: Stamp, key_gap_ms: int | None = None) -> ToolReading:
+    """Read one line as a tool with a profile types it; TypedError when it differs in anything.
+
+    The first key may be lost when a keyboard wakes, and a key may stick: only a fixed format (`picture`) shows that.
+    """
+    text = line.strip(" \r\n\t")
+    if len(text) > MAX_LINE or not text.isprintable():
+        raise TypedError("It is longer than any reading, or holds characters that cannot be shown; send it again.")
+    try:
+        said = read_text(value, text.encode())
+    except FrameError as error:
+        raise TypedError(f"{error} Send it again.") from None
+    if isinstance(said.value, Special):
+        raise TypedError(f"The tool sent no number but: {said.value}. Send it again.")
+    return ToolReading(TYPED, said.quantity, plain(said.value), said.unit, "typed", line, at, key_gap_ms=key_gap_ms)
 
 
 def _refusal(text: str) -> str:

@@ -1,6 +1,6 @@
 """How the values of a profile are described: a tagged union of what a characteristic may carry, strict and bounded."""
 
-from typing import Annotated, Literal
+from typing import Annotated, Literal, Self
 
 from pydantic import AfterValidator, Field, StringConstraints, model_validator
 
@@ -37,7 +37,9 @@ __all__ = [
     "NumberValue",
     "Order",
     "SigValue",
+    "TextBase",
     "TextValue",
+    "TypedValue",
     "Value",
     "full_uuid",
     "quantity_of",
@@ -177,11 +179,9 @@ def _template(text: str) -> str:
     return text
 
 
-class TextValue(ValueBase):
+class TextBase(ValueBase):
     """A number written out in text."""
 
-    decode: Literal["text"]
-    characteristic: Uuid
     pattern: Annotated[str, StringConstraints(min_length=8, max_length=120), AfterValidator(_template)]
     """What a message looks like: text as it is, and {number}, {unit}, {digits} or {word} (ignored), {space}."""
     mark: Literal[".", ",", "none"] = "."
@@ -197,7 +197,7 @@ class TextValue(ValueBase):
     """What ends a message, such as "\\r\\n"; a message may come in several notifications. Empty: each one is whole."""
 
     @model_validator(mode="after")
-    def _consistent(self) -> "TextValue":
+    def _consistent(self) -> Self:
         template = Template.parse(self.pattern)
         if (self.unit is None) == (not self.units):
             raise ValueError("give a unit, or what the unit's text stands for ([[values.units]]), and not both")
@@ -222,4 +222,19 @@ class TextValue(ValueBase):
         return quantity_of(self.unit or self.units[0].unit)
 
 
-Value = Annotated[SigValue | DescribedValue | NumberValue | TextValue, Field(discriminator="decode")]
+class TextValue(TextBase):
+    """A number written out in text over a characteristic."""
+
+    decode: Literal["text"]
+    characteristic: Uuid
+
+
+class TypedValue(TextBase):
+    """A number that a tool types as a keyboard does, one a line; what ends the line is taken off before."""
+
+    decode: Literal["typed"]
+    characteristic: Literal["keys"] = "keys"
+    role: Literal["reading"] = "reading"
+
+
+Value = Annotated[SigValue | DescribedValue | NumberValue | TextValue | TypedValue, Field(discriminator="decode")]

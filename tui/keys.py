@@ -3,7 +3,9 @@
 A line ends at CR, LF or Tab, at once and in the order of the keys, so that a burst never runs together.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from itertools import pairwise
+from statistics import median
 
 from drivers.reading import Clock
 
@@ -21,6 +23,8 @@ class Line:
     """A whole line, without its end."""
 
     text: str
+    gap_ms: int | None = field(default=None, compare=False)
+    """The median time between its keys: evidence of a tool or a hand, and no proof."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,30 +43,39 @@ class Collector:
     def __init__(self, clock: Clock) -> None:
         self._clock = clock
         self._last_ns = 0
+        self._keys_ns: list[int] = []
         self.text = ""
         """What was typed since the last end of a line."""
 
     def add(self, character: str) -> tuple[Cut, ...]:
         """Take one printable character; a half line that had expired comes back first."""
         expired = self.expire()
+        self._last_ns = self._clock.now().mono_ns
         if len(self.text) < LONGEST:
             self.text += character
-        self._last_ns = self._clock.now().mono_ns
+            self._keys_ns.append(self._last_ns)
         return expired
 
     def end(self) -> tuple[Cut, ...]:
         """Take the end of a line; an empty line is nothing."""
         expired = self.expire()
-        text, self.text = self.text, ""
-        return (*expired, Line(text)) if text.strip() else expired
+        gap_ms = self._gap_ms()
+        text = self.drop()
+        return (*expired, Line(text, gap_ms)) if text.strip() else expired
+
+    def _gap_ms(self) -> int | None:
+        gaps = [later - earlier for earlier, later in pairwise(self._keys_ns)]
+        return round(median(gaps) / 1_000_000) if gaps else None
 
     def erase(self) -> None:
         """Take back one character; only a person does that."""
         self.text = self.text[:-1]
+        del self._keys_ns[-1:]
         self._last_ns = self._clock.now().mono_ns
 
     def drop(self) -> str:
         """Forget the line being typed and return it."""
+        self._keys_ns.clear()
         text, self.text = self.text, ""
         return text
 

@@ -187,3 +187,13 @@ def test_vectors_are_bounded() -> None:
     many = "".join(f'[[vector]]\nhex = "a5{i:04x}"\naside = true\n' for i in range(MAX_VECTORS + 1))
     with pytest.raises(ProfileError, match="vector"):
         parse_profile(GOOD + many, "own.toml")
+
+
+def test_what_a_tool_types_is_checked_as_text() -> None:
+    typing = parse_profile(
+        'profile = "typing-gauge"\nkind = "caliper"\n[[values]]\ndecode = "typed"\npattern = "{number}"\n'
+        f'picture = "+0000.00"\nunit = "mm"\n[[vector]]\nhex = "{b"+0012.34".hex()}"\nshown = "12.34 mm"\n',
+        "typing.toml",
+    )
+    assert broken(typing) == ()
+    assert [str(each) for each in hear(typing, b"+0012.34")] == ["12.34 mm"]

@@ -1,5 +1,6 @@
 """Typed readings: what is taken exactly, and what is refused with which words."""
 
+from contextlib import suppress
 from decimal import Decimal
 
 import pytest
@@ -7,7 +8,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from drivers.reading import Stamp, ToolReading
-from drivers.typed import TypedError, read_typed
+from drivers.typed import TypedError, read_typed, read_typed_by
+from drivers.values import TypedValue
 
 UNITS = {
     "mm": ("length", "mm"),
@@ -104,3 +106,61 @@ def test_no_line_does_more_than_refuse(line: str) -> None:
 def test_a_reading_never_begins_with_a_letter(first: str, rest: str) -> None:
     with pytest.raises(TypedError):
         read(first + rest)
+
+
+def test_how_fast_it_was_typed_stands_beside_it() -> None:
+    assert read("36.2 mm").key_gap_ms is None
+    assert read_typed("36.2 mm", NOW, UNITS.get, 4).key_gap_ms == 4
+
+
+# --- tools that type in a way of their own ----------------------------------------------------------------------------
+
+FIXED = TypedValue(decode="typed", pattern="{number}", picture="+0000.00", unit="mm")
+COMMA = TypedValue(decode="typed", pattern="{number}", mark=",", unit="in")
+BARE = TypedValue(decode="typed", pattern="{number}", unit="mm")
+
+
+@pytest.mark.parametrize(
+    ("value", "line", "text", "unit"),
+    [
+        (FIXED, "+0012.34", "12.34", "mm"),
+        (FIXED, "-0000.05\r", "-0.05", "mm"),
+        (COMMA, "1,2345\t", "1.2345", "in"),
+        (BARE, "12.34", "12.34", "mm"),
+    ],
+)
+def test_a_tool_is_read_as_its_profile_says(value: TypedValue, line: str, text: str, unit: str) -> None:
+    reading = read_typed_by(value, line, NOW, 5)
+    assert (Decimal(reading.text), reading.unit) == (Decimal(text), unit)
+    assert (reading.source, reading.raw, reading.tool, reading.key_gap_ms) == ("typed", line, "typed", 5)
+
+
+@pytest.mark.parametrize(
+    ("value", "line"),
+    [
+        (FIXED, "0012.34"),  # the first key was lost
+        (FIXED, "+012.34"),
+        (FIXED, "+0012.3444444"),  # a key that stuck
+        (FIXED, "+0012,34"),
+        (COMMA, "1.2345"),
+        (COMMA, "1.234,5"),
+        (BARE, "12,34"),
+        (BARE, "１２.34"),
+        (BARE, "−12.34"),
+        (BARE, "12.34 mm"),
+        (BARE, ""),
+        (BARE, "1" * 41),
+        (BARE, "1\x1b[2J"),
+    ],
+)
+def test_what_differs_in_anything_is_refused_in_a_sentence(value: TypedValue, line: str) -> None:
+    with pytest.raises(TypedError, match="end it again") as caught:
+        read_typed_by(value, line, NOW)
+    assert "\x1b" not in str(caught.value)
+
+
+@given(st.text(max_size=50))
+def test_no_line_of_a_tool_does_more_than_be_refused(line: str) -> None:
+    for value in (FIXED, COMMA, BARE):
+        with suppress(TypedError):
+            assert Decimal(read_typed_by(value, line, NOW).text).is_finite()

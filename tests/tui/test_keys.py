@@ -46,6 +46,23 @@ def test_a_half_line_is_never_the_beginning_of_the_next() -> None:
     assert _type(collector, "36.2 mm\r") == [Half("12."), Line("36.2 mm")]
 
 
+@pytest.mark.parametrize(
+    ("keys_ms", "gap_ms"), [([0, 4, 8, 13, 17], 4), ([0, 180, 420, 600], 180), ([0, 3, 6, 900, 903], 3), ([0], None)]
+)
+def test_how_fast_a_line_was_typed_comes_with_it(keys_ms: list[int], gap_ms: int | None) -> None:
+    clock = StillClock()
+    collector = Collector(clock)
+    for _ in range(2):  # the line before it does not count
+        start = clock.ms
+        for at_ms in keys_ms:
+            clock.ms = start + at_ms
+            collector.add("7")
+        (line,) = collector.end()
+        assert isinstance(line, Line)
+        assert line.gap_ms == gap_ms
+        clock.ms += 5000
+
+
 def test_a_person_can_erase_and_drop() -> None:
     collector = Collector(StillClock())
     _type(collector, "36.22")
