@@ -120,8 +120,8 @@ def _measure_lines(job: Job, prompt: Prompt, step: MeasureStep) -> tuple[str, ..
     if step.condition:
         lines.append(f"Holds for: {job.sheet.conditions[step.condition]}")
     if step.window is not None:
-        aim = f", aim {step.aim}" if step.aim is not None else ""
-        lines.append(f"Window {step.window[0]} to {step.window[1]}{aim}")
+        aim = f", aim {step.aim.told}" if step.aim is not None else ""
+        lines.append(f"Window {step.window[0].told} to {step.window[1].told}{aim}")
     if step.agree_within is not None:
         lines.append(f"The sides agree within {step.agree_within}")
     lines.append(f"With: {' or '.join(step.tools)}, or typed with its unit")
@@ -158,8 +158,10 @@ def _adjust_lines(job: Job, prompt: Prompt, step: AdjustStep) -> tuple[str, ...]
     if prompt.kind == "seat":
         return (*(f"- {line}" for line in step.after), "Confirm when it is so.")
     drive = job.sheet.drive
-    how = f"Tighter is {drive.tighten}; the chain is on the {drive.chain_side}." if drive is not None else ""
-    return (how, "Sides as seen from the saddle.")
+    if drive is None:
+        return ()
+    how = f"Tighter is {drive.tighten}; the chain is on the {drive.chain_side}."
+    return (how, f"Sides as seen from {drive.seen_from}.")
 
 
 # --- verdicts -------------------------------------------------------------------------------------------------------
