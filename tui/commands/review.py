@@ -10,7 +10,9 @@ from drivers.clock import SystemClock
 from logger import events as ev
 from logger.envelope import envelope, store
 from logger.errors import BadInput
+from logger.facts import Job as Folded
 from logger.judged import Judged
+from logger.prompt import next_prompt
 from logger.recall import Recall, ToolError, last_calibration, recalled, reviewed
 from logger.record import as_json
 from logger.rejudge import Again, decided_by, differing, rejudged
@@ -71,7 +73,7 @@ def recall(shell: Shell, args: argparse.Namespace) -> int:
     if not found:
         shell.say(f"No job on {path} has a reading of {args.tool}" + (f" since {since}." if since else "."))
     elif not args.look:
-        asyncio.run(_write(path, [(each.job.id, reviewed(each, args.tool, since, error)) for each in found]))
+        asyncio.run(_write(path, [(each.job, reviewed(each, args.tool, since, error)) for each in found]))
         shell.say(f"The review is on the trail of {len(found)} jobs.")
     return Exit.DONE
 
@@ -96,11 +98,12 @@ def _told(found: list[Recall], jobs: dict[str, Job]) -> Iterator[str]:
         yield f"{len(found)} jobs touched, {sum(each.call_back for each in found)} to call back."
 
 
-async def _write(path: Path, events: list[tuple[str, ev.Reviewed]]) -> None:
+async def _write(path: Path, events: list[tuple[Folded, ev.Reviewed]]) -> None:
     clock = SystemClock()
     with Trail.open(path) as trail:
         for job, event in events:
-            await store(trail, envelope(clock, job, trail.head.seq + 1, event, ev.Shown()))
+            shown = ev.Shown(prompt=next_prompt(job).key)  # a review changes nothing that is asked for
+            await store(trail, envelope(clock, job.id, trail.head.seq + 1, event, shown))
 
 
 # --- what both tell -------------------------------------------------------------------------------------------------

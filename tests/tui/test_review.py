@@ -1,0 +1,79 @@
+import json
+import shutil
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from logger.shelf import records
+from logger.trail import verify
+from tests.played import WHOLE, play
+from tui.exits import Exit
+
+
+def _run(home: Path, *words: str) -> subprocess.CompletedProcess[str]:
+    command = [sys.executable, "-m", "tui.cli", "--home", str(home), *words]
+    return subprocess.run(command, capture_output=True, text=True, check=False, timeout=60)
+
+
+@pytest.fixture(scope="module")
+def whole(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    import asyncio
+
+    folder = tmp_path_factory.mktemp("whole")
+    asyncio.run(play(folder / "trail.sqlite", WHOLE))
+    return folder
+
+
+@pytest.fixture
+def home(whole: Path, tmp_path: Path) -> Path:
+    shutil.copytree(whole, tmp_path / "home")
+    return tmp_path / "home"
+
+
+def test_a_recall_tells_whom_to_call_back_and_writes_it_down(home: Path) -> None:
+    ran = _run(home, "recall", "typed", "--since", "2026-01-01", "--error", "+10 %")
+    assert ran.returncode == Exit.DONE
+    assert "CALL BACK" in ran.stdout
+    assert "axle_nut: ■ inside 98 N·m -> " in ran.stdout
+    last = list(records(home / "trail.sqlite"))[-1]
+    assert last.event.kind == "reviewed"
+    assert last.event.call_back
+    assert verify(home / "trail.sqlite").sound
+    again = _run(home, "replay", "j1", "--plain", "--check")
+    assert (again.returncode, again.stderr.strip()) == (Exit.DONE, "0 differences from what was shown.")
+
+
+def test_only_looking_writes_nothing(home: Path) -> None:
+    before = len(list(records(home / "trail.sqlite")))
+    ran = _run(home, "recall", "typed", "--error", "+0.05 mm", "--look", "--json")
+    found = json.loads(ran.stdout)
+    assert [(job["job"], job["call_back"]) for job in found["jobs"]] == [("j1", False)]
+    assert [check["check"] for check in found["jobs"][0]["checks"]] == ["wear"]
+    assert len(list(records(home / "trail.sqlite"))) == before
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (("recall", "typed", "--error", "much"), "much"),
+        (("recall", "typed", "--error", "3 %", "--since", "last week"), '"last week" is not a day'),
+        (("rejudge", "j1"), "nothing to judge by"),
+        (("rejudge", "--decision", "guarded"), "which job"),
+        (("rejudge", "j9", "--decision", "guarded"), "no job j9"),
+    ],
+)
+def test_what_cannot_be_done_is_told(home: Path, words: tuple[str, ...], said: str) -> None:
+    ran = _run(home, *words)
+    assert ran.returncode == Exit.BAD_INPUT
+    assert said in ran.stderr
+    assert "Traceback" not in ran.stderr
+
+
+def test_all_jobs_are_judged_again_as_data(home: Path) -> None:
+    ran = _run(home, "rejudge", "--all", "--decision", "guarded", "--json")
+    (job,) = json.loads(ran.stdout)
+    assert (job["job"], job["sheet"]) == ("j1", "courier-chain")
+    slack = next(each for each in job["checks"] if each["check"] == "slack.tightest")
+    assert slack["was"]["value"] == slack["now"]["value"] == "31.5"
