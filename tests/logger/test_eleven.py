@@ -112,7 +112,7 @@ async def test_changes_do_not_obscure_what_was_recorded_before(path: Path) -> No
     (back,) = [each for each in record.readings if each.withdrawn is not None]
     assert back.value == "37.9"
     assert back.withdrawn is not None
-    assert back.withdrawn.why == "slipped off"
+    assert back.withdrawn.why == "slipped off the face"
 
 
 async def test_independently_the_trail_is_written_before_anything_is_shown(path: Path) -> None:
