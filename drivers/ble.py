@@ -11,6 +11,7 @@ import sys
 from collections.abc import AsyncIterator, Callable, Iterable
 from contextlib import suppress
 from functools import partial
+from importlib.metadata import version
 from types import TracebackType
 from typing import Self
 
@@ -21,7 +22,7 @@ from bleak.backends.device import BLEDevice
 from bleak.backends.scanner import AdvertisementData, BaseBleakScanner
 
 from . import gatt
-from .bleerrors import RADIO_ERRORS, RadioUnavailableError, advice, classify
+from .bleerrors import RADIO_ERRORS, RadioUnavailableError, advice, classify, require_bleak
 from .blepeer import BlePeer, find
 from .blescan import Antenna, BleScan, Seen, scan
 from .ether import Ether
@@ -82,6 +83,8 @@ class Radio:
         self._closing = False
 
     async def __aenter__(self) -> Self:
+        """Begin to listen; RadioUnavailableError only where the radio library is too old."""
+        require_bleak(version("bleak"))
         await self._group.__aenter__()
         self._tasks.append(self._group.create_task(self._ether.keep_scanning(self._tell), name="scan"))
         self._tasks.append(self._group.create_task(self._report_late(), name="late frames"))

@@ -12,6 +12,7 @@ from .supervise import BUSY, RADIO_ADVICE, End
 RADIO_ERRORS = (BleakError, TimeoutError, OSError, EOFError)
 """What a radio, or a D-Bus that went away, may raise at any call; anything else is a bug and is let through."""
 
+OLDEST_BLEAK = (3, 1)
 _NO_SERVICE = {"org.freedesktop.DBus.Error.ServiceUnknown", "org.freedesktop.DBus.Error.NameHasNoOwner"}
 _AT_ITS_LIMIT = ("concurrent-connection-limit", "sync-connect-limit")
 """Texts of BlueZ's error Failed where the adapter holds no more links (its src/error.h, from memory)."""
@@ -21,6 +22,13 @@ _NEEDS_PAIRING = {0x05, 0x08, 0x0F}
 
 class RadioUnavailableError(Exception):
     """There is no radio to use; the text is one sentence with what to do."""
+
+
+def require_bleak(version: str) -> None:
+    """RadioUnavailableError for a version of bleak that does not notice that its D-Bus has gone (before 3.1)."""
+    numbers = [int(part) for part in version.split(".")[:2] if part.isdecimal()]
+    if numbers < list(OLDEST_BLEAK):
+        raise RadioUnavailableError(f"bleak {version} is too old for tools by radio; install bleak 3.1 or later.")
 
 
 def advice(error: BaseException) -> str:

@@ -86,6 +86,17 @@ class Counter(Strict):
     octets: int = Field(default=1, ge=1, le=4)
     """How many octets."""
 
+    def read(self, frame: bytes, order: Order) -> int | None:
+        """Return the count of a frame, or None when it is too short to have one."""
+        end = self.at + self.octets
+        return int.from_bytes(frame[self.at : end], order) if end <= len(frame) else None
+
+    def missed(self, before: int, now: int) -> int:
+        """Return how many frames are missing between two counts; a count that went back began anew."""
+        turns = 1 << (8 * self.octets)
+        ahead = (now - before) % turns
+        return ahead - 1 if 1 <= ahead < turns // 2 else 0
+
 
 class UnitCase(Strict):
     """The unit that a code of the unit field, or the text after the number, stands for."""

@@ -4,14 +4,16 @@ from dataclasses import replace
 from decimal import Decimal
 
 from .backlog import is_old
-from .decode import Frame, Speech, decode
+from .decode import Frame, Speech, decode, undecoded
 from .echo import Echo, echo
 from .gather import Gathering, cut_off, gather
 from .reading import Arrival, Stamp, ToolPeak, ToolReading, TorqueSample, Undecoded
 from .steady import Standing, stand
+from .values import NumberValue
 
 FRESH_NS = 1_000_000_000
 """A value of a stream is the present one for this long."""
+MISSED = "Frames before this one did not arrive: {missed}, by its counter; measure again what is missing."
 
 
 class Hearing:
@@ -76,7 +78,21 @@ class Hearing:
         if isinstance(message, Undecoded):
             return (message,)
         arrival = decode(message, self._speech, self._before.get(message.handle))
+        gap = self._gap(message)
         self._before[message.handle] = message
+        return (*gap, *self._understood(arrival, message))
+
+    def _gap(self, message: Frame) -> tuple[Undecoded, ...]:
+        """Say that frames are missing before this one, where its counter shows it; what they said is never guessed."""
+        bound, before = self._speech.of(message.handle), self._before.get(message.handle)
+        if bound is None or before is None or not isinstance(bound.format, NumberValue) or not bound.format.counter:
+            return ()
+        counter, order = bound.format.counter, bound.format.order
+        then, now = counter.read(before.payload, order), counter.read(message.payload, order)
+        missed = 0 if then is None or now is None else counter.missed(then, now)
+        return (undecoded(message, self._speech.tool, MISSED.format(missed=missed)),) if missed else ()
+
+    def _understood(self, arrival: Arrival, message: Frame) -> tuple[Arrival, ...]:
         match arrival:
             case TorqueSample():
                 state = self._echo.get(message.handle, Echo())

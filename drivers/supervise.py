@@ -75,7 +75,10 @@ _ADVICE: dict[End, tuple[int, str]] = {
     End.TIMEOUT: (2, "The tool does not answer; bring it nearer and press its button."),
     End.ABORTED: (5, "The radio link keeps breaking; move the adapter away from Wi-Fi and USB 3 devices."),
     End.REFUSED: (1, "The tool asks to be paired; pair it in the system's Bluetooth settings."),
-    End.NOT_UNDERSTOOD: (1, "The tool offers no value that a profile names; check its profile."),
+    End.NOT_UNDERSTOOD: (
+        1,
+        "The tool offers no value that a profile names; check its profile, or if it was updated: bluetoothctl remove.",
+    ),
     End.RADIO_OFF: (1, "Bluetooth is off; switch it on, the tool is then found by itself."),
     End.FULL: (1, "The Bluetooth adapter holds no more tools; the one used least gives way, or switch one off."),
     End.RELEASED: (1, "It gave way to another tool, since no more can be linked; press its button to use it again."),

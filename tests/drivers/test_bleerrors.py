@@ -12,6 +12,7 @@ from bleak.exc import (
 
 from drivers import gatt
 from drivers.ble import RadioUnavailableError, advice, classify, scan
+from drivers.bleerrors import require_bleak
 from drivers.reading import RADIO, Link, ToolState
 from drivers.supervise import RADIO_ADVICE, End
 from tests.drivers.scene import INCHES, Scene, settle, value
@@ -102,3 +103,14 @@ def test_errors_of_the_radio_are_sorted_by_what_helps(error: BaseException, end:
 )
 def test_an_error_that_names_no_reason_still_gets_an_action(error: BaseException, words: str) -> None:
     assert words in advice(error)
+
+
+@pytest.mark.parametrize("version", ["3.0.2", "2.1.1", "0.22.3", "3"])
+def test_a_library_that_does_not_notice_a_dead_bus_is_refused(version: str) -> None:
+    with pytest.raises(RadioUnavailableError, match=f"bleak {version} is too old.*install bleak 3.1"):
+        require_bleak(version)
+
+
+@pytest.mark.parametrize("version", ["3.1", "3.1.0", "3.2.0rc1", "4.0"])
+def test_a_library_that_does_is_taken(version: str) -> None:
+    require_bleak(version)

@@ -8,9 +8,9 @@ from hypothesis import strategies as st
 
 from drivers.backlog import USUAL, Backlog
 from drivers.decode import Bound, Frame, Speech
-from drivers.fields import Bits
+from drivers.fields import Bits, Counter
 from drivers.gatt import SIG_VALUES, TORQUE
-from drivers.hearing import Hearing
+from drivers.hearing import MISSED, Hearing
 from drivers.reading import Arrival, Stamp, ToolPeak, ToolReading, TorqueSample, Undecoded
 from drivers.steady import Steady
 from drivers.values import NumberValue, TextValue
@@ -184,3 +184,30 @@ def test_a_stream_that_comes_once_says_so() -> None:
     all_of(made, [torque(STREAM, n, n * 10) for n in range(40)])
     assert made.clean
     assert not made.doubled
+
+
+# --- missing --------------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("counts", "missed"),
+    [
+        ([1, 2, 3], []),
+        ([1, 1, 2], []),  # the same frame again
+        ([254, 255, 0, 1], []),
+        ([1, 5], [3]),
+        ([250, 3], [8]),
+        ([200, 0, 1], [55]),
+        ([100, 1, 2], []),  # it began anew
+        ([1, 3, 4, 6], [1, 1]),
+    ],
+)
+def test_frames_that_a_counter_shows_to_be_missing_are_told_and_never_filled_in(
+    counts: list[int], missed: list[int]
+) -> None:
+    counting = NUMBER.model_copy(update={"counter": Counter(at=2)})
+    made = Hearing(Speech("T-1", "caliper", 80, (Bound(LENGTH, OWN, "reading", "profile", counting),), "own"))
+    arrivals = all_of(made, [length(n, n * 500, f"{count:02x}") for n, count in enumerate(counts)])
+    told = [a.reason for a in arrivals if isinstance(a, Undecoded)]
+    assert told == [MISSED.format(missed=each) for each in missed]
+    assert len(texts(arrivals)) == len(counts)
