@@ -1,0 +1,114 @@
+"""The words of torques: what a prompt asks of the wrench, what became of a pull, what settles a fastener; pure."""
+
+from decimal import Decimal
+from fractions import Fraction
+
+from . import events as ev
+from .facts import Job
+from .judged import Judged
+from .prompted import Prompt
+from .sheet import TorqueStep
+from .torquepass import adapter_of, aim_of, aim_on_wrench, geometry, on_wrench, passes_of, window_of
+from .units import approx, approx_limits, decimals, trimmed, unit_of
+
+DIGITS = 2
+"""Decimals of a torque that was worked out."""
+
+
+def pull_headline(name: str, prompt: Prompt) -> str:
+    """A fastener to be pulled, in one short line, with the pass where there is more than one."""
+    return f"{name}: pull, pass {prompt.number} of {prompt.of}" if prompt.of > 1 else f"{name}: pull"
+
+
+def torque_lines(job: Job, prompt: Prompt, step: TorqueStep) -> tuple[str, ...]:
+    """How to do what a torque prompt asks, with window and aim; with an adapter, at the fastener and on the wrench."""
+    number = prompt.number if prompt.kind == "torque" else passes_of(step)
+    window = _window_lines(job, step, number)
+    match prompt.kind:
+        case "untouched":
+            return (step.witness, "Confirm that it was not touched, or loosen it.", *window)
+        case "slacken":
+            return ("A torque starts from loose: loosen it.", *window)
+        case _ if prompt.of > 1:
+            return (step.ask, f"Pass {number} of {prompt.of}: each in turn, then the next pass.", *window)
+        case _:
+            return (step.ask, *window)
+
+
+def _window_lines(job: Job, step: TorqueStep, number: int) -> tuple[str, ...]:
+    (low, high), aim, adapter = window_of(step, number), aim_of(step, number), adapter_of(job, step)
+    said = f"indow {low} to {high}, aim {aim}"
+    if adapter is None:
+        return (f"W{said}",)
+    digits = max(DIGITS, decimals(trimmed(aim.text)))
+    ends = approx_limits(on_wrench((low, high), adapter, aim.unit), aim.unit, digits)
+    wanted = approx(aim_on_wrench(aim, adapter, aim.unit), aim.unit, digits)
+    return (
+        f"At the fastener: w{said}",
+        f"On the wrench, with the adapter ({adapter_text(adapter)}): {ends[0]} to {ends[1]}, aim {wanted}",
+    )
+
+
+def adapter_text(adapter: ev.Adapter) -> str:
+    """An adapter as a person says it, "40 mm on a wrench of 400 mm, at 45°"."""
+    angle = f", at {adapter.angle}°" if adapter.angle else ""
+    return f"{adapter.extension} on a wrench of {adapter.wrench}{angle}"
+
+
+# --- what happened --------------------------------------------------------------------------------------------------
+
+
+def peak_text(event: ev.PullTaken) -> str:
+    """The torque of a pull with its unit; with an adapter, what the wrench read and what that is at the fastener."""
+    peak = event.own_peak or event.host_peak
+    if peak is None:
+        return f"? {event.unit}"
+    said, adapter, unit = f"{peak} {event.unit}", geometry(event.adapter), unit_of(event.unit)
+    if adapter is None or unit is None or unit[0] != "torque":
+        return said
+    there = approx(adapter.at_fastener(Fraction(Decimal(peak))), event.unit, decimals(trimmed(peak)) + 1)
+    return f"{said} on the wrench ({there} at the fastener)"
+
+
+def pulled(event: ev.PullTaken, where: str) -> str:
+    """What became of a pull on a fastener, in one line."""
+    peak = peak_text(event)
+    if event.direction == "anticlockwise":
+        return f"Pulled anticlockwise ({where}): it disturbs; say loosened once it is loose"
+    if event.invalid:
+        return f"Pull on {where} cannot be used: {event.invalid}"
+    clicked = event.how == "set and clicked"
+    if event.answers is None:
+        what = f"Set and clicked at {peak}" if clicked else f"Pull of {peak}"
+        return f"{what}, not asked for ({where}): it does not count, but it disturbs"
+    return f"{where}: set and clicked at {peak}" if clicked else f"Pull of {peak} on {where}"
+
+
+def tool_declared(event: ev.ToolDeclared) -> str:
+    """Which tool typed readings come from, in one line."""
+    if not event.tool_kind:
+        return "Typed readings come from no tool that was named"
+    kind = "" if event.tool == event.tool_kind else f" ({event.tool_kind})"
+    return f"Typed readings come from: {event.tool}{kind}"
+
+
+def adapter_declared(event: ev.AdapterDeclared, title: str) -> str:
+    """What is on the wrench for a step, in one line."""
+    if event.adapter is None:
+        return f"No adapter on the wrench: {title}"
+    return f"Adapter on the wrench: {title}, {adapter_text(event.adapter)}"
+
+
+# --- what settles it ------------------------------------------------------------------------------------------------
+
+
+def settle_torque(job: Job, step: TorqueStep, place: str, judged: Judged, name: str) -> str:
+    """What would settle an open fastener, in one sentence."""
+    window = f"{step.window[0]} to {step.window[1]}"
+    if judged.to_loosen and judged.verdict in ("unsure", "waiting") and judged.value is not None:
+        return f"{name}: {judged.reason}."
+    if judged.to_loosen:
+        return f"Loosen {name}, then torque it into {window}."
+    if not job.fastener((step.id, place)).loosened:
+        return f"Confirm that {name} is untouched, or loosen and torque it into {window}."
+    return f"Torque {name} into {window}."
