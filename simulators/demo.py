@@ -141,7 +141,7 @@ def what_caught(slip: Slip, records: Iterable[ev.Record]) -> str:
                 return "seen on the screen and taken back"
             case "pulled early", ev.PullTaken():
                 return "still below: the prompt stayed"
-            case "dirty jaws", ev.ReadingTaken() if {"low", "high"} & set(verdicts.values()):
+            case "dirty jaws", ev.ReadingTaken() if record.shown.prompt.startswith("zero:"):
                 return "the zero check failed: wiped and taken again"
             case "pulled too far", ev.PullTaken() if "high" in verdicts.values():
                 return "high: loosened and torqued again"

@@ -1,7 +1,9 @@
-"""The main job, whole: a simulated mechanic, tools on the air, bleak, the drivers, the bench and a trail."""
+"""Jobs, whole: a simulated mechanic, tools on the air, bleak, the drivers, the bench and a trail."""
 
 import asyncio
 from collections import Counter
+from dataclasses import replace
+from decimal import Decimal
 from pathlib import Path
 
 import pytest
@@ -9,28 +11,34 @@ import pytest
 from drivers.reading import Link
 from logger import events as ev
 from logger.bench import Bench, Moment, Opening
-from logger.sheetstore import open_sheet
+from logger.sheetfile import Loaded, load_sheet
+from logger.sheetstore import open_sheet, shipped
 from logger.shelf import load_job
 from logger.trail import Trail, verify
 from simulators.clock import SimClock
-from simulators.demo import Demo, DemoReport, Handover, what_caught
+from simulators.demo import Demo, DemoReport, Handover, machine_of, what_caught
 from simulators.mechanic import FAULTLESS, Habits, Slip
 
 Played = tuple[DemoReport, tuple[ev.Record, ...]]
 
 
-async def played(path: Path, seed: int, habits: Habits | None = None, control: Handover | None = None) -> Played:
-    demo = Demo(seed, pace=SimClock(), habits=habits)
+async def played(path: Path, seed: int, habits: Habits | None = None, sheet: str = "courier-chain") -> Played:
+    return await played_by(path, seed, open_sheet(sheet), habits)
+
+
+async def played_by(path: Path, seed: int, sheet: Loaded, habits: Habits | None = None) -> Played:
+    demo = Demo(seed, sheet=sheet.sheet.id, pace=SimClock(), habits=habits)
     with Trail.open(path) as trail:
-        opening = Opening(open_sheet("courier-chain"), "Depot 7", "Simulated mechanic", True, seed)
+        opening = Opening(sheet, machine_of(sheet.sheet.id)[0], "Simulated mechanic", True, seed)
         bench = await Bench.open(trail, demo.clock, opening)
-        report = await demo.run(bench, control or Handover())
+        report = await demo.run(bench, Handover())
     return report, load_job(path, bench.moment.job.id)[1]
 
 
+@pytest.mark.parametrize("sheet", shipped())
 @pytest.mark.parametrize("seed", range(1, 9))
-async def test_the_job_closes_and_nothing_is_overridden(tmp_path: Path, seed: int) -> None:
-    report, records = await played(tmp_path / "trail.sqlite", seed)
+async def test_the_job_closes_and_nothing_is_overridden(tmp_path: Path, seed: int, sheet: str) -> None:
+    report, records = await played(tmp_path / "trail.sqlite", seed, sheet=sheet)
     assert report.closed
     assert isinstance(records[-1].event, ev.JobClosed)
     assert not [each for each in records if isinstance(each.event, ev.Overridden)]
@@ -49,11 +57,50 @@ async def test_the_machine_comes_in_wrong_and_goes_out_right(tmp_path: Path) -> 
     assert report.slips == ()
 
 
-async def test_the_same_seed_gives_the_same_trail(tmp_path: Path) -> None:
-    one, two = [await played(tmp_path / f"{n}.sqlite", 11) for n in (1, 2)]
+async def test_the_conveyor_comes_in_wrong_and_goes_out_right(tmp_path: Path) -> None:
+    demo = Demo(4, sheet="parcel-conveyor")
+    assert demo.machine.true_slack(demo.machine.tightest_angle()) > 36
+    assert abs(demo.machine.apart_mm) > 0.6
+    report, records = await played(tmp_path / "trail.sqlite", 4, FAULTLESS, "parcel-conveyor")
+    assert 18 <= report.slack_mm <= 36
+    assert abs(report.apart_mm) <= 0.6
+    assert (report.rounds, report.slips) == (1, ())
+    pulls = [each.event.answers for each in records if isinstance(each.event, ev.PullTaken)]
+    crosswise = ["left_front", "right_rear", "right_front", "left_rear"]
+    assert [slot.place for slot in pulls if slot is not None] == crosswise * 2
+    peaks = [Decimal(each.event.own_peak or 0) for each in records if isinstance(each.event, ev.PullTaken)]
+    assert all(30 <= peak <= 40 for peak in peaks[:4])
+    assert all(66 <= peak <= 78 for peak in peaks[4:])
+
+
+async def test_dirt_between_the_jaws_is_found_by_the_zero_check(tmp_path: Path) -> None:
+    dirty = replace(FAULTLESS, dirty_jaws=0.5)
+    caught: Counter[str] = Counter()
+    for seed in range(1, 5):
+        report, records = await played(tmp_path / f"{seed}.sqlite", seed, dirty, "parcel-conveyor")
+        assert report.closed
+        caught.update(what_caught(slip, records) for slip in report.slips)
+    assert set(caught) == {"the zero check failed: wiped and taken again"}
+    assert caught.total() > 2
+
+
+async def test_what_is_asked_for_without_end_is_let_pass_with_a_note(tmp_path: Path) -> None:
+    """Ten repeats that must agree to a micrometre never do: the wear check stays unsteady."""
+    text = open_sheet("parcel-conveyor").text
+    strict = text.replace("pitches = 6\n", 'pitches = 6\nrepeats = 10\nspread_within = "0.001 mm"\n')
+    _, records = await played_by(tmp_path / "trail.sqlite", 2, load_sheet(strict, "strict.toml"), FAULTLESS)
+    (override,) = [each.event for each in records if isinstance(each.event, ev.Overridden)]
+    assert (override.check, override.was) == ("wear", "unsteady")
+    assert override.note.startswith("taken 8 times; still: ")
+    assert isinstance(records[-1].event, ev.JobClosed)
+
+
+@pytest.mark.parametrize("sheet", shipped())
+async def test_the_same_seed_gives_the_same_trail(tmp_path: Path, sheet: str) -> None:
+    one, two = [await played(tmp_path / f"{n}.sqlite", 11, sheet=sheet) for n in (1, 2)]
     assert one[0] == two[0]
     assert [each.event for each in one[1]] == [each.event for each in two[1]]
-    other = await played(tmp_path / "3.sqlite", 12)
+    other = await played(tmp_path / "3.sqlite", 12, sheet=sheet)
     assert [each.event for each in other[1]] != [each.event for each in one[1]]
 
 
@@ -69,7 +116,7 @@ async def test_every_reading_of_a_tool_came_as_octets_over_the_air(tmp_path: Pat
 
 
 async def test_errors_happen_and_something_catches_most_of_them(tmp_path: Path) -> None:
-    often = Habits(0.2, 0.1, 0.15, 0.2, 0.2, 0.3, 0.2)
+    often = Habits(0.2, 0.1, 0.15, 0.2, 0.2, 0.3, 0.2, 0.3)
     caught: Counter[str] = Counter()
     for seed in range(20, 26):
         report, records = await played(tmp_path / f"{seed}.sqlite", seed, often)
