@@ -13,6 +13,7 @@ from drivers.reading import Clock, ToolReading, Undecoded
 from drivers.typed import TYPED, TypedError, read_typed
 from logger import events as ev
 from logger.bench import Bench, Moment
+from logger.declare import adapter_in
 from logger.errors import BadInput
 from logger.units import unit_of
 
@@ -35,6 +36,11 @@ HELP: tuple[tuple[str, str], ...] = (
     ("loosened NAME...", "these fasteners were loosened"),
     ("back WHY", "take the last reading back; it stays on the trail"),
     ("note TEXT", "write something down"),
+    ("with TOOL", "what typed readings come from: torque wrench, setting wrench, tape, rule, caliper ..., or off"),
+    (
+        "adapter 400 mm 40 mm 45",
+        "an adapter: length of the wrench, of the adapter, degrees; or adapter off",
+    ),
     ("override CHECK NOTE", "let an open check pass as it is; status shows the names of the checks"),
     ("close", "close the job"),
     ("status", "every check with its verdict"),
@@ -61,6 +67,8 @@ class Plain:
             "loosened": lambda rest: bench.loosened(*rest.replace(",", " ").split()),
             "back": bench.take_back,
             "note": bench.note,
+            "with": self._with,
+            "adapter": self._adapter,
             "override": self._override,
             "close": lambda rest: _alone("close", rest, bench.close),
             "status": self._status,
@@ -156,6 +164,13 @@ class Plain:
                 f'"{rest[:MOST_SHOWN]}" is not two numbers of flats.', "Say: turned LEFT RIGHT, such as turned 1 -0.5."
             )
         await self.bench.turned(Decimal(found["left"]), Decimal(found["right"]))
+
+    async def _with(self, rest: str) -> None:
+        await self.bench.declare(rest)
+
+    async def _adapter(self, rest: str) -> None:
+        step, adapter = adapter_in(rest)
+        await self.bench.adapter(step, adapter)
 
     async def _override(self, rest: str) -> None:
         check, _, note = rest.partition(" ")
