@@ -113,7 +113,7 @@ async def test_a_paste_is_refused(hand: Hand) -> None:
 
 async def test_a_look_at_the_adjust_prompt_is_shown_and_counts_for_nothing(hand: Hand) -> None:
     async with on_stage(hand) as pilot:
-        await hand.until(lambda prompt: prompt.kind == "turn", slack=_SLACK, sides=("36.20", "36.95"))
+        await hand.until(lambda prompt: prompt.kind == "turn", slack=_SLACK, sides=("36.20", "36.95") * 2)
         await hand.reads("36.50")
         await pilot.pause()
         assert "36.50 mm  Does not count" in seen(pilot)
@@ -121,7 +121,7 @@ async def test_a_look_at_the_adjust_prompt_is_shown_and_counts_for_nothing(hand:
 
 
 async def test_a_pull_climbs_on_the_screen(hand: Hand) -> None:
-    await hand.until(lambda prompt: prompt.kind == "torque", slack=_SLACK, sides=("36.20", "36.95"))
+    await hand.until(lambda prompt: prompt.kind == "torque", slack=_SLACK, sides=("36.20", "36.95") * 2)
     async with on_stage(hand) as pilot:
         for text in ("0", "20", "60", "95", "99"):
             await hand.samples(text)
@@ -220,7 +220,7 @@ async def test_nothing_to_take_back_is_said(hand: Hand) -> None:
 
 async def test_the_advice_is_shown_and_turned_as_advised(hand: Hand) -> None:
     async with on_stage(hand) as pilot:
-        await hand.until(lambda prompt: prompt.kind == "loosen", slack=_SLACK, sides=("36.20", "36.95"))
+        await hand.until(lambda prompt: prompt.kind == "loosen", slack=_SLACK, sides=("36.20", "36.95") * 2)
         await pilot.press("f7")
         await pilot.pause()
         text = seen(pilot)
@@ -237,7 +237,7 @@ async def test_the_advice_is_shown_and_turned_as_advised(hand: Hand) -> None:
 
 async def test_turned_otherwise_is_counted_by_arrows(hand: Hand) -> None:
     async with on_stage(hand) as pilot:
-        await hand.until(lambda prompt: prompt.kind == "turn", slack=_SLACK, sides=("36.20", "36.95"))
+        await hand.until(lambda prompt: prompt.kind == "turn", slack=_SLACK, sides=("36.20", "36.95") * 2)
         await pilot.press("f6")
         assert isinstance(pilot.app.screen, TurnedDialog)
         await pilot.press("up", "right", "down", "pageup", "f2")
@@ -394,7 +394,7 @@ async def test_the_closed_page_says_where_the_record_is_and_waits_for_a_key(hand
 
 async def test_a_torque_let_pass_stands_in_large_type_on_the_closed_page(hand: Hand) -> None:
     async with on_stage(hand) as pilot:
-        await hand.until(lambda prompt: prompt.kind == "torque", slack=_SLACK, sides=("36.20", "36.95"))
+        await hand.until(lambda prompt: prompt.kind == "torque", slack=_SLACK, sides=("36.20", "36.95") * 2)
         await hand.torques("108")
         await hand.bench.override("axle_nut", "Jo", "no other nut here")
         await hand.until(lambda prompt: prompt.kind == "closed")

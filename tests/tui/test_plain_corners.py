@@ -57,7 +57,7 @@ async def test_two_slips_that_differ_do_not_bear_each_other_out(path: Path) -> N
 
 
 async def test_two_strange_values_alike_are_judged_and_nothing_is_turned_by_them(path: Path) -> None:
-    said = await play(path, [*AS_FOUND, *SLACK_HIGH, "100 mm", "101 mm", "36.2 mm"])
+    said = await play(path, [*AS_FOUND, *SLACK_HIGH, "100.0 mm", "101.0 mm", "36.2 mm"])
     assert any("uneven" in line for line in said)
     assert not [line for line in said if line.strip().startswith("Turn left")]
     assert any("sides.left is not plausible" in line for line in said)
@@ -65,7 +65,7 @@ async def test_two_strange_values_alike_are_judged_and_nothing_is_turned_by_them
 
 async def test_a_slip_after_turning_is_measured_again_before_anything_is_turned(path: Path) -> None:
     adjusted = ("loosened", "turned", "done", "100.0 mm", "132.0 mm")
-    said = await play(path, [*AS_FOUND, *SLACK_HIGH, *SIDES_UNEVEN, *adjusted, "78 mm", "36.8 mm"])
+    said = await play(path, [*AS_FOUND, *SLACK_HIGH, *SIDES_UNEVEN, *adjusted, "78.0 mm", "36.8 mm"])
     last = said[max(place for place, line in enumerate(said) if line.startswith("Next: Turn")) :]
     assert any("not what the turns should give" in line for line in last)
     assert not [line for line in last if line.strip().startswith("Turn left")]
