@@ -10,7 +10,9 @@ from typing import get_args
 import pytest
 
 from logger import events as ev
+from logger.sheetfile import load_sheet
 from logger.sheetkeys import as_markdown
+from logger.sheetstore import shipped
 from logger.words import SHAPES
 from tui.actions import ALL
 from tui.exits import Exit
@@ -43,6 +45,17 @@ def test_the_demo_command_runs_the_main_job() -> None:
 
 def test_sheet_keys_are_those_of_the_models() -> None:
     assert as_markdown().strip() in README
+
+
+def test_the_sheet_told_loads_without_a_warning() -> None:
+    found = re.search(r"<!-- a sheet -->\n```toml\n(.*?)```", README, re.DOTALL)
+    assert found is not None
+    assert load_sheet(found[1], "readme.toml").warnings == ()
+
+
+def test_every_shipped_sheet_is_told() -> None:
+    table = README.split("Two sheets are shipped")[1].split("To write one")[0]
+    assert set(re.findall(r"^\| `([a-z-]+)` \|", table, re.MULTILINE)) == set(shipped())
 
 
 def test_exit_codes_are_all_there() -> None:

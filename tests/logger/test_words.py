@@ -7,6 +7,8 @@ import pytest
 from logger import events as ev
 from logger import words
 from logger.decide import closing
+from logger.prompt import Prompt
+from logger.sheetstore import open_sheet
 from tests.logger.walk import Walk, answer, shipped, small
 
 
@@ -164,3 +166,14 @@ def test_lines_for_pulls() -> None:
     )
     walk.pull("-20 N·m", anticlockwise=True)
     assert words.happened(walk.job, walk.last).startswith("Pulled anticlockwise (Bearing bolts, right): it disturbs")
+
+
+def test_a_share_is_told_with_the_length_it_makes_and_sides_with_where_they_are_seen_from() -> None:
+    job = Walk(open_sheet("parcel-conveyor").sheet).job
+    assert "Window 1.5% of 1200 mm = 18 mm to 3% of 1200 mm = 36 mm, aim 2% of 1200 mm = 24 mm" in words.detail(
+        job, Prompt("measure", "sag", "tightest")
+    )
+    assert words.detail(job, Prompt("turn", "adjust"))[-2:] == (
+        "Tighter is clockwise, seen from the screw's head; the chain is on the left.",
+        "Sides as seen from the tail end, along the way the parcels run.",
+    )
