@@ -1,6 +1,7 @@
-"""Random mechanics and machines walk two sheets: a job ends, closes on nothing stale, replays as it happened."""
+"""Random mechanics and machines walk three sheets: a job ends, closes on nothing stale, replays as it happened."""
 
 import dataclasses
+import math
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from decimal import Decimal
@@ -8,15 +9,17 @@ from random import Random
 
 import pytest
 
+from logger import declare
 from logger import events as ev
 from logger.errors import BadInput
 from logger.facts import Job
 from logger.job import apply, before_loosening, opened
 from logger.prompt import next_prompt
 from logger.rules import FAILS, judge
-from logger.sheet import AdjustStep, ConfirmStep, MeasureStep, TorqueStep
-from tests.logger.walk import SMALL, Walk, sheet_of, shipped
+from logger.sheet import AdjustStep, ConfirmStep, MeasureStep, TorqueStep, check_id
+from tests.logger.walk import SMALL, Walk, asked, bolted, described, sheet_of, shipped
 
+LONG = ev.Adapter(wrench="400 mm", extension="80 mm")
 ERRING = 80
 """Events during which the mechanic errs."""
 MOST = 400
@@ -58,6 +61,7 @@ class Mechanic:
         self.erring = True
         self.torque_asked_while_failing: list[int] = []
         self.broken_runs: list[int] = []
+        self.passes_begun_early: list[int] = []
 
     def work(self) -> None:
         """Go on until the job is closed; the caller bounds the events."""
@@ -84,10 +88,8 @@ class Mechanic:
             case "turn":
                 self._turn()
             case "torque":
-                step = walk.sheet.by_id[prompt.step]
-                assert isinstance(step, TorqueStep)
                 self._shift()
-                walk.pull(f"{step.aim.value} {step.aim.unit}")
+                walk.pull(asked(walk))
             case "close":
                 walk.close()
             case _:
@@ -146,6 +148,8 @@ class Mechanic:
             self._close_early,
             self._again,
         ]
+        if any(step.passes or step.adapter for step in self.walk.sheet.torques):
+            deeds += [self._other_adapter, self._unasked_pass, self._unasked_pass]
         if self.rng.random() < 0.06:
             deeds = [self._override]
         try:
@@ -182,6 +186,14 @@ class Mechanic:
         else:
             self.walk.pull(f"{self.rng.choice((12, 40, 98))} N·m", invalid="a gap of 400 ms in the stream")
 
+    def _other_adapter(self) -> None:
+        adapter = self.rng.choice((None, ev.Adapter(wrench="500 mm", extension="60 mm", angle=90), LONG))
+        self.walk.say(declare.adapter_declared(self.walk.job, self.walk.prompt, "", adapter))
+
+    def _unasked_pass(self) -> None:
+        """A pull that suits some pass, whatever the prompt asks for."""
+        self.walk.pull(f"{self.rng.choice((13, 14, 24, 26, 37, 40))} N·m")
+
     def _report_loosened(self) -> None:
         self.machine.nudge()
         torques = self.walk.sheet.torques
@@ -208,6 +220,8 @@ class Mechanic:
             failing = {check for step in before if step.kind != "adjust" for check in step.checks}
             if any(walk.verdicts[check].verdict in FAILS for check in failing):
                 self.torque_asked_while_failing.append(seq)
+            if any(behind < prompt.number - 1 for behind in _behind(walk, prompt.step)):
+                self.passes_begun_early.append(seq)
         if prompt.kind == "measure" and _unfinished_run(walk.job, walk.records):
             self.broken_runs.append(seq)
 
@@ -344,10 +358,42 @@ def _check_measured(walk: Walk, step: MeasureStep, check: str, disturbed: int, g
 def _check_fastener(walk: Walk, step: TorqueStep, check: str, disturbed: int, gone: set[int]) -> None:
     """A fastener was left alone, or one asked pull took it into its window from loose; nothing went above or undid it.
 
-    Only peaks in N·m are pulled in these walks, and the windows of both sheets are in N·m.
+    With passes one asked pull took it through each. Only peaks in N·m are pulled in these walks, and the windows of
+    the sheets are in N·m.
     """
-    place, low, high = check.partition(".")[2], step.window[0].value, step.window[1].value
-    names = {check, step.id}
+    place = check.partition(".")[2]
+    loosened, pulls, undone = _pulls_on(walk, step, place)
+    held = _held(step, pulls)
+    if not loosened:
+        left = _newest(walk, lambda e: isinstance(e, ev.Untouched) and (e.step, e.place) == (step.id, place))
+        assert left > max([disturbed, undone, *(seq for seq, _ in pulls)]), f"{check} was touched after all"
+        assert not held
+        return
+    assert len(held) == len(step.passes) + 1, f"{check} was closed before its last pass"
+    for seq, pull in held:
+        assert pull.answers is not None
+        assert not pull.invalid
+        assert seq not in gone, f"{check} was closed on a pull taken back"
+    assert held[0][0] > max(disturbed, undone), f"{check} was undone after it was torqued"
+    if walk.sheet.decision == "guarded":
+        _check_guarded(step, _peak(held[-1][1]))
+
+
+def _check_guarded(step: TorqueStep, peak: float) -> None:
+    """Drawn in by U = 2 u of a wrench of 1 % of the true torque that counts in 0.1 N·m, worked out beside the rules."""
+    half_width = peak * (1 / 0.99 - 1 / 1.01) / 2
+    expanded = 2 * math.sqrt(half_width**2 / 3 + 0.1**2 / 12)
+    assert float(step.window[0].value) + expanded - 1e-3 <= peak <= float(step.window[1].value) - expanded + 1e-3
+
+
+def _windows(step: TorqueStep) -> list[tuple[float, float]]:
+    windows = [*(each.window for each in step.passes), step.window]
+    return [(float(low.value), float(high.value)) for low, high in windows]
+
+
+def _pulls_on(walk: Walk, step: TorqueStep, place: str) -> tuple[int, list[tuple[int, ev.PullTaken]], int]:
+    """When a fastener was last loosened, the clockwise pulls on it since, and the last anticlockwise one."""
+    names = {check_id(step.id, place), step.id}
     loosened = _newest(walk, lambda e: isinstance(e, ev.Loosened) and bool(names & set(e.fasteners)))
     all_on_it = [
         (record.seq, record.event)
@@ -358,36 +404,69 @@ def _check_fastener(walk: Walk, step: TorqueStep, check: str, disturbed: int, go
         and record.seq > loosened
     ]
     pulls = [(seq, pull) for seq, pull in all_on_it if pull.direction == "clockwise"]
-    undone = max((seq for seq, pull in all_on_it if pull.direction == "anticlockwise"), default=0)
-    assert all(_peak(pull) <= high for _, pull in pulls), f"{check} was closed above its window"
-    if not loosened:
-        left = _newest(walk, lambda e: isinstance(e, ev.Untouched) and (e.step, e.place) == (step.id, place))
-        assert left > max([disturbed, undone, *(seq for seq, _ in pulls)]), f"{check} was touched after all"
-        assert all(_peak(pull) < low for _, pull in pulls)
-        return
-    seq, deciding = next((seq, pull) for seq, pull in pulls if _peak(pull) >= low)
-    assert deciding.answers is not None
-    assert not deciding.invalid
-    assert seq not in gone, f"{check} was closed on a pull taken back"
-    assert seq > max(disturbed, undone), f"{check} was undone after it was torqued"
+    return loosened, pulls, max((seq for seq, pull in all_on_it if pull.direction == "anticlockwise"), default=0)
+
+
+def _held(step: TorqueStep, pulls: list[tuple[int, ev.PullTaken]]) -> list[tuple[int, ev.PullTaken]]:
+    """The pull that took a fastener through each pass, one after the other; none may go above the window of its own."""
+    held: list[tuple[int, ev.PullTaken]] = []
+    windows = _windows(step)
+    for seq, pull in pulls:
+        low, high = windows[min(len(held), len(windows) - 1)]
+        assert _peak(pull) <= high, f"{step.id}: a pull above its window"
+        if len(held) < len(windows) and _peak(pull) >= low:
+            held.append((seq, pull))
+    return held
+
+
+def _behind(walk: Walk, step_id: str) -> list[int]:
+    """How many passes each fastener is through that is still to be pulled."""
+    step, verdicts = walk.sheet.by_id[step_id], walk.verdicts
+    assert isinstance(step, TorqueStep)
+    left = [slot for slot in step.slots if not verdicts[check_id(step_id, slot)].passes]
+    return [len(_held(step, _pulls_on(walk, step, slot)[1])) for slot in left]
 
 
 def _newest(walk: Walk, wanted: Callable[[ev.Event], bool]) -> int:
     return max((record.seq for record in walk.records if wanted(record.event)), default=0)
 
 
-def _peak(pull: ev.PullTaken) -> Decimal:
-    return Decimal(pull.own_peak or pull.host_peak or "0")
+def _peak(pull: ev.PullTaken) -> float:
+    """The torque at the fastener: with an adapter, by the moment of the hand's force about it."""
+    peak = float(pull.own_peak or pull.host_peak or "0")
+    if pull.adapter is None:
+        return peak
+    length, more = (float(text.split()[0]) for text in (pull.adapter.wrench, pull.adapter.extension))
+    force = peak / length
+    return force * (length + more * math.cos(math.radians(pull.adapter.angle)))
 
 
 # --- the properties -------------------------------------------------------------------------------------------------
 
 SEEDS = range(40)
-WALKS = [pytest.param(name, seed, id=f"{name}-{seed}") for name in ("shipped", "small") for seed in SEEDS]
+NAMES = ("shipped", "small", "bolted")
+WALKS = [pytest.param(name, seed, id=f"{name}-{seed}") for name in NAMES for seed in SEEDS]
+
+
+def _bolted(seed: int) -> str:
+    """A sheet with passes, an adapter and a guarded decision, each or none."""
+    rng = Random(f"sheet {seed}")
+    return bolted(
+        fasteners=rng.randint(1, 4),
+        passes=rng.randint(0, 2),
+        adapter=rng.choice(("", "400 mm, 40 mm, 0", "400 mm, 40 mm, 45", "300 mm, 25 mm, 135")),
+        decision=rng.choice(("simple", "guarded")),
+    )
+
+
+def _begun(name: str, seed: int) -> Walk:
+    if name == "bolted":
+        return Walk(sheet_of(_bolted(seed))).say(described())
+    return Walk(shipped() if name == "shipped" else sheet_of(SMALL))
 
 
 def _walked(name: str, seed: int) -> Mechanic:
-    walk = Walk(shipped() if name == "shipped" else sheet_of(SMALL))
+    walk = _begun(name, seed)
     mechanic = Mechanic(walk, seed)
     mechanic.work()
     return mechanic
@@ -401,6 +480,7 @@ def test_any_walk_ends_clean_and_replays(name: str, seed: int) -> None:
     _check_closed(walk)
     assert mechanic.torque_asked_while_failing == []
     assert mechanic.broken_runs == []
+    assert mechanic.passes_begun_early == []
 
 
 @pytest.mark.parametrize(("name", "seed"), WALKS[::12])
@@ -438,11 +518,10 @@ def test_the_walks_meet_what_they_are_meant_to_meet() -> None:
     kinds: set[str] = set()
     shown: set[str] = set()
     for param in WALKS[::4]:
-        walk = Walk(shipped() if param.values[0] == "shipped" else sheet_of(SMALL))
-        seed = param.values[1]
+        name, seed = param.values
+        assert isinstance(name, str)
         assert isinstance(seed, int)
-        mechanic = Mechanic(walk, seed)
-        mechanic.work()
+        walk = _walked(name, seed).walk
         kinds |= {record.event.kind for record in walk.records}
         job = opened(walk.records[0], walk.sheet)
         for record in walk.records[1:]:

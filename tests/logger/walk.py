@@ -18,6 +18,7 @@ from logger.prompt import Prompt, next_prompt
 from logger.pullfound import FoundPull
 from logger.rules import Judged, judge
 from logger.sheet import Sheet
+from logger.torquepass import adapter_of, aim_of, aim_on_wrench
 from logger.units import unit_of
 
 SMALL = """
@@ -96,6 +97,27 @@ title = "Belt runs true"
 items = ["Belt runs true by hand"]
 """
 """A small sheet: one place with a window, a pair without, two bolts."""
+
+
+def bolted(*, fasteners: int = 2, passes: int = 0, adapter: str = "", decision: str = "simple", more: str = "") -> str:
+    """The small sheet with its bolts torqued otherwise; `adapter` is "400 mm, 40 mm, 0", `more` further keys."""
+    names = ("left", "right", "upper", "lower")[:fasteners]
+    quoted = ", ".join(f'"{name}"' for name in names)
+    keys = [f"fasteners = [{quoted}]", more]
+    windows = (("12", "16", "14"), ("22", "27", "24"))[:passes]
+    tables = [f'{{ window = ["{low} N·m", "{high} N·m"], aim = "{aim} N·m" }}' for low, high, aim in windows]
+    keys.append(f"passes = [{', '.join(tables)}]" if tables else "")
+    if adapter:
+        wrench, extension, angle = adapter.split(", ")
+        keys.append(f'adapter = {{ wrench = "{wrench}", extension = "{extension}", angle = {angle} }}')
+    text = SMALL.replace('fasteners = ["left", "right"]', "\n".join(key for key in keys if key))
+    return text.replace('revision = "1"', f'revision = "1"\ndecision = "{decision}"')
+
+
+def described(tool: str = "W1", kind: str = "torque wrench", **stated: str) -> ev.ToolDescribed:
+    """What is stated of a tool, a wrench of 1 % unless said otherwise."""
+    figures = {"accuracy": "1 %", "resolution": "0.1 N·m"} | stated
+    return ev.ToolDescribed.model_validate({"tool": tool, "tool_kind": kind, "stated_by": "toolbook"} | figures)
 
 
 def sheet_of(text: str) -> Sheet:
@@ -280,6 +302,16 @@ def small(*, upto: str = "") -> Walk:
     return walk
 
 
+def asked(walk: Walk) -> str:
+    """What the wrench has to show for the torque the prompt asks for: the aim of its pass, through the adapter."""
+    step = walk.sheet.by_id[walk.prompt.step]
+    assert step.kind == "torque"
+    aim, adapter = aim_of(step, walk.prompt.number), adapter_of(walk.job, step)
+    if adapter is None:
+        return f"{aim.value} {aim.unit}"
+    return f"{round(float(aim_on_wrench(aim, adapter, aim.unit)), 1)} {aim.unit}"
+
+
 def answer(walk: Walk, length: str = "32.0 mm", torque: str = "") -> Walk:
     """Do what the prompt says, without a fault, each length reading as `length`, each torque at its aim."""
     prompt = walk.prompt
@@ -293,9 +325,7 @@ def answer(walk: Walk, length: str = "32.0 mm", torque: str = "") -> Walk:
         case "turn":
             return walk.turned()
         case "torque":
-            step = walk.sheet.by_id[prompt.step]
-            assert step.kind == "torque"
-            return walk.pull(torque or str(step.aim))
+            return walk.pull(torque or asked(walk))
         case "close":
             return walk.close()
         case _:
