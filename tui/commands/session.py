@@ -4,9 +4,7 @@ import asyncio
 from collections.abc import Awaitable, Callable, Sequence
 from datetime import UTC, datetime
 
-from drivers.ble import Radio
 from drivers.clock import SystemClock
-from drivers.profile import shipped_profiles
 from logger.bench import Bench, Opening
 from logger.errors import BadInput
 from logger.keys import bench_key
@@ -17,7 +15,7 @@ from simulators.demo import Handover
 from tui.clockwatch import watch_the_clock
 from tui.exits import Exit, by_signal
 from tui.plain import Plain
-from tui.services import Host, Service
+from tui.services import Service
 from tui.typed_lines import TypedLines
 
 from .ending import Ending
@@ -27,8 +25,6 @@ Begin = Callable[[Trail], Awaitable[Bench]]
 Play = Callable[[Bench], Awaitable[int | None]]
 """Plays a job to its end; the exit code, or None where the state of the job says it."""
 STDIN = 0
-TICK_S = 0.25
-"""How often pulls are looked at that wait for a peak their tool may not send."""
 MOST_NAME = 64
 
 
@@ -109,17 +105,3 @@ async def play_screen(bench: Bench, services: Sequence[Service], control: Handov
     if app.fault is not None:
         raise app.fault
     return Exit.LEFT_OPEN if ended is None else ended
-
-
-async def radio(host: Host) -> None:
-    """Carry what tools in reach send to the bench; a service."""
-    async with Radio(shipped_profiles(), SystemClock()) as heard, asyncio.TaskGroup() as group:
-        group.create_task(_settle(host.bench))
-        async for arrival in heard.arrivals():
-            await asyncio.shield(host.bench.arrive(arrival))
-
-
-async def _settle(bench: Bench) -> None:
-    while True:
-        await asyncio.sleep(TICK_S)
-        await asyncio.shield(bench.settle_pulls())

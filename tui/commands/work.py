@@ -11,40 +11,48 @@ from logger.shelf import resolve
 from logger.trail import Trail
 from tui.services import Service
 
-from .session import Begin, local_offset, named, need_screen, opening, play_plain, play_screen, radio, session
+from .kit import Kit, forewarning, kit_of, radio_service
+from .session import Begin, local_offset, named, need_screen, opening, play_plain, play_screen, session
 from .shell import Shell
 
 
 def start(shell: Shell, args: argparse.Namespace) -> int:
     """Begin a job and play it."""
     need_screen(shell, plain=args.plain)
+    kit = kit_of(shell.home)
     loaded = open_sheet(args.sheet)
     for warning in loaded.warnings:
         shell.say(f"Warning: {warning}")
     begin = opening(Opening(loaded, args.machine, args.by, offset=local_offset()))
-    return asyncio.run(_work(shell, args, begin, args.by))
+    return asyncio.run(_work(shell, args, begin, kit))
 
 
 def resume(shell: Shell, args: argparse.Namespace) -> int:
     """Take up an open job and play it on."""
     need_screen(shell, plain=args.plain)
+    kit = kit_of(shell.home)
     job = resolve(shell.home.trail, args.job, state="open")
     by = "" if args.by is None else named("--by", args.by)
 
     async def begin(trail: Trail) -> Bench:
         return await Bench.resume(trail, SystemClock(), job, by)
 
-    return asyncio.run(_work(shell, args, begin, by))
+    return asyncio.run(_work(shell, args, begin, kit))
 
 
-async def _work(shell: Shell, args: argparse.Namespace, begin: Begin, by: str) -> int:
+async def _work(shell: Shell, args: argparse.Namespace, begin: Begin, kit: Kit) -> int:
     async def play(bench: Bench) -> int | None:
         job = bench.moment.job
-        # a simulated job has no business with real tools
-        services: Sequence[Service] = () if args.no_radio or job.simulated else (radio,)
+        cannot: tuple[str, ...] = ()
+        services: Sequence[Service] = ()
+        if not job.simulated:  # a simulated job has no business with real tools
+            bench.describe, cannot = kit.describe, kit.cannot(job.sheet)
+            services = () if args.no_radio else (radio_service(kit.book, kit.radio),)
         if args.plain:
-            await play_plain(shell, bench, by or job.by, services)
+            for sentence in cannot:
+                shell.out(f"Warning: {sentence}")
+            await play_plain(shell, bench, args.by or job.by, services)
             return None
-        return await play_screen(bench, services)
+        return await play_screen(bench, (forewarning(cannot), *services))
 
     return await session(shell, begin, play)

@@ -1,0 +1,175 @@
+"""Tools of the toolbook in a job: called by their ids, described on the trail, warned of, and stopped when doubled."""
+
+import asyncio
+from collections.abc import AsyncIterator, Awaitable, Callable
+from contextlib import asynccontextmanager
+from dataclasses import dataclass, field
+from decimal import Decimal
+from pathlib import Path
+
+import pytest
+
+from drivers.profile import shipped_profiles
+from logger import events as ev
+from logger.bench import Bench, Moment
+from logger.shelf import records
+from logger.toolbook import Tool, Toolbook
+from logger.toolbookfile import write_toolbook
+from simulators.air import Air
+from simulators.clock import SimClock
+from simulators.tools import SimCaliper, SimWrench
+from tests.logger.test_toolbook import tool
+from tui.cli import main
+from tui.commands.kit import Kit, forewarning, radio_service
+from tui.exits import Exit
+
+from .hand import Hand
+from .reached import LIMIT_S, reach_of
+from .stage import on_stage, seen
+
+JAWS = tool("jaws", serial="DC-1", accuracy="0.03 mm", due="2027-01-01", certificate="C 12", profile="sig-caliper")
+LEVER = tool("lever", serial="TW-1", kind="torque wrench", accuracy="4 %", of_reference=True)
+BOOK = Toolbook(tool=(JAWS, LEVER))
+
+
+@dataclass
+class Host:
+    """What a service is given, without a screen."""
+
+    bench: Bench
+    warned: list[str] = field(default_factory=list)
+
+    def warn(self, text: str) -> None:
+        """Keep a banner."""
+        self.warned.append(text)
+
+
+async def until(bench: Bench, holds: Callable[[], bool]) -> None:
+    """Wait until something holds after an event of the bench."""
+    stirred = asyncio.Event()
+
+    def listen(_: Moment) -> None:
+        stirred.set()
+
+    bench.listeners.append(listen)
+    async with asyncio.timeout(LIMIT_S):
+        while not holds():
+            stirred.clear()
+            await stirred.wait()
+    bench.listeners.remove(listen)
+
+
+@asynccontextmanager
+async def served(hand: Hand, air: Air, book: Toolbook = BOOK) -> AsyncIterator[Host]:
+    """Run the radio service over an air, with a kit of this toolbook."""
+    hand.bench.describe = Kit(book, shipped_profiles()).describe
+    host = Host(hand.bench)
+    work: Awaitable[object] = radio_service(book, reach_of(air).radio)(host)
+    task = asyncio.ensure_future(work)
+    try:
+        yield host
+    finally:
+        task.cancel()
+        await asyncio.wait({task})
+
+
+def events(hand: Hand) -> list[ev.Event]:
+    return [record.event for record in records(hand.bench.path)]
+
+
+def ready(hand: Hand) -> set[str]:
+    return {name for name, each in hand.bench.tools.items() if each.link == "ready"}
+
+
+def caliper(serial: str = "DC-1", mm: str = "101.8") -> SimCaliper:
+    return SimCaliper(serial, "Bench caliper", lambda: Decimal(mm), SimClock())
+
+
+async def test_a_tool_goes_by_its_id_and_what_is_stated_of_it_is_on_the_trail(hand: Hand) -> None:
+    tools = caliper(), SimWrench("TW-1", "Bench wrench", SimClock()), caliper("DC-9")
+    async with served(hand, Air(tools)) as host:
+        await until(hand.bench, lambda: ready(hand) == {"jaws", "lever", "DC-9"})
+        tools[0].press()
+        await until(hand.bench, lambda: isinstance(hand.bench.moment.record.event, ev.ReadingTaken))
+        assert host.warned == []
+    told = events(hand)
+    assert [event.tool for event in told if isinstance(event, ev.ReadingTaken)] == ["jaws"]
+    described = {event.tool: event for event in told if isinstance(event, ev.ToolDescribed)}
+    assert {name: each.stated_by for name, each in described.items()} == {
+        "jaws": "toolbook",
+        "lever": "toolbook",
+        "DC-9": "profile",
+    }
+    assert (described["jaws"].accuracy, described["jaws"].certificate) == ("0.03 mm", "C 12")
+    assert described["lever"].pull == ev.PullFigures(start="2.00")
+    seen_as = {(event.tool, event.serial) for event in told if isinstance(event, ev.ToolSeen) and event.serial}
+    assert seen_as == {("jaws", "DC-1"), ("lever", "TW-1"), ("DC-9", "DC-9")}
+
+
+async def test_a_second_device_with_the_same_identity_stops_the_tool(hand: Hand) -> None:
+    one, two = caliper(), caliper()
+    air = Air([one])
+    async with served(hand, air) as host:
+        await until(hand.bench, lambda: ready(hand) == {"jaws"})
+        one.press()
+        await until(hand.bench, lambda: isinstance(hand.bench.moment.record.event, ev.ReadingTaken))
+        air.add(two)
+        await until(hand.bench, lambda: any(isinstance(event, ev.FaultTold) for event in events(hand)))
+        two.press()
+        one.press()
+        await until(hand.bench, lambda: sum(isinstance(e, ev.FrameUndecoded) for e in events(hand)) == 2)
+    (warned,) = host.warned
+    assert warned.startswith("Two devices claim to be jaws (DC-1), at 00:00:5E:00:53:00 and 00:00:5E:00:53:01: nothing")
+    told = events(hand)
+    assert [event.said for event in told if isinstance(event, ev.FaultTold)] == [warned]
+    assert [event.tool for event in told if isinstance(event, ev.ReadingTaken)] == ["jaws"]
+    aside = [event for event in told if isinstance(event, ev.FrameUndecoded)]
+    assert {(event.tool, event.reason) for event in aside} == {
+        ("jaws", "Two devices claim the identity of this tool; what either sends does not count.")
+    }
+    assert (hand.bench.tools["jaws"].link, hand.bench.tools["jaws"].message) == ("lost", warned)
+
+
+async def test_another_address_is_told_and_goes_on(hand: Hand) -> None:
+    book = Toolbook(tool=(JAWS.model_copy(update={"address": "00:00:5E:00:53:99"}),))
+    one = caliper()
+    async with served(hand, Air([one]), book) as host:
+        await until(hand.bench, lambda: ready(hand) == {"jaws"})
+        one.press()
+        await until(hand.bench, lambda: isinstance(hand.bench.moment.record.event, ev.ReadingTaken))
+    assert len(host.warned) == 1
+    assert host.warned[0].startswith("jaws answers from 00:00:5E:00:53:00, not from 00:00:5E:00:53:99")
+
+
+async def test_what_the_tools_cannot_decide_is_the_first_banner(hand: Hand) -> None:
+    async with on_stage(hand, services=(forewarning(("The rule is too coarse.", "Use a caliper.")),)) as pilot:
+        await pilot.pause()
+        assert "The rule is too coarse. Use a caliper." in " ".join(seen(pilot).split())
+
+
+START = ["start", "courier-chain", "--machine", "Depot 7", "--by", "Robin", "--plain", "--no-radio"]
+
+
+def coarse(kind: str, **more: object) -> Tool:
+    return tool("coarse", kind=kind, serial="", resolution="20 mm", **more)
+
+
+def test_start_and_resume_say_first_what_the_tools_cannot_decide(
+    own_home: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("tui.commands.session.STDIN", 987654)  # nothing to read there: the input ends at once
+    write_toolbook(own_home / "toolbook.toml", Toolbook(tool=(coarse("tape", due="2020-01-01"),)))
+    for words in (START, ["resume", "last", "--plain", "--no-radio"]):
+        assert main(words) == Exit.LEFT_OPEN
+        lines = capsys.readouterr().out.splitlines()
+        told = [line for line in lines if line.startswith("Warning: ")]
+        assert lines[: len(told)] == told
+        assert any("its calibration was due on 2020-01-01" in line for line in told)
+        assert any("with coarse" in line for line in told)
+
+
+def test_a_toolbook_that_cannot_be_used_begins_no_job(own_home: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    (own_home / "toolbook.toml").write_text("[[tool]]\nid = 'one'\n")
+    assert main(START) == Exit.BAD_INPUT
+    assert "tool one, kind: Field required" in capsys.readouterr().err
+    assert not (own_home / "trail.sqlite").exists()
