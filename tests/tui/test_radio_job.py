@@ -48,12 +48,12 @@ async def test_a_service_killed_in_the_middle_is_survived_without_a_key(own_home
 @pytest.mark.parametrize(
     ("fault", "on_trail"),
     [
-        ("tool asleep, woken by its button", 20),
-        ("adapter off and on", 20),
-        ("link dropped, InProgress three times", 20),
-        ("each notification twice from here on", 38),
-        ("three frames of garbage", 23),
-        ("link dropped in the middle of a pull", 26),
+        ("tool asleep, woken by its button", 22),
+        ("adapter off and on", 22),
+        ("link dropped, InProgress three times", 22),
+        ("each notification twice from here on", 42),
+        ("three frames of garbage", 25),
+        ("link dropped in the middle of a pull", 28),
     ],
 )
 async def test_whatever_goes_wrong_nothing_is_lost_and_nothing_counts_twice(
