@@ -45,7 +45,7 @@ class Collector:
         self._store = store
         self._told = told
         self._share = share
-        self._session = int(time.time())
+        self._session = time.time_ns() // 10**6
         self._heard = False
 
     async def run(self) -> None:
@@ -55,8 +55,8 @@ class Collector:
             self._heard = False
             try:
                 await self._connected()
-            except* (NothingToTalkTo, NotStored) as group:
-                self._told(str(_first(group)))
+            except (NothingToTalkTo, NotStored) as error:
+                self._told(str(error))
             attempt = 1 if self._heard else attempt + 1
             await asyncio.sleep(wait_before(attempt, self._share()))
 
@@ -102,12 +102,6 @@ class Collector:
         return Message(collector_state(self._shop), pack(payload), retain=True)
 
     async def _farewell(self, line: Line) -> None:
-        with contextlib.suppress(NothingToTalkTo, TimeoutError, asyncio.CancelledError):
+        with contextlib.suppress(NothingToTalkTo, TimeoutError):
             async with asyncio.timeout(1):
                 await line.publish(self._life("disconnected"))
-
-
-def _first(error: BaseException) -> BaseException:
-    while isinstance(error, BaseExceptionGroup):
-        error = error.exceptions[0]
-    return error

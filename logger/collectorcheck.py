@@ -8,7 +8,9 @@ from pydantic import ValidationError
 from .canonical import decode, digest, encode
 from .errors import BadInput
 from .events import Record
-from .topics import Address, address
+from .keys import holds
+from .seal import message
+from .topics import COLLECTOR, Address, address
 from .wire import BenchHead, BenchState, EventSent, unpack
 from .wireport import Message
 
@@ -24,6 +26,9 @@ class Arrived:
     hash: bytes
     data: bytes
     job: str
+    key: bytes = b""
+    signature: bytes = b""
+    """Checked already; empty where the bench gave none."""
     unread: str = ""
     """Why this version cannot read the record (a newer program wrote it); it is kept all the same."""
 
@@ -45,22 +50,22 @@ Said = TypeVar("Said", BenchState, BenchHead)
 Checked = Arrived | Refused | BenchState | BenchHead | None
 
 
-def check(shop: str, message: Message) -> Checked:
+def check(shop: str, sent: Message) -> Checked:
     """Return what a message is; None when it is none of this shop's."""
-    place = address(shop, message.topic)
-    if place is None:
+    place = address(shop, sent.topic)
+    if place is None or place.bench == COLLECTOR:  # a collector hears of itself, and of others like it
         return None
     try:
         if place.leaf == "event":
-            return _event(place, message)
+            return _event(place, sent)
         if place.leaf == "$state":
-            return _own(place, unpack(BenchState, message.payload))
+            return _own(place, unpack(BenchState, sent.payload))
         if place.leaf == "$head":
-            return _own(place, unpack(BenchHead, message.payload))
+            return _own(place, unpack(BenchHead, sent.payload))
     except _Forged as error:
-        return Refused(place.bench, place.trail, place.seq, error.message, True, message.payload)
+        return Refused(place.bench, place.trail, place.seq, error.message, True, sent.payload)
     except BadInput as error:
-        return Refused(place.bench, place.trail, place.seq, error.message, False, message.payload)
+        return Refused(place.bench, place.trail, place.seq, error.message, False, sent.payload)
     return None
 
 
@@ -74,8 +79,8 @@ def _own(place: Address, said: Said) -> Said:
     return said
 
 
-def _event(place: Address, message: Message) -> Arrived:
-    sent = unpack(EventSent, message.payload)
+def _event(place: Address, carrier: Message) -> Arrived:
+    sent = unpack(EventSent, carrier.payload)
     if (sent.bench, sent.trail, sent.seq) != (place.bench, place.trail, place.seq):
         raise _Forged(
             f"On the topic of {place.bench} event {place.seq} it speaks for {sent.bench} event {sent.seq}.",
@@ -87,6 +92,8 @@ def _event(place: Address, message: Message) -> Arrived:
     record = decode(data)
     if encode(record) != data or record.get("seq") != sent.seq:
         raise BadInput("Its bytes are not canonical, or carry another number.", "Send it again.")
+    if (sent.key or sent.signature) and not _is_signed(sent):
+        raise BadInput("Its signature does not hold.", "Send it again.")
     job = record.get("job")
     return Arrived(
         sent.bench,
@@ -96,8 +103,15 @@ def _event(place: Address, message: Message) -> Arrived:
         bytes.fromhex(sent.hash),
         data,
         job[:64] if isinstance(job, str) else "",
+        bytes.fromhex(sent.key),
+        bytes.fromhex(sent.signature),
         _unread(data),
     )
+
+
+def _is_signed(sent: EventSent) -> bool:
+    over = message(sent.trail, sent.seq, bytes.fromhex(sent.hash))
+    return holds(bytes.fromhex(sent.key), over, bytes.fromhex(sent.signature))
 
 
 def _unread(data: bytes) -> str:

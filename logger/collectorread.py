@@ -9,6 +9,7 @@ from pathlib import Path
 
 import sqlalchemy as sa
 
+from .anchor import Anchor
 from .canonical import genesis
 from .collectortables import alarms, benches, cannot, chains, events, open_database, parked
 from .errors import BadInput
@@ -95,15 +96,16 @@ class Shelf:
         with contextlib.closing(connect(to)) as into, self._reading() as connection:
             _lay(into, trail)
             rows = connection.execute(
-                sa.select(events.c.seq, events.c.prev, events.c.hash, events.c.bytes, events.c.job)
-                .where(*here)
-                .order_by(events.c.seq)
-                .execution_options(yield_per=_PAGE)
+                sa.select(events).where(*here).order_by(events.c.seq).execution_options(yield_per=_PAGE)
             )
             into.execute("BEGIN IMMEDIATE")
             for row in rows:
-                into.execute("INSERT INTO events VALUES (?, ?, ?, ?)", tuple(row)[:4])
+                into.execute("INSERT INTO events VALUES (?, ?, ?, ?)", (row.seq, row.prev, row.hash, row.bytes))
                 into.execute("INSERT INTO job_events VALUES (?, ?)", (row.seq, row.job))
+                if row.signature:
+                    into.execute(
+                        "INSERT INTO signatures VALUES (?, ?, ?, ?)", (row.seq, row.hash, row.key, row.signature)
+                    )
             into.execute("COMMIT")
 
 
@@ -118,6 +120,12 @@ def head_of(store: Shelf, bench: str, trail: str = "") -> tuple[int, bytes] | No
     """Return number and hash of the last event kept of a bench's trail (the newest, where none is named)."""
     found = [each for each in store.kept() if each.bench == bench and trail in ("", each.trail)]
     return (found[-1].seq, found[-1].hash) if found else None
+
+
+def anchor_of(store: Shelf, trail: str) -> Anchor | None:
+    """Return the head that the shop keeps of a trail, for `verify` to hold it against; None when it keeps none."""
+    found = [each for each in store.kept() if each.trail == trail]
+    return Anchor(found[-1].seq, found[-1].hash, trail) if found else None
 
 
 def newest(store: Shelf, bench: str) -> Kept:

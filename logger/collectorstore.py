@@ -10,7 +10,7 @@ import sqlalchemy as sa
 from .canonical import genesis
 from .collectorchain import Advance, Chain, advance, gap
 from .collectorcheck import Arrived, Refused, check
-from .collectortables import ahead, alarms, benches, cannot, chains, events, insert_new, parked
+from .collectortables import ahead, alarms, benches, cannot, chains, events, insert_new, keys, parked
 from .wire import Ack, Again, BenchHead, BenchState, Nack
 from .wireport import Message
 
@@ -132,6 +132,7 @@ class _Taking:
         if result.taken:
             self._db.execute(sa.insert(events), [self._row(event) for event in result.taken])
             self._unread(result.taken)
+            self._signed(key, [event for event in result.taken if event.key])
         if result.chain != before:
             self._db.execute(
                 sa.update(chains)
@@ -205,6 +206,15 @@ class _Taking:
         ]
         insert_new(self._db, parked, rows)
 
+    def _signed(self, key: Key, signed: Sequence[Arrived]) -> None:
+        if not signed:
+            return
+        insert_new(self._db, keys, [{"bench": key[0], "key": signed[0].key, "utc": self._utc}])
+        known = self._db.execute(sa.select(keys.c.key).where(keys.c.bench == key[0])).scalar_one()
+        for event in signed:
+            if event.key != bytes(known):
+                self._alarm(key, event.seq, "key", "it is signed by another key than this bench began with", event.key)
+
     def _nack(self, what: Arrived | Refused, kind: str, reason: str) -> None:
         self._answers.nacks[what.bench, what.trail, what.seq] = Nack.model_validate(
             {"bench": what.bench, "trail": what.trail, "seq": what.seq, "kind": kind, "reason": reason[:300]}
@@ -247,6 +257,8 @@ class _Taking:
             "hash": event.hash,
             "bytes": event.data,
             "job": event.job,
+            "key": event.key,
+            "signature": event.signature,
             "utc": self._utc,
         }
 
@@ -260,4 +272,5 @@ def _is(table: sa.Table, key: Key) -> tuple[sa.ColumnElement[bool], sa.ColumnEle
 
 
 def _arrived(row: sa.Row[tuple[object, ...]]) -> Arrived:
-    return Arrived(row.bench, row.trail, row.seq, bytes(row.prev), bytes(row.hash), bytes(row.bytes), row.job)
+    seal = bytes(row.key), bytes(row.signature)
+    return Arrived(row.bench, row.trail, row.seq, bytes(row.prev), bytes(row.hash), bytes(row.bytes), row.job, *seal)

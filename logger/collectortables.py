@@ -35,6 +35,8 @@ def _events(name: str) -> sa.Table:
         sa.Column("hash", sa.LargeBinary, nullable=False),
         sa.Column("bytes", sa.LargeBinary, nullable=False),
         sa.Column("job", sa.String(64), nullable=False),
+        sa.Column("key", sa.LargeBinary, nullable=False),
+        sa.Column("signature", sa.LargeBinary, nullable=False),
         sa.Column("utc", sa.String(32), nullable=False),
     )
 
@@ -82,6 +84,15 @@ benches = sa.Table(
 )
 """The last birth or end of each bench."""
 
+keys = sa.Table(
+    "keys",
+    metadata,
+    sa.Column("bench", sa.String(32), primary_key=True),
+    sa.Column("key", sa.LargeBinary, nullable=False),
+    sa.Column("utc", sa.String(32), nullable=False),
+)
+"""The public key that each bench first signed with; another one later is an alarm."""
+
 
 def open_database(url: str) -> sa.Engine:
     """Open or create the database at a URL or the path of an SQLite file.
@@ -99,11 +110,19 @@ def open_database(url: str) -> sa.Engine:
     if engine.dialect.name == "sqlite":
         _as_ledger(engine)
     try:
-        metadata.create_all(engine)
+        _create(engine)
     except sa.exc.SQLAlchemyError as error:
         engine.dispose()
         raise cannot(error) from None
     return engine
+
+
+def _create(engine: sa.Engine) -> None:
+    """Make the tables that are not there; two collectors that start together may get in each other's way once."""
+    try:
+        metadata.create_all(engine)
+    except (sa.exc.IntegrityError, sa.exc.ProgrammingError, sa.exc.OperationalError):
+        metadata.create_all(engine)
 
 
 def _url(given: str) -> str:

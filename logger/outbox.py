@@ -9,7 +9,7 @@ import contextlib
 import random
 import secrets
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Coroutine
 from dataclasses import dataclass, replace
 from typing import Literal
 
@@ -24,6 +24,8 @@ from .wireport import Broker, Line, Message, wait_before
 Standing = Literal["away", "waiting", "sending", "level", "conflict", "doubled"]
 """No broker; no collector; events are owed; none is; the collector has another version; two benches of one name."""
 
+Sealed = tuple[bytes, bytes]
+"""Public key and signature; empty where none was made."""
 MOST_TAKEOVERS = 3
 _LIVED_S = 10.0
 """Seconds after which a connection was not thrown out by another of the same name."""
@@ -92,10 +94,11 @@ class Outbox:
             self._is_foreign = False
             try:
                 await self._connected()
-            except* NothingToTalkTo as group:
-                self._said = str(_first(group).message)
+            except NothingToTalkTo as error:
+                self._said = error.message
             attempt = 1 if self._state.acked >= 0 else attempt + 1
-            takeovers = takeovers + 1 if self._is_foreign and time.monotonic() - began < _LIVED_S else 0
+            has_lived = time.monotonic() - began >= _LIVED_S
+            takeovers = 0 if has_lived else takeovers + int(self._is_foreign)
             if takeovers >= MOST_TAKEOVERS:
                 self._tell("doubled", f"Another bench is called {self._topics.bench}: give each its own name.")
                 return
@@ -106,7 +109,7 @@ class Outbox:
     # --- one connection ---------------------------------------------------------------------------------------------
 
     async def _connected(self) -> None:
-        self._cursor = replace(self._cursor, session=max(self._cursor.session + 1, int(time.time())))
+        self._cursor = replace(self._cursor, session=max(self._cursor.session + 1, time.time_ns() // 10**6))
         await self._keep()
         self._state = Sending(self._source.trail)
         async with self._broker.connect(self._life("lost")) as line:
@@ -114,14 +117,33 @@ class Outbox:
             await line.publish(self._life("ready"))
             await self._hello(line)
             try:
-                async with asyncio.TaskGroup() as group:
-                    group.create_task(self._listen(line))
-                    group.create_task(self._send(line))
+                await self._until_lost(line)
             finally:
                 await self._farewell(line)
 
+    async def _until_lost(self, line: Line) -> None:
+        """Listen and send until the line is gone, then raise that.
+
+        No task fails within the group: before Python 3.13 a cancelling that comes with a failure would be lost.
+        """
+        lost: asyncio.Future[NothingToTalkTo] = asyncio.get_running_loop().create_future()
+
+        async def told(work: Coroutine[None, None, None]) -> None:
+            try:
+                await work
+            except NothingToTalkTo as error:
+                if not lost.done():
+                    lost.set_result(error)
+
+        async with asyncio.TaskGroup() as group:
+            both = [group.create_task(told(work)) for work in (self._listen(line), self._send(line))]
+            why = await lost
+            for task in both:
+                task.cancel()
+        raise why
+
     async def _farewell(self, line: Line) -> None:
-        with contextlib.suppress(NothingToTalkTo, TimeoutError, asyncio.CancelledError):
+        with contextlib.suppress(NothingToTalkTo, TimeoutError):
             async with asyncio.timeout(1):
                 await line.publish(self._life("disconnected"))
         await self._keep()
@@ -218,15 +240,20 @@ class Outbox:
         """Send what there is room for; return the number of the trail's last event."""
         head, _ = await asyncio.to_thread(self._source.head)
         while (room := self._state.room()) and self._state.sent < head:
-            for event in await asyncio.to_thread(self._source.after, self._state.sent, room):
+            for event, seal in await asyncio.to_thread(self._page, self._state.sent, room):
                 if event.seq != self._state.sent + 1 or not self._state.room():
                     break  # told to go back, or to stop, meanwhile
                 self._state = sent(self._state, event.seq)
                 if event.seq not in self._state.parked:
-                    await line.publish(self._event(event))
+                    await line.publish(self._event(event, seal))
         return head
 
-    def _event(self, event: StoredEvent) -> Message:
+    def _page(self, after: int, most: int) -> list[tuple[StoredEvent, Sealed]]:
+        found = self._source.after(after, most)
+        seals = self._source.signatures(after + 1, after + most) if found else {}
+        return [(event, seals.get(event.seq, (b"", b""))) for event in found]
+
+    def _event(self, event: StoredEvent, seal: Sealed) -> Message:
         self._hashes[event.seq] = event.hash
         payload = EventSent(
             bench=self._topics.bench,
@@ -235,6 +262,8 @@ class Outbox:
             prev=event.prev.hex(),
             hash=event.hash.hex(),
             record=event.bytes.decode(),
+            key=seal[0].hex(),
+            signature=seal[1].hex(),
         )
         return Message(self._topics.event(self._source.trail, event.seq), pack(payload))
 
@@ -276,9 +305,3 @@ class Outbox:
         if self._state.acked >= 0:
             return self._state.owed(head)
         return head - (self._cursor.seq if self._cursor.trail == self._source.trail else 0)
-
-
-def _first(error: BaseException) -> EvenhandError:
-    while isinstance(error, BaseExceptionGroup):
-        error = error.exceptions[0]
-    return error if isinstance(error, EvenhandError) else NothingToTalkTo(str(error))

@@ -9,7 +9,8 @@ from typing import Protocol
 from .canonical import genesis
 from .errors import BadInput
 from .trail import StoredEvent, read
-from .trail_file import reader, trail_id_of
+from .trail_file import reader
+from .trail_schema import has_signatures, trail_id_of
 
 
 class Source(Protocol):
@@ -23,6 +24,10 @@ class Source(Protocol):
 
     def after(self, seq: int, most: int) -> list[StoredEvent]:
         """Return up to `most` events after number `seq`."""
+        ...
+
+    def signatures(self, first: int, last: int) -> dict[int, tuple[bytes, bytes]]:
+        """Return public key and signature of each of these events whose head was signed."""
         ...
 
     def hash_at(self, seq: int) -> bytes | None:
@@ -47,6 +52,13 @@ class TrailSource:
     def after(self, seq: int, most: int) -> list[StoredEvent]:
         """See the port."""
         return list(itertools.islice(read(self._path, after=seq), most))
+
+    def signatures(self, first: int, last: int) -> dict[int, tuple[bytes, bytes]]:
+        """See the port."""
+        asked = "SELECT seq, key, signature FROM signatures WHERE seq BETWEEN ? AND ?"
+        with reader(self._path) as connection:
+            rows = connection.execute(asked, (first, last)).fetchall() if has_signatures(connection) else []
+        return {int(seq): (bytes(key), bytes(signature)) for seq, key, signature in rows}
 
     def hash_at(self, seq: int) -> bytes | None:
         """See the port."""

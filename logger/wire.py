@@ -41,6 +41,9 @@ class EventSent(Wire):
     hash: Hash
     record: str
     """The canonical JSON text that was hashed."""
+    key: Annotated[str, StringConstraints(pattern=r"^([0-9a-f]{64})?$")] = ""
+    signature: Annotated[str, StringConstraints(pattern=r"^([0-9a-f]{128})?$")] = ""
+    """Of the bench over this head of its chain (Ed25519), where it made one."""
 
 
 class BenchState(Wire):
