@@ -20,6 +20,7 @@ from logger.rules import Judged, judge
 from logger.sheet import Sheet
 from logger.torquepass import adapter_of, aim_of, aim_on_wrench
 from logger.units import unit_of
+from logger.zeroed import suspected
 
 SMALL = """
 format = 1
@@ -208,10 +209,11 @@ class Walk:
     # --- what happens ---
 
     def say(self, event: ev.Event) -> "Walk":
-        """Let any event happen."""
+        """Let any event happen; what a failed zero check makes suspect is put on the trail with it, as at the bench."""
         self.records.append(self._record(event))
         self.job = apply(self.job, self.records[-1])
-        return self
+        told = suspected(self.job)
+        return self if told is None else self.say(told)
 
     def reading(self, text: str, *, tool: str = "C1", kind: str = "caliper", source: Source = "sig") -> ToolReading:
         """Build what a driver hands over for "36.2 mm"."""
