@@ -9,7 +9,7 @@ from .keys import fingerprint, holds
 from .seal import Signed, check_signatures, message
 from .trail_file import reader
 from .trail_head import behind
-from .trail_read import Verified, verify
+from .trail_read import Verified, clock_jumps, verify
 from .trail_schema import meta_of, trail_id_of
 
 _MOST_RECORD = 64 << 20
@@ -69,7 +69,7 @@ def prove(path: Path, against: Noted | None = None, own_key: bytes = b"") -> Pro
         text for text in (verified.damaged(), f"{_upper(signed.wrong)}." if signed.wrong else "", contradiction) if text
     )
     shown = (*((verified.shown(),) if verified.sound else ()), *_signatures(signed, own_key), *compared)
-    return Proof(verified, shown, _not_shown(verified, signed, against), wrong, _told(path, verified))
+    return Proof(verified, shown, _not_shown(verified, signed, against), wrong, _told(path))
 
 
 def _compare(path: Path, verified: Verified, against: Noted | None) -> tuple[tuple[str, ...], str]:
@@ -113,7 +113,7 @@ def _not_shown(verified: Verified, signed: Signed, against: Noted | None) -> tup
     return tuple(text for text in (end, key, unsigned, truth) if text)
 
 
-def _told(path: Path, verified: Verified) -> tuple[str, ...]:
+def _told(path: Path) -> tuple[str, ...]:
     with reader(path) as connection:
         follows, trail = meta_of(connection, "follows"), trail_id_of(connection)
     before = from_text(follows) if follows else None
@@ -122,7 +122,7 @@ def _told(path: Path, verified: Verified) -> tuple[str, ...]:
         if before
         else ()
     )
-    return (*earlier, *(each.sentence() for each in verified.jumps))
+    return (*earlier, *(each.sentence() for each in clock_jumps(path)))
 
 
 def _upper(text: str) -> str:

@@ -2,12 +2,13 @@
 
 import builtins
 import sqlite3
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from hashlib import sha256
 from pathlib import Path
 
-from .canonical import decode, digest, encode, genesis
-from .clocks import Jump, Moment, jump, moment_of
+from .canonical import DOMAIN, decode, digest, encode, genesis
+from .clocks import Jump, jump, moment_of
 from .errors import BadInput, TrailDamaged
 from .trail_file import SQLITE_ERRORS, job_of, reader, trouble
 from .trail_head import lost, read_note
@@ -15,6 +16,8 @@ from .trail_schema import trail_id_of
 
 _PAGE = 256
 _MOST_JUMPS = 100
+_NUMBERS = 64
+"""Bytes: within so many after the job stand the running clock and the number."""
 _KEEP = "Keep the file aside untouched, and compare it with a backup or the shop's copy."
 
 _ALL = "SELECT seq, prev, hash, bytes FROM events WHERE seq > :after ORDER BY seq LIMIT :page"
@@ -23,6 +26,10 @@ _OF_JOB = """SELECT e.seq, e.prev, e.hash, e.bytes FROM job_events j NOT INDEXED
     WHERE j.job = :job AND j.seq > :after ORDER BY j.seq LIMIT :page"""
 _SCAN = """SELECT e.seq, e.prev, e.hash, e.bytes, j.job FROM events e LEFT JOIN job_events j ON j.seq = e.seq
     WHERE e.seq > :after ORDER BY e.seq"""
+
+
+_Row = tuple[int, object, object, object, str]
+"""seq, prev, hash, bytes and the job by the index; what a tampered cell holds may be anything."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,8 +70,6 @@ class Verified:
     head_hash: str
     """Hash of the last sound event, in hex; of an empty trail, the hash that stands before the first."""
     damage: Damage | None = None
-    jumps: tuple[Jump, ...] = ()
-    """Where the host's clock did not go as time does; the first 100."""
 
     @property
     def sound(self) -> bool:
@@ -129,16 +134,20 @@ def verify(path: Path) -> Verified:
     with reader(path) as connection:
         scan = _Scan(trail_id_of(connection))
         try:
-            for row in connection.execute(_SCAN, {"after": 0}):
-                if what := scan.take(_event(row), row[4]):
-                    return scan.found(Damage(scan.seq + 1, what))
+            damage = scan.go(connection.execute(_SCAN, {"after": 0}))
         except SQLITE_ERRORS as error:
             told = trouble(path, error)
             if not isinstance(told, TrailDamaged):
                 raise told from error
             return scan.found(Damage(scan.seq + 1, f"the file cannot be read here ({error})"))
-        gone = lost(connection, scan.trail, note)
-        return scan.found(Damage(0, gone) if gone else None)
+        gone = "" if damage else lost(connection, scan.trail, note)
+        return scan.found(Damage(0, gone) if gone else damage)
+
+
+def _carries(data: bytes, named: bytes, seq: int) -> bool:
+    """Whether the bytes tell the job and the number where this program writes them."""
+    place = data.find(named)
+    return place > 0 and data.find(b',"seq":%d,"shown":{' % seq, place, place + len(named) + _NUMBERS) > 0
 
 
 class _Scan:
@@ -148,24 +157,47 @@ class _Scan:
         self.trail = trail
         self.seq = 0
         self._head = genesis(trail)
-        self._last: tuple[object, Moment | None] = ("", None)
-        self._jumps: list[Jump] = []
 
-    def take(self, event: StoredEvent, indexed: object) -> str:
-        """Go on by one event, or say what is wrong with it."""
-        what, record = _flaw(event, indexed, self.seq + 1, self._head)
-        if what:
-            return what
-        self.seq, self._head = event.seq, event.hash
-        before, self._last = self._last, (indexed, moment_of(record))
-        jumped = jump(before[1], self._last[1]) if before[0] == indexed else None
-        if jumped is not None and len(self._jumps) < _MOST_JUMPS:
-            self._jumps.append(jumped)
-        return ""
+    def go(self, rows: Iterable[_Row]) -> Damage | None:
+        """Check row by row; return the first thing that is wrong.
+
+        The bytes of an event are bound by its hash. Where number and job stand in them as this program writes them,
+        that is all there is to check; whatever looks otherwise is decoded and held against its canonical form.
+        """
+        job, named = "", b""
+        for seq, prev, own, data, indexed in rows:
+            if indexed != job:
+                job, named = indexed, b',"job":"%b","mono_us":' % str(indexed).encode()
+            expected, head = self.seq + 1, self._head
+            if seq == expected and prev == head and type(data) is bytes:
+                fits = sha256(DOMAIN + head + data).digest() == own and _carries(data, named, seq)
+            else:
+                fits = False
+            if not fits and (what := _flaw(_event((seq, prev, own, data)), indexed, expected, head)):
+                return Damage(expected, what)
+            self.seq, self._head = seq, _blob(own)
+        return None
 
     def found(self, damage: Damage | None) -> Verified:
         """Return what was found so far."""
-        return Verified(self.trail, self.seq, self.seq, self._head.hex(), damage, tuple(self._jumps))
+        return Verified(self.trail, self.seq, self.seq, self._head.hex(), damage)
+
+
+def clock_jumps(path: Path) -> tuple[Jump, ...]:
+    """Return where the host's clock did not go as time does between two events of a job; the first 100."""
+    found: list[Jump] = []
+    job, last = "", None
+    with reader(path) as connection:
+        for (data,) in connection.execute("SELECT bytes FROM events ORDER BY seq"):
+            try:
+                record = decode(_blob(data))
+            except BadInput:
+                continue
+            before, (job, last) = (job, last), (job_of(record), moment_of(record))
+            jumped = jump(before[1], last) if before[0] == job else None
+            if jumped is not None and len(found) < _MOST_JUMPS:
+                found.append(jumped)
+    return tuple(found)
 
 
 def need_sound(path: Path) -> None:
@@ -175,24 +207,24 @@ def need_sound(path: Path) -> None:
         raise TrailDamaged(found.damaged(), _KEEP)
 
 
-def _flaw(event: StoredEvent, indexed: object, seq: int, prev: bytes) -> tuple[str, Mapping[str, object]]:
-    """Say what is wrong with an event that should be number `seq` after the hash `prev`; else its record."""
+def _flaw(event: StoredEvent, indexed: object, seq: int, prev: bytes) -> str:
+    """Say what is wrong with an event that should be number `seq` after the hash `prev`; empty when nothing is."""
     if event.seq != seq:
-        return f"it is missing (the next one there is {event.seq})", {}
+        return f"it is missing (the next one there is {event.seq})"
     if event.prev != prev:
-        return "it does not follow the event before it", {}
+        return "it does not follow the event before it"
     if digest(event.prev, event.bytes) != event.hash:
-        return "its bytes are not what was hashed", {}
+        return "its bytes are not what was hashed"
     try:
         record = decode(event.bytes)
         canonical = encode(record) == event.bytes
     except BadInput as error:
-        return f"its bytes cannot be read ({error.message.rstrip('.')})", {}
+        return f"its bytes cannot be read ({error.message.rstrip('.')})"
     if not canonical:
-        return "its bytes are not in canonical form", {}
+        return "its bytes are not in canonical form"
     if record.get("seq") != seq:
-        return "its bytes carry another number", {}
-    return ("" if indexed == job_of(record) else "the index of jobs names another job for it"), record
+        return "its bytes carry another number"
+    return "" if indexed == job_of(record) else "the index of jobs names another job for it"
 
 
 def check_end(connection: sqlite3.Connection, trail_id: str, last: int = 16) -> tuple[int, bytes]:
@@ -203,8 +235,7 @@ def check_end(connection: sqlite3.Connection, trail_id: str, last: int = 16) -> 
         raise TrailDamaged("The trail cannot be read: its events are not numbered.", _KEEP)
     for row in connection.execute(_SCAN, {"after": seq}):
         event = _event(row)
-        what, _ = _flaw(event, row[4], seq + 1, head)
-        if what:
+        if what := _flaw(event, row[4], seq + 1, head):
             raise TrailDamaged(f"Event {seq + 1} of the trail: {what}.", _KEEP)
         seq, head = event.seq, event.hash
     return seq, head
