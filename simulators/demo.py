@@ -16,8 +16,9 @@ from .air import Air
 from .clock import HumanPace, Pace, SimClock
 from .conveyor import Conveyor, conveyor_spec
 from .machine import Machine, courier_spec
-from .mechanic import GaugeJaws, Habits, Mechanic, Slip, Workshop
+from .mechanic import Mechanic
 from .tools import SimCaliper, SimWrench
+from .workshop import GaugeJaws, Habits, Slip, Workshop
 
 MACHINES: dict[str, tuple[str, Callable[[Random], Machine]]] = {
     "courier-chain": ("Depot motorcycle 7", lambda rng: Machine(courier_spec(rng), rng)),

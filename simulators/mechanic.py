@@ -9,102 +9,39 @@ import re
 from collections import Counter
 from collections.abc import Awaitable, Callable
 from contextlib import suppress
-from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
 from random import Random
-from typing import Literal, Protocol
 
 from logger import events as ev
 from logger.bench import Bench, Moment
-from logger.sheet import AdjustStep, ConfirmStep, MeasureStep, NoteStep, TorquePass, TorqueStep, ZeroStep, check_id
+from logger.sheet import (
+    AdapterTable,
+    AdjustStep,
+    ConfirmStep,
+    MeasureStep,
+    NoteStep,
+    TorquePass,
+    TorqueStep,
+    ZeroStep,
+    check_id,
+)
+from logger.torqueadapter import TorqueAdapter
 from logger.units import Quantity, factor
 
-from .clock import Pace
-from .machine import Fastener, Machine, Side, seen
-from .tools import SimCaliper, SimWrench
+from .machine import Fastener, Side, seen
+from .workshop import Control, Habits, SentHomeError, Slip, Slipped, Workshop
 
-Slipped = Literal[
-    "pressed twice",
-    "pressed again",
-    "wrong side",
-    "miscounted flats",
-    "forgot to seat",
-    "pulled early",
-    "pulled too far",
-    "dirty jaws",
-]
 WAIT_S = 5.0
 """How long a person waits for the screen to answer before trying again, in real seconds."""
 MOST_ROUNDS = 12
 MOST_ACTIONS = 400
 MOST_RETAKES = 3
 """How often a failing value that nothing adjusts is taken again before the job is left open."""
-MOST_ASKED = 8
-"""How often the same thing is asked with nothing done to the machine between, before it is let pass with a note."""
+MOST_ASKED = {"measure": 8, "zero": 8, "torque": 8, "slacken": 5}
+"""How often the same is asked with nothing between that could settle it, before it is let pass with a note."""
 DIRT_MM = Decimal("0.06")
 """What a caliper reads whose jaws close on dirt."""
-
-
-@dataclass(frozen=True, slots=True)
-class Habits:
-    """How often each slip happens when it could, as a share."""
-
-    pressed_twice: float = 0.05
-    pressed_again: float = 0.02
-    wrong_side: float = 0.03
-    miscounted_flats: float = 0.06
-    forgot_to_seat: float = 0.08
-    pulled_early: float = 0.12
-    pulled_too_far: float = 0.04
-    dirty_jaws: float = 0.08
-    notices: float = 0.8
-    """How often a wrong reading is noticed at once on the screen, and taken back."""
-
-
-FAULTLESS = Habits(0, 0, 0, 0, 0, 0, 0, 0)
-
-
-@dataclass(frozen=True, slots=True)
-class Slip:
-    """One human error: what, and the sequence of the last event before it."""
-
-    what: Slipped
-    after: int
-
-
-class SentHomeError(Exception):
-    """A person has taken over: what was about to be done is not done."""
-
-
-class Control(Protocol):
-    """Whether the simulated mechanic may go on."""
-
-    async def may_go_on(self) -> bool:
-        """Wait while paused; False once a person has taken over."""
-        ...
-
-
-@dataclass(slots=True)
-class GaugeJaws:
-    """What lies between the jaws of the simulated caliper just now, in mm."""
-
-    mm: Decimal = Decimal(0)
-
-    def __call__(self) -> Decimal:
-        """Return it."""
-        return self.mm
-
-
-@dataclass(slots=True)
-class Workshop:
-    """The machine in its stand, the tools in reach and the time they live in."""
-
-    machine: Machine
-    jaws: GaugeJaws
-    caliper: SimCaliper
-    wrench: SimWrench
-    clock: Pace
 
 
 class Mechanic:
@@ -146,13 +83,17 @@ class Mechanic:
         return not moment.job.closed and rounds <= MOST_ROUNDS and self.prompts < MOST_ACTIONS
 
     def _asked_in_vain(self) -> bool:
-        """Whether a reading or pull is asked for again and again although nothing was done to the machine between."""
+        """Whether the same is asked for again and again although nothing was done between that could settle it.
+
+        Loosening a fastener for another pull is no such thing, but readings have to be taken again after it.
+        """
         job, prompt = self._bench.moment.job, self._bench.moment.prompt
-        if prompt.kind not in ("measure", "zero", "torque") or prompt.stays:
+        if prompt.kind not in MOST_ASKED or prompt.stays:
             return False
-        asked = (prompt.key, prompt.number, max(job.loosened, job.last_turned))
+        since = max(job.loosened, job.last_turned) if prompt.kind == "measure" else job.last_turned
+        asked = (prompt.key, prompt.number, since)
         self._asked[asked] += 1
-        return self._asked[asked] > MOST_ASKED and bool(self._open_checks())
+        return self._asked[asked] > MOST_ASKED[prompt.kind] and bool(self._open_checks())
 
     def _open_checks(self) -> list[str]:
         """The checks of the place that is asked about, else of its step, that do not pass."""
@@ -166,9 +107,7 @@ class Mechanic:
         await self._takes(4000)
         for check in self._open_checks():
             why = self._bench.moment.verdicts[check].reason or "it is asked for again and again"
-            await self._bench.override(
-                check, self._bench.moment.job.by, f"taken {MOST_ASKED} times; still: {why}"[:300]
-            )
+            await self._bench.override(check, self._bench.moment.job.by, f"asked for without end: {why}"[:300])
 
     async def _act(self, moment: Moment) -> None:
         step = moment.job.sheet.by_id.get(moment.prompt.step)
@@ -322,10 +261,12 @@ class Mechanic:
             await self._bench.loosened()
         else:
             before_last = moment.prompt.number <= min(len(step.passes), moment.prompt.of - 1)
-            await self._pull(step.passes[moment.prompt.number - 1] if before_last else step, fastener)
+            to = step.passes[moment.prompt.number - 1] if before_last else step
+            await self._pull(to, fastener, _gain(step.adapter))
 
-    async def _pull(self, to: TorqueStep | TorquePass, fastener: Fastener) -> None:
-        low, high, aim = (_in(each, "N·m") for each in (*to.window, to.aim))
+    async def _pull(self, to: TorqueStep | TorquePass, fastener: Fastener, gain: float) -> None:
+        """Pull a fastener to a window; what the wrench shows is less than it gets by the gain of an adapter."""
+        low, high, aim = (_in(each, "N·m") / gain for each in (*to.window, to.aim))
         peak = self._rng.gauss(aim, 0.012 * aim)
         if self._slips("pulled early"):
             peak = low * self._rng.uniform(0.75, 0.96)
@@ -334,7 +275,7 @@ class Mechanic:
         target = Decimal(peak).quantize(Decimal("0.01"))
         await self._takes(2500)
         curve = self._shop.machine.pull_curve(fastener, target, self._rng)
-        self._shop.machine.tighten(fastener, float(target))
+        self._shop.machine.tighten(fastener, float(target) * gain)
         await self._press(lambda: self._shop.wrench.pull(curve))
 
     async def _press(self, press: Callable[[], Awaitable[None]]) -> None:
@@ -357,3 +298,11 @@ class Mechanic:
 
 def _in(quantity: Quantity, unit: str) -> float:
     return float(Fraction(quantity.value) * factor(quantity.unit, unit))
+
+
+def _gain(table: AdapterTable | None) -> float:
+    """What a fastener gets for each unit that the wrench shows."""
+    if table is None:
+        return 1.0
+    wrench, extension = (Fraction(_in(each, "mm")) for each in (table.wrench, table.extension))
+    return float(TorqueAdapter(wrench, extension, Fraction(table.angle)).factor_inverse)

@@ -17,7 +17,7 @@ from logger.shelf import load_job
 from logger.trail import Trail, verify
 from simulators.clock import SimClock
 from simulators.demo import Demo, DemoReport, Handover, machine_of, what_caught
-from simulators.mechanic import FAULTLESS, Habits, Slip
+from simulators.workshop import FAULTLESS, Habits, Slip
 
 Played = tuple[DemoReport, tuple[ev.Record, ...]]
 
@@ -91,8 +91,26 @@ async def test_what_is_asked_for_without_end_is_let_pass_with_a_note(tmp_path: P
     _, records = await played_by(tmp_path / "trail.sqlite", 2, load_sheet(strict, "strict.toml"), FAULTLESS)
     (override,) = [each.event for each in records if isinstance(each.event, ev.Overridden)]
     assert (override.check, override.was) == ("wear", "unsteady")
-    assert override.note.startswith("taken 8 times; still: ")
+    assert override.note.startswith("asked for without end: repeats differ by ")
     assert isinstance(records[-1].event, ev.JobClosed)
+
+
+async def test_with_an_adapter_the_wrench_shows_less_than_the_bolt_gets(tmp_path: Path) -> None:
+    adapter = 'aim = "72 N·m"\nadapter = { wrench = "300 mm", extension = "60 mm" }\n'
+    text = open_sheet("parcel-conveyor").text.replace('aim = "72 N·m"\n', adapter)
+    report, records = await played_by(tmp_path / "trail.sqlite", 3, load_sheet(text, "adapter.toml"), FAULTLESS)
+    assert report.closed
+    peaks = [Decimal(each.event.own_peak or 0) for each in records if isinstance(each.event, ev.PullTaken)]
+    assert all(55 <= peak <= 65 for peak in peaks[4:]), "66 to 78 N·m at the bolt, by 300 / 360"
+
+
+async def test_a_guarded_sheet_is_played_to_its_end(tmp_path: Path) -> None:
+    """Nothing states how accurate the simulated wrench is: a guarded bolt is never decided, and overridden at last."""
+    text = open_sheet("parcel-conveyor").text.replace('decision = "simple"', 'decision = "guarded"')
+    report, records = await played_by(tmp_path / "trail.sqlite", 3, load_sheet(text, "guarded.toml"))
+    assert report.closed
+    overridden = {each.event.check for each in records if isinstance(each.event, ev.Overridden)}
+    assert {check for check in overridden if check.startswith("bolts.")} == overridden
 
 
 @pytest.mark.parametrize("sheet", shipped())
