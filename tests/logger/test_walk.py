@@ -192,7 +192,7 @@ class Mechanic:
 
     def _unasked_pass(self) -> None:
         """A pull that suits some pass, whatever the prompt asks for."""
-        self.walk.pull(f"{self.rng.choice((13, 14, 24, 26, 37, 40))} N·m")
+        self.walk.pull(f"{self.rng.choice((13, 14, 24, 26, 36.2, 40, 43.8))} N·m")
 
     def _report_loosened(self) -> None:
         self.machine.nudge()
