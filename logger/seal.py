@@ -2,9 +2,10 @@
 
 import builtins
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
+from .anchor import Anchor
 from .keys import BenchKey, holds
 from .trail_file import reader
 from .trail_schema import has_signatures, trail_id_of
@@ -36,6 +37,11 @@ class Seal:
     def sign(self, trail: str, seq: int, digest: builtins.bytes) -> tuple[builtins.bytes, builtins.bytes]:
         """Return the public key and the signature over a head."""
         return self.key.public, self.key.sign(message(trail, seq, digest))
+
+
+def signed(anchor: Anchor, key: BenchKey) -> Anchor:
+    """Return a head with the signature of this bench, as a record carries it."""
+    return replace(anchor, key=key.public, signature=key.sign(message(anchor.trail, anchor.seq, anchor.hash)))
 
 
 @dataclass(frozen=True, slots=True)

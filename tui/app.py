@@ -292,7 +292,8 @@ class EvenhandApp(App[int]):
             await asyncio.shield(deed)
         except NotStored as fault:
             self._fault = code_of(fault)
-            self.warn(f"NOT STORED. {safe_text(str(fault), 300)}")
+            said = str(fault)  # the trail's own words begin so already, and name what was lost
+            self.warn(safe_text(said if said.startswith("NOT STORED") else f"NOT STORED. {said}", 300))
             return str(fault)
         except EvenhandError as refusal:
             return str(refusal)

@@ -6,9 +6,10 @@ from pathlib import Path
 
 import pytest
 
+from logger.anchor import Anchor
 from logger.canonical import digest, encode, genesis
 from logger.keys import BenchKey, bench_key, holds
-from logger.seal import Seal, check_signatures, message
+from logger.seal import Seal, check_signatures, message, signed
 from logger.trail import Trail, read, verify
 from logger.trail_head import note_path, read_note
 
@@ -65,6 +66,13 @@ def test_each_end_of_a_job_is_signed_by_the_key(path: Path, key: BenchKey) -> No
 
 def test_the_chain_is_the_same_with_and_without_a_key(path: Path) -> None:
     assert verify(path).count == 30
+
+
+def test_a_head_is_signed_for_a_record(key: BenchKey) -> None:
+    head = Anchor(41, b"\x07" * 32, "ab" * 16)
+    found = signed(head, key)
+    assert (found.seq, found.hash, found.trail, found.key) == (41, head.hash, head.trail, key.public)
+    assert holds(found.key, message(head.trail, 41, head.hash), found.signature)
 
 
 def test_a_long_job_is_signed_on_the_way(tmp_path: Path, key: BenchKey) -> None:
