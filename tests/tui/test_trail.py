@@ -17,7 +17,7 @@ from logger.proof import noted
 from logger.seal import Seal
 from logger.settings import Home
 from logger.sheetstore import open_sheet
-from logger.trail import Trail
+from logger.trail import Trail, read
 from tests.logger.test_seal import alter
 from tests.played import Ticking, lines_of
 from tui.cli import main
@@ -162,3 +162,20 @@ def test_a_folder_that_may_not_be_written_is_told(tmp_path: Path) -> None:
     assert ran.returncode == 74
     assert "cannot be" in ran.stderr
     assert "Traceback" not in ran.stderr
+
+
+def test_a_full_disk_in_the_middle_of_a_job_stops_it_loudly(own_home: Path) -> None:
+    """By a limit on the size of files; what was told is on the trail, the one that was not is named."""
+    words = " ".join(f"'{word}'" for word in (sys.executable, "-m", "tui.cli", *START))
+    typed = "\n".join(["note 12480", "note fleet 7", *("note " + "x" * 280,) * 400, "quit"]) + "\n"
+    ran = subprocess.run(["bash", "-c", f"ulimit -f 150; exec {words}"], input=typed, capture_output=True, text=True)
+    assert ran.returncode == 74
+    assert ran.stderr.startswith("NOT STORED: the event noted. ")
+    assert "Nothing more is recorded until the program is started again" in ran.stderr
+    assert "Traceback" not in ran.stderr
+    home = Home(own_home)
+    assert run("verify").returncode == 0
+    kept = len(list(read(home.trail)))
+    assert 5 < kept < 400
+    assert session("resume", "last", "--plain", "--no-radio").returncode == 3
+    assert len(list(read(home.trail))) == kept + 2
