@@ -1,6 +1,7 @@
 """What the collector keeps, read back: heads to hold a trail against, a trail as a file, alarms, parked events."""
 
 import contextlib
+import shutil
 import sqlite3
 import tempfile
 from collections.abc import Iterator
@@ -137,9 +138,14 @@ def newest(store: Shelf, bench: str) -> Kept:
 
 
 @contextlib.contextmanager
-def copied(store: Shelf, kept: Kept) -> Iterator[Path]:
-    """Give a kept trail as a file for as long as it is looked at: all that reads a trail reads it there."""
+def copied(store: Shelf, kept: Kept, toolbook: Path | None = None) -> Iterator[Path]:
+    """Give a kept trail as a file for as long as it is looked at: all that reads a trail reads it there.
+
+    With it lies a copy of the toolbook, where one is given.
+    """
     with tempfile.TemporaryDirectory(prefix="evenhand-") as folder:
         path = Path(folder) / "trail.sqlite"
         store.copy(kept.bench, kept.trail, path)
+        if toolbook is not None and toolbook.is_file():
+            shutil.copy(toolbook, path.parent)
         yield path

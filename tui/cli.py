@@ -120,11 +120,19 @@ def main(argv: Sequence[str] | None = None) -> int:
             args = parser().parse_args(argv)
         home = home_folder(args.home, os.environ)
         with _logging_to(home):
-            return int(handler_of(args.run)(_shell(home), args))
+            return _run(handler_of(args.run), _shell(home), args)
     except KeyboardInterrupt:
         return by_signal(signal.SIGINT)
     except Exception as error:
         return _tell(_cause(error), home)
+
+
+def _run(handler: Handler, shell: Shell, args: argparse.Namespace) -> int:
+    if getattr(args, "shop", None) is None:
+        return int(handler(shell, args))
+    from .commands.shop import at_shop  # noqa: PLC0415  (late on purpose: it brings the database)
+
+    return at_shop(handler, shell, args)
 
 
 def _cause(error: BaseException) -> BaseException:

@@ -41,6 +41,13 @@ def _switch(name: str, about: str) -> Option:
 _PLAIN = _switch("--plain", "line by line on stdin and stdout, without a screen")
 _JSON = _switch("--json", "as JSON")
 _BY = _option("--by", metavar="NAME", help="who takes the job up (default: who opened it)")
+_SHOP = _option(
+    "--shop",
+    metavar="BENCH",
+    nargs="?",
+    const="every bench",
+    help="on what the shop keeps of this bench's trail (no name: of every bench's)",
+)
 _JOB = _option("job", metavar="JOB", help="a job id such as j1, or last")
 _QUANTITY = 'such as 36.2mm or "36.2 mm"'
 _SHEET_HELP = "name of a shipped sheet, or path of a sheet file"
@@ -162,14 +169,23 @@ COMMANDS: tuple[Command, ...] = (
         ),
     ),
     Command(
-        "jobs", "List the jobs on the trail, newest first.", "evenhand jobs --json", "tui.commands.shelf:jobs", (_JSON,)
+        "jobs",
+        "List the jobs on the trail, newest first.",
+        "evenhand jobs --json",
+        "tui.commands.shelf:jobs",
+        (_JSON, _SHOP),
     ),
     Command(
         "replay",
         "Tell a job again from its trail: what happened, each verdict, each prompt.",
         "evenhand replay last --plain",
         "tui.commands.shelf:replay",
-        (_JOB, _PLAIN, _switch("--check", "compare each verdict and prompt with what was shown when it happened")),
+        (
+            _JOB,
+            _PLAIN,
+            _switch("--check", "compare each verdict and prompt with what was shown when it happened"),
+            _SHOP,
+        ),
     ),
     Command(
         "record",
@@ -181,6 +197,7 @@ COMMANDS: tuple[Command, ...] = (
             _option("--format", choices=("json", "csv"), default="json", help="form of the record (%(default)s)"),
             _option("--out", metavar="FILE", help="write it to a file instead of stdout"),
             _switch("--force", "let --out replace a file that is there"),
+            _SHOP,
         ),
     ),
     Command(
@@ -194,6 +211,7 @@ COMMANDS: tuple[Command, ...] = (
             _option("--sheet", metavar="SHEET", help=_SHEET_HELP),
             _option("--decision", choices=("simple", "guarded"), help="decision rule instead of the sheet's"),
             _switch("--json", "as JSON, every check with both verdicts"),
+            _SHOP,
         ),
     ),
     Command(
@@ -207,6 +225,7 @@ COMMANDS: tuple[Command, ...] = (
             _option("--error", metavar="Q|P%", required=True, help="what it reads too much; negative is too little"),
             _switch("--look", "only tell; without it each job's review is written on the trail"),
             _switch("--json", "as JSON, each affected check with both verdicts"),
+            _SHOP,
         ),
     ),
     Command(
@@ -217,10 +236,12 @@ COMMANDS: tuple[Command, ...] = (
         (
             _option(
                 "--against",
-                metavar="RECORD|HEAD",
-                help="a JSON record, or a head in words or as NUMBER:HASH: shows a cut end and a rewrite",
+                metavar="RECORD|HEAD|shop",
+                help="a JSON record, a head in words or as NUMBER:HASH, or shop for the collector's: shows a cut end "
+                "and a rewrite",
             ),
             _switch("--qr", "the head as a QR code too"),
+            _SHOP,
         ),
     ),
     Command(
@@ -238,6 +259,47 @@ COMMANDS: tuple[Command, ...] = (
         ),
     ),
     Command(
+        "collect",
+        "Collect the trails of a shop's benches from its broker into one store, until a signal ends it.",
+        "evenhand collect --home /srv/evenhand",
+        "tui.commands.shop:collect",
+    ),
+    Command(
+        "shop",
+        "Look at all benches of a shop, and share this one's trail.",
+        "evenhand shop watch",
+        children=(
+            Command(
+                "watch",
+                "Show all benches live: who, machine, prompt, last verdict, open overrides.",
+                "evenhand shop watch --plain",
+                "tui.commands.shop:watch",
+                (_switch("--plain", "a line for each change, without a screen"),),
+            ),
+            Command(
+                "show",
+                "List what the collector keeps of each bench, its alarms and its parked events.",
+                "evenhand shop show --json",
+                "tui.commands.shop:show",
+                (_JSON,),
+            ),
+            Command(
+                "send",
+                "Send the shop what it does not have of this bench's trail.",
+                "evenhand shop send --follow",
+                "tui.commands.shop:send",
+                (_switch("--follow", "go on with what is added, until a signal ends it"),),
+            ),
+            Command("acl", "Print the access list for the broker.", "evenhand shop acl", "tui.commands.shop:acl"),
+            Command(
+                "schema",
+                "Print the JSON schema of what goes over the wire.",
+                "evenhand shop schema",
+                "tui.commands.shop:wire",
+            ),
+        ),
+    ),
+    Command(
         "advise",
         "Work out how far to turn each adjuster and what to expect after it, without a job or a trail.",
         "evenhand advise --front-teeth 17 --rear-teeth 42 --pitch 15.875mm --centre 650mm --thread 1.25mm "
@@ -251,6 +313,13 @@ COMMANDS: tuple[Command, ...] = (
         "evenhand judge --window 90Nm 106Nm --value 93Nm --accuracy 2% --resolution 0.1Nm --decision guarded",
         "tui.commands.judge:judge",
         _JUDGE,
+    ),
+    Command(
+        "doctor",
+        "Check Bluetooth, disk, clock, broker, toolbook and terminal; one line a finding, with its fix.",
+        "evenhand doctor --json",
+        "tui.commands.doctor:doctor",
+        (_JSON,),
     ),
     Command(
         "sheets",

@@ -8,7 +8,7 @@ from logger.anchorqr import anchor_lines, qr_lines
 from logger.backup import backup as copy_trail
 from logger.errors import BadInput
 from logger.keys import load_key
-from logger.proof import noted, prove
+from logger.proof import Noted, noted, prove
 from tui.exits import Exit
 
 from .shell import Shell
@@ -16,7 +16,7 @@ from .shell import Shell
 
 def verify(shell: Shell, args: argparse.Namespace) -> int:
     """Check the trail of the home, with --against also its head; say what that shows and what it cannot."""
-    against = noted(args.against) if args.against is not None else None
+    against = _against(shell, args.against)
     proof = prove(shell.home.trail, against, _own_key(shell))
     found = proof.verified
     shell.out(f"Trail {found.trail} at {shell.home.trail}")
@@ -37,6 +37,16 @@ def verify(shell: Shell, args: argparse.Namespace) -> int:
         for line in (*anchor_lines(head)[1:2], *qr_lines(head)) if args.qr else ():
             shell.out(line)
     return Exit.DONE
+
+
+def _against(shell: Shell, given: str | None) -> Noted | None:
+    if given is None:
+        return None
+    if given != "shop":
+        return noted(given)
+    from .shop import kept_head  # noqa: PLC0415  (late on purpose: it brings the database)
+
+    return Noted(kept_head(shell.home), "what the shop keeps")
 
 
 def _own_key(shell: Shell) -> bytes:

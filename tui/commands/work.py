@@ -13,6 +13,7 @@ from tui.services import Service
 
 from .kit import Kit, forewarning, kit_of, radio_service
 from .session import Begin, local_offset, named, need_screen, opening, play_plain, play_screen, session
+from .sharing import share
 from .shell import Shell
 
 
@@ -48,6 +49,7 @@ async def _work(shell: Shell, args: argparse.Namespace, begin: Begin, kit: Kit) 
         if not job.simulated:  # a simulated job has no business with real tools
             bench.describe, cannot = kit.describe, kit.cannot(job.sheet)
             services = () if args.no_radio else (radio_service(kit.book, kit.radio),)
+        services = (*services, *share(shell.home))
         if args.plain:
             for sentence in cannot:
                 shell.out(f"Warning: {sentence}")

@@ -1,0 +1,37 @@
+"""A job's outbox as a service beside it, where the settings say so; the job never waits for it."""
+
+import asyncio
+
+from logger.outbox import Status
+from logger.settings import Home
+from logger.settingsfile import load_settings
+from logger.shopnow import sharing
+from tui.services import Host, Service
+
+from .shop import outbox_of
+
+_LOUD = ("conflict", "doubled")
+"""What a person at the bench must be told; that a broker is away is none of it."""
+
+
+def share(home: Home) -> tuple[Service, ...]:
+    """Return the service that sends this home's trail; none where [shop] is off."""
+    if not load_settings(home.folder).shop.on:
+        return ()
+
+    async def shop(host: Host) -> None:
+        loop = asyncio.get_running_loop()
+
+        def told(status: Status) -> None:
+            if status.standing in _LOUD:
+                loop.call_soon_threadsafe(host.warn, f"Nothing more is sent to the shop: {status.said}")
+
+        with sharing(lambda: outbox_of(home, told)) as thread:
+            thread.offer(host.bench.moment)
+            host.bench.listeners.append(thread.offer)
+            try:
+                await asyncio.Event().wait()
+            finally:
+                host.bench.listeners.remove(thread.offer)
+
+    return (shop,)
