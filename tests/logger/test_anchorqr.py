@@ -1,11 +1,15 @@
 """What is printed of a head: words, one line, and a QR code whose picture is the code's matrix."""
 
+import io
 import xml.etree.ElementTree as ET
 from dataclasses import replace
 
+import numpy as np
+import pytest
 import segno
+import zxingcpp
 
-from logger.anchor import as_text
+from logger.anchor import as_text, from_text
 from logger.anchorqr import anchor_lines, qr_lines, qr_svg
 from tests.logger.test_anchor import HEAD
 
@@ -26,12 +30,28 @@ def test_the_svg_stands_inline_and_has_no_script() -> None:
     assert qr_svg(HEAD) == qr_svg(HEAD)
 
 
-def test_the_drawn_code_is_the_matrix() -> None:
-    drawn = qr_lines(HEAD)
-    code = segno.make_qr(as_text(HEAD), error="m")
-    assert len({len(line) for line in drawn}) == 1
+def picture(drawn: tuple[str, ...]) -> list[list[int]]:
+    """The lines of half blocks as rows of modules, 1 is dark."""
     dark = {"█": (0, 0), "▀": (0, 1), "▄": (1, 0), " ": (1, 1)}
-    rows = [[dark[each][half] for each in line] for line in drawn for half in (0, 1)]
-    found = [bytes(row[2:-2]) for row in rows[2 : 2 + len(code.matrix)]]
-    assert found == [bytes(row) for row in code.matrix]
+    return [[dark[each][half] for each in line] for line in drawn for half in (0, 1)]
+
+
+@pytest.mark.parametrize("seq", [0, 41, 10**14])
+def test_another_library_reads_the_drawn_code(seq: int) -> None:
+    head = replace(HEAD, seq=seq)
+    drawn = qr_lines(head)
+    assert len({len(line) for line in drawn}) == 1
+    pixels = np.array(picture(drawn), dtype=np.uint8)
+    (found,) = zxingcpp.read_barcodes(((1 - pixels) * 255).repeat(4, axis=0).repeat(4, axis=1))
+    assert found.text == as_text(head)
+    assert from_text(found.text) == head
+
+
+def test_the_drawn_code_and_the_svg_are_one_matrix() -> None:
+    code = segno.make_qr(as_text(HEAD), error="m")
+    rows = picture(qr_lines(HEAD))
+    assert [bytes(row[2:-2]) for row in rows[2 : 2 + len(code.matrix)]] == [bytes(row) for row in code.matrix]
     assert code.mode == "alphanumeric"
+    out = io.BytesIO()
+    code.save(out, kind="svg", scale=3, border=4, xmldecl=False, title="Head of the trail")
+    assert out.getvalue().decode() == qr_svg(HEAD)
