@@ -2,7 +2,7 @@
 
 import asyncio
 import sys
-from collections.abc import Awaitable, Callable, Iterable
+from collections.abc import Awaitable, Callable, Coroutine, Iterable
 from contextlib import suppress
 from dataclasses import dataclass
 
@@ -15,6 +15,9 @@ from .bleerrors import RADIO_ERRORS, RadioUnavailableError, advice, classify
 from .ether import NoAdapterError, ScanError
 from .profile import ToolProfile, candidates, foremost
 from .supervise import End
+
+BEGIN_S = 2.0
+"""How long the beginning of a scan is waited for once nobody wants it any more."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,6 +95,17 @@ def _by(name: str) -> BlueZScannerArgs:
     return {"adapter": name} if name else {}
 
 
+async def _whole(start: Coroutine[None, None, None]) -> None:
+    """Begin a scan to the end even when cancelled: one that is half begun cannot be ended and would go on for ever."""
+    work = asyncio.ensure_future(start)
+    try:
+        await asyncio.shield(work)
+    finally:
+        if not work.done():
+            await asyncio.wait({work}, timeout=BEGIN_S)
+            work.cancel()  # a service that answers nothing
+
+
 class BleScan:
     """A `Scan` by bleak."""
 
@@ -104,7 +118,7 @@ class BleScan:
         try:
             name = await self._antenna.name()
             self._scanner = BleakScanner(self._heard, bluez=_by(name), backend=self._antenna.backend)
-            await self._scanner.start()
+            await _whole(self._scanner.start())
         except NoAdapterError as error:
             raise ScanError(End.RADIO_OFF, str(error)) from error
         except RADIO_ERRORS as error:

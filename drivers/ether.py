@@ -129,9 +129,12 @@ class Ether:
             self._stirred.clear()
             await self._end()
             self._heard = False
-            scan = self._make_scan()
-            await scan.start()
-            self._scan = scan
+            scan = self._scan = self._make_scan()  # known before it has begun, so that it is ended however this ends
+            try:
+                await scan.start()
+            except ScanError:
+                self._scan = None
+                raise
             if self._adopts and (self._silent or not self._begun):
                 await self._adopt()
             self._begun = True

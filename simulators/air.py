@@ -200,7 +200,7 @@ class AirClient(BaseBleakClient):
         await asyncio.sleep(0)
         self._require_link()
         self._heard[characteristic.handle] = callback
-        self._tool.subscribed.add(characteristic.handle)
+        self._tool.subscribe(characteristic.handle)
 
     async def stop_notify(self, characteristic: BleakGATTCharacteristic) -> None:
         """Unsubscribe."""

@@ -92,6 +92,7 @@ class Commands:
         self._verbs: dict[str, tuple[str, Callable[..., object]]] = {
             "press": ("TOOL [MM]: press the button of a caliper, or the power button", self._press),
             "press-twice": ("TOOL MM: the button chatters", self._press_twice),
+            "keep": ("TOOL MM...: a caliper measures out of reach, and sends it when it is linked next", self._keep),
             "pull": ("TOOL MS TORQUE...: pull a wrench by a curve in N·m, one torque every MS", self._pull),
             "send": ("TOOL HEX: send octets as its first measured value", self._send),
             "stream": ("TOOL COUNT MS: send counted values, one every MS; 0 is as fast as it goes", self._stream),
@@ -149,6 +150,9 @@ class Commands:
             tool.press()
         else:
             self._caliper(serial, mm).press()
+
+    def _keep(self, serial: str, *millimetres: str) -> None:
+        self._caliper(serial).keep(*(Decimal(each) for each in millimetres))
 
     def _press_twice(self, serial: str, mm: str) -> Awaitable[None]:
         return self._caliper(serial, mm).press_twice()

@@ -227,7 +227,7 @@ class Device:
         return found.handle
 
     def _subscribe(self, path: str, handle: int) -> None:
-        self.tool.subscribed.add(handle)
+        self.tool.subscribe(handle)
         self._table.change(path, CHARACTERISTIC, Notifying=Variant("b", True))
 
     def client_gone(self, name: str) -> None:

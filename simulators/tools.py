@@ -103,6 +103,8 @@ class SimTool:
     subscribed: set[int] = field(default_factory=set)
     on_air: list[Callable[["SimTool"], None]] = field(default_factory=list)
     """Told whenever the tool begins to advertise."""
+    kept: list[tuple[int, bytes]] = field(default_factory=list)
+    """By handle: what it measured out of reach, which it sends as soon as that is subscribed to."""
     services: list[SimService] = field(init=False)
 
     def __post_init__(self) -> None:
@@ -164,6 +166,14 @@ class SimTool:
         if self.peer is not None and characteristic.handle in self.subscribed:
             self.peer.notify(characteristic.handle, payload)
 
+    def subscribe(self, handle: int) -> None:
+        """Take a subscription, and send what was kept for it."""
+        self.subscribed.add(handle)
+        kept, self.kept = self.kept, [each for each in self.kept if each[0] != handle]
+        for at, payload in kept:
+            if at == handle and self.peer is not None:
+                self.peer.notify(handle, payload)
+
     def _lose(self) -> None:
         peer, self.peer = self.peer, None
         self.subscribed.clear()
@@ -212,6 +222,10 @@ class SimCaliper(SimTool):
         """Press the button: send what is measured; a sleeping caliper only wakes."""
         if not self._rouse():
             self._send(self._shown())
+
+    def keep(self, *millimetres: Decimal) -> None:
+        """Measure out of reach: the readings are sent when the tool is subscribed to next."""
+        self.kept += [(self.length.handle, sig_payload(self.length, each)) for each in millimetres]
 
     async def press_twice(self) -> None:
         """Press a worn button: the same value goes out twice within its chatter."""

@@ -12,6 +12,7 @@ from collections.abc import Awaitable, Callable
 from dataclasses import dataclass
 from pathlib import Path
 
+from drivers.backlog import USUAL
 from drivers.reading import Link
 from logger import events as ev
 from tests.played import ADJUSTED, WHOLE
@@ -70,6 +71,37 @@ async def drop_after_press(run: Run) -> None:
     run.job.remote.begin("press", CALIPER, WHOLE[AT].split()[0])
     await run.tell("drop", CALIPER)
     await run.job.session.until(lambda: run.job.session.prompt != before)
+
+
+async def backlog(run: Run) -> None:
+    """The caliper measures out of reach, and sends that as soon as it is back."""
+    await run.tell("keep", CALIPER, "55.5", "55.6", "55.7")
+    await run.tell("drop", CALIPER)
+    await run.until_told("55.70 mm")
+    await asyncio.sleep(USUAL.press_ms / 1000)  # nobody presses sooner
+
+
+async def leak(run: Run) -> None:
+    """A subscription outlives its link: every value of the wrench comes twice, until its link is made afresh."""
+    links = run.job.session.links
+    links[WRENCH] = "ready"
+    await run.tell("leak", WRENCH, 1)
+    await run.job.step(WHOLE[PULL])
+    links.pop(WRENCH)
+    run.over()
+    await run.until_told("the link is made afresh, go on")
+
+
+async def other_name(run: Run) -> None:
+    """The adapter is put back under another name, and its old one belongs to another adapter, which hears nothing."""
+    await run.tell("plug", "off")
+    await run.until_told("No Bluetooth adapter")
+    run.over()
+    await run.tell("plug", "on", "hci1")
+    await run.tell("spare", "hci0")
+    await run.job.session.ready(CALIPER, WRENCH)
+    run.job.session.links.pop(CALIPER)
+    await run.tell("drop", CALIPER)
 
 
 async def sleep(run: Run) -> None:
@@ -181,6 +213,8 @@ FAULTS: tuple[Fault, ...] = (
     Fault("service killed and started again", kill_service),
     Fault("adapter off and on", adapter_off),
     Fault("adapter pulled out and put back", adapter_out),
+    Fault("adapter put back under another name", other_name),
+    Fault("back with three readings from its memory", backlog),
     Fault("link dropped, scan dead", wedge),
     Fault("link dropped, InProgress three times", busy),
     Fault("link dropped, Connect never answers", hang),
@@ -188,6 +222,7 @@ FAULTS: tuple[Fault, ...] = (
     Fault("each notification twice from here on", repeat, tool=""),
     Fault("notifications 300 ms late from here on", delay, tool=""),
     Fault("three frames of garbage", garbage, tool=""),
+    Fault("each value of a stream twice over this link", leak, at=PULL, tool=WRENCH, steps=1),
     Fault("program killed, job resumed", kill_program),
     Fault("link dropped in the middle of a pull", drop_in_pull, at=PULL, tool=WRENCH, again=AGAIN),
 )
@@ -223,7 +258,6 @@ async def suffer(fault: Fault, home: Path) -> Row:
         await job.play(WHOLE[: fault.at])
         run.said_before = len(session.said)
         run.over()
-        began_ns = run.over_ns
         session.links.pop(fault.tool, None)
         await fault.inject(run)
         if fault.tool:
@@ -233,7 +267,7 @@ async def suffer(fault: Fault, home: Path) -> Row:
         code = await job.finish()
         await run.count()
     found = job.events()
-    ready = [r.mono_us * 1000 for r in found if _is_ready(r.event, fault.tool) and r.mono_us * 1000 > began_ns]
+    ready = [r.mono_us * 1000 for r in found if _is_ready(r.event, fault.tool) and r.mono_us * 1000 > run.over_ns]
     ready_s = (ready[0] - run.over_ns) / 1e9 if ready and fault.tool else None
     pulls = sum(" N" in line for line in WHOLE)
     frames = sum(isinstance(r.event, ev.FrameUndecoded) for r in found)

@@ -50,6 +50,10 @@ class Stage(Protocol):
         """Press the button of a caliper."""
         ...
 
+    async def keep(self, tool: str, *millimetres: str) -> None:
+        """Measure out of reach: it is sent when the caliper is linked next."""
+        ...
+
     async def echo(self, tool: str, mm: str) -> None:
         """Press once; the radio path gives the notification twice."""
         ...
@@ -130,6 +134,9 @@ class AirStage:
         self._caliper(tool).measure = lambda: Decimal(mm)
         self._caliper(tool).press()
 
+    async def keep(self, tool: str, *millimetres: str) -> None:
+        self._caliper(tool).keep(*map(Decimal, millimetres))
+
     async def echo(self, tool: str, mm: str) -> None:
         await self.press(tool, mm)
         await self.press(tool, mm)
@@ -197,6 +204,9 @@ class DBusStage:
 
     async def press(self, tool: str, mm: str) -> None:
         await self.remote.tell("press", tool, mm)
+
+    async def keep(self, tool: str, *millimetres: str) -> None:
+        await self.remote.tell("keep", tool, *millimetres)
 
     async def echo(self, tool: str, mm: str) -> None:
         await self.remote.tell("repeat", 1)

@@ -8,7 +8,6 @@ import pytest
 from drivers.ble import NO_PEDAL
 from drivers.profile import ToolProfile, parse_profile
 from drivers.reading import Link, ToolReading, ToolState
-from simulators.air import AirClient
 from simulators.tools import SimCaliper, SimCharacteristic
 from tests.drivers.scene import OWN, SOON, Scene
 from tests.drivers.stage import PROFILES, is_link, only, until
@@ -81,38 +80,6 @@ async def test_a_stream_is_read_where_it_has_stood_still(scene: Scene) -> None:
         tool.send(stream, b"\x01")
         arrived = await until(radio, lambda a: not isinstance(a, ToolReading))
     assert [a.text for a in only(arrived, ToolReading)] == ["30.41"]
-
-
-class Remembering(AirClient):
-    """Its tool sends what it kept as soon as it is subscribed to."""
-
-    async def start_notify(self, characteristic: object, callback: object, **kwargs: object) -> None:
-        await super().start_notify(characteristic, callback, **kwargs)  # type: ignore[arg-type]
-        tool = self._tool
-        if isinstance(tool, SimCaliper) and tool.subscribed == {tool.length.handle}:
-            for n in range(3):
-                tool.measure = lambda n=n: Decimal(n)  # type: ignore[misc]
-                tool.press()
-
-
-async def test_what_a_tool_measured_out_of_reach_is_offered_as_old_after_each_return(scene: Scene) -> None:
-    tool = scene.caliper()
-    scene.client(Remembering)
-    async with scene.radio() as radio:
-        for _ in range(2):
-            kept = [await until(radio, lambda a: isinstance(a, ToolReading)) for _ in range(3)]
-            assert [(r.text, r.old) for arrived in kept for r in only(arrived, ToolReading)] == [
-                ("0.0000", True),
-                ("1.0000", True),
-                ("2.0000", True),
-            ]
-            scene.clock.advance_ms(200)
-            tool.measure = lambda: Decimal("36.2")
-            tool.press()
-            (fresh,) = await until(radio, lambda a: isinstance(a, ToolReading))
-            assert isinstance(fresh, ToolReading)
-            assert (fresh.text, fresh.old) == ("36.2000", False)
-            tool.drop()
 
 
 async def test_the_tool_used_longest_ago_gives_way_and_says_so_and_comes_back_when_there_is_room(scene: Scene) -> None:

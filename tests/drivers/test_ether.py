@@ -74,6 +74,19 @@ async def test_a_scan_runs_until_the_end_and_what_was_left_is_adopted_once() -> 
     assert bench.told.empty()
 
 
+async def test_a_scan_that_was_half_begun_when_nobody_wanted_it_any_more_is_ended() -> None:
+    class Slow(Bench):
+        async def start(self) -> None:
+            await super().start()
+            await asyncio.Event().wait()
+
+    bench = Slow(HOUR)
+    async with bench.scanning():
+        await bench.scans.get()
+        assert bench.running == 1
+    assert bench.running == 0
+
+
 async def test_a_connection_stops_the_scan_which_then_begins_once_more() -> None:
     bench = Bench(HOUR)
     async with bench.scanning():

@@ -145,6 +145,24 @@ async def test_a_reading_just_before_the_link_is_lost_counts_and_the_same_after_
     assert [(r.text, r.duplicate) for r in only(arrived, ToolReading)] == [("36.2000", False)] * 2
 
 
+async def test_what_a_tool_measured_out_of_reach_is_old_whenever_it_comes_back(stage: Set) -> None:
+    async with stage(CALIPER) as set_, set_.radio() as radio:
+        await set_.keep("DC-0417", "1", "2", "3")
+        await until(radio, is_link(Link.READY))
+        for _ in range(2):
+            readings = only(
+                [*await until(radio, lambda a: isinstance(a, ToolReading) and a.text == "3.0000")], ToolReading
+            )
+            assert [(r.text, r.old) for r in readings] == [("1.0000", True), ("2.0000", True), ("3.0000", True)]
+            set_.clock.advance_ms(200)
+            await set_.press("DC-0417", "36.2")
+            (fresh,) = only(await up_to_mark(set_, radio), ToolReading)
+            assert (fresh.text, fresh.old) == ("36.2000", False)
+            await set_.keep("DC-0417", "1", "2", "3")
+            await set_.drop("DC-0417")
+            await until(radio, is_link(Link.READY))
+
+
 async def test_sleeping_is_a_state_and_a_press_wakes_without_reading(stage: Set) -> None:
     async with stage(CALIPER, "caliper:DC-2") as set_, set_.radio() as radio:
         await all_ready(radio, {"DC-0417", "DC-2"})
