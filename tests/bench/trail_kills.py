@@ -20,9 +20,11 @@ from multiprocessing.context import ForkServerContext
 from pathlib import Path
 
 from logger import events as ev
+from logger.errors import BadInput
 from logger.prompt import next_prompt
 from logger.proof import prove
 from logger.shelf import job_lines, load_job, records
+from logger.trail import verify
 from tests.bench.killed import play_until_killed
 from tests.logger.test_trail_read import holds
 
@@ -123,7 +125,7 @@ def _look(path: Path, said: list[tuple[ev.Record, str]], due: str, tally: Tally)
     tally.kills += 1
     tally.while_opening += not said
     tally.acknowledged += len(said)
-    if not path.exists() or not path.stat().st_size:
+    if not _is_begun(path):
         tally.missing += len(said)
         return ""
     _hold(path, tally)
@@ -136,6 +138,15 @@ def _look(path: Path, said: list[tuple[ev.Record, str]], due: str, tally: Tally)
     if said and due and said[0][1] != due:
         _wrong(tally, f"taken up at {said[0][1]}, not at {due}")
     return _due(path, stored, said, tally)
+
+
+def _is_begun(path: Path) -> bool:
+    """Whether there is a trail: a process killed while it makes the file leaves none, and has told of nothing."""
+    try:
+        verify(path)
+    except BadInput:
+        return False
+    return True
 
 
 def _hold(path: Path, tally: Tally) -> None:
