@@ -28,6 +28,11 @@ FAST = Timing(asleep_s=0.01)
         (End.REFUSED, 1, 60.0, Link.SEARCHING, "pair it"),
         (End.NOT_UNDERSTOOD, 1, 60.0, Link.SEARCHING, "profile"),
         (End.RADIO_OFF, 1, 5.0, Link.SEARCHING, "switch it on"),
+        (End.FULL, 1, 0.25, Link.SEARCHING, "gives way"),
+        (End.FULL, 6, 4.0, Link.SEARCHING, "gives way"),
+        (End.RELEASED, 1, 0.0, Link.SEARCHING, "press its button"),
+        (End.DOUBLED, 1, 0.0, Link.SEARCHING, "made afresh"),
+        (End.DOUBLED, 9, 0.0, Link.SEARCHING, "made afresh"),
     ],
 )
 def test_what_follows_each_end(end: End, in_a_row: int, wait_s: float, link: Link, words: str) -> None:
