@@ -16,6 +16,10 @@ class Exit(IntEnum):
     """The trail is damaged, or differs from what was recorded."""
     NOTHING_TO_TALK_TO = 5
     """No adapter, no tool."""
+    WARNED = 6
+    """The doctor found something to see to."""
+    UNFIT = 7
+    """The doctor found something that keeps tools or the trail from working."""
     FAULT = 70
     """A fault of the program; a crash file tells more."""
     NOT_STORED = 74
