@@ -12,7 +12,7 @@ from .conformity import decide
 from .facts import Fastener, Job, Pull
 from .judged import PASSES, Judged, number
 from .sheet import TorqueStep, check_id
-from .torquefit import budget, fitness, is_unstated, rule_of
+from .torquefit import budget, fitness, is_unstated, rule_of, unstated
 from .torquepass import Progress, at_fastener, passes_of, progress, reached, takes_hold, window_of
 from .units import Limits, approx_limits, decimals, in_unit, margin, trimmed
 
@@ -134,15 +134,15 @@ def _decided(job: Job, step: TorqueStep, judged: Judged, good: Pull, pulls: tupl
     valued = _valued(judged, good, Fraction(good.peak), good.text, limits)
     fit = fitness(job, step, good, limits)
     worth, rule = budget(job, good), rule_of(job, step, good.unit)
-    unstated = is_unstated(worth) and rule.guard is None
-    if unstated and rule.kind == "guarded":
-        fit = replace(fit, refusal=f"nothing states how far {good.tool} may be off, so it cannot decide guarded")
+    unweighed = is_unstated(worth) and rule.guard is None
+    if unweighed and rule.kind == "guarded":
+        fit = replace(fit, refusal=unstated(good.tool))
     valued = replace(valued, warnings=fit.warnings, assumed=worth.assumed, unknown=worth.unknown)
     if fit.refusal:
         reason = f"{fit.refusal}: loosen it and torque again with another tool, or override with a note"
         return replace(valued, reason=reason, to_loosen=True)
     decision = decide(at_fastener(good, Fraction(good.peak)), limits, worth, rule)
-    valued = replace(valued, decision=None if unstated else decision)
+    valued = replace(valued, decision=None if unweighed else decision)
     if decision.word == "unsure":
         return replace(valued, verdict="unsure", reason=_too_near(good, decision.acceptance), to_loosen=True)
     again = [f"{pull.text} {pull.unit}" for pull in pulls if pull.seq > good.seq]

@@ -4,23 +4,26 @@ Figures are what the toolbook or the profile states; what is stated of nothing c
 """
 
 from dataclasses import dataclass, replace
+from decimal import Decimal
 
 from . import events as ev
-from .conformity import DecisionRule
+from .conformity import DecisionRule, drawn_in
 from .facts import Job, Pull
 from .figures import figures_of
 from .judged import limit_in
 from .outlook import resolution_fitness
 from .sheet import TorqueStep
-from .torquepass import geometry
+from .torquepass import adapter_of, aim_on_wrench, geometry
 from .uncertainty import Budget, within
-from .units import Limits
+from .units import Limits, in_unit
 from .worth import reading_budget
 
 BATTERY_EMPTY = 5
 """At this many percent or less a pull is not trusted: ours."""
 BATTERY_LOW = 15
 """At this many percent or less it is worth a warning: ours."""
+PLACES = 3
+"""Decimals of an aim that was worked out, where it stands for a pull that is still to come."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,7 +78,9 @@ def budget(job: Job, pull: Pull) -> Budget:
     peak counts as well.
     """
     assert pull.peak is not None
-    stated = replace(figures_of(job.tools.get(pull.tool), pull.unit, (pull.text,)), of_reference=True)
+    stated = replace(
+        figures_of(job.tools.get(pull.tool), pull.unit, (pull.text,) if pull.text else ()), of_reference=True
+    )
     read = reading_budget(stated, (pull.peak,))
     missed = None if not pull.under_read else within("sampling", pull.under_read, "what sampling can miss of the peak")
     unknown = tuple(name for name in read.unknown if name not in ("method", "repeats"))
@@ -96,3 +101,24 @@ def rule_of(job: Job, step: TorqueStep, unit: str) -> DecisionRule:
     """Return how the sheet decides a fastener, its guard band in the unit of the pull."""
     guard = None if step.guard is None else limit_in(step.guard, unit)
     return DecisionRule(job.sheet.decision, guard, step.guarded)
+
+
+def foreseen(job: Job, step: TorqueStep, tool: str) -> tuple[Fit, Limits | None]:
+    """Return what stands against a wrench before its pull, and the window that it can be sure of at the fastener.
+
+    The limits are in the unit of the aim, drawn in by what a pull to the aim is worth; None when nothing is left.
+    """
+    unit, adapter = step.aim.unit, adapter_of(job, step)
+    shown = aim_on_wrench(step.aim, adapter, unit)
+    peak = round(Decimal(shown.numerator) / shown.denominator, PLACES)
+    pull = Pull(0, peak, peak, "", unit, tool, False, adapter=adapter, battery=job.batteries.get(tool))
+    limits, worth, rule = in_unit(step.window, unit), budget(job, pull), rule_of(job, step, unit)
+    fit = fitness(job, step, pull, limits)
+    if rule.kind == "guarded" and rule.guard is None and is_unstated(worth):
+        fit = replace(fit, refusal=fit.refusal or unstated(tool))
+    return fit, drawn_in(limits, *rule.guards(worth))
+
+
+def unstated(tool: str) -> str:
+    """Why a guarded decision cannot be made with a tool of which nothing is stated."""
+    return f"nothing states how far {tool} may be off, so it cannot decide guarded"

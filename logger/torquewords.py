@@ -8,9 +8,11 @@ from .facts import Job
 from .judged import Judged
 from .prompted import Prompt
 from .sheet import TorqueStep
+from .torquefit import foreseen
 from .torquepass import adapter_of, aim_of, aim_on_wrench, geometry, on_wrench, passes_of, window_of
 from .units import approx, approx_limits, decimals, trimmed, unit_of
 
+WRENCHES = frozenset({"torque wrench", "setting wrench"})
 DIGITS = 2
 """Decimals of a torque that was worked out."""
 
@@ -23,7 +25,8 @@ def pull_headline(name: str, prompt: Prompt) -> str:
 def torque_lines(job: Job, prompt: Prompt, step: TorqueStep) -> tuple[str, ...]:
     """How to do what a torque prompt asks, with window and aim; with an adapter, at the fastener and on the wrench."""
     number = prompt.number if prompt.kind == "torque" else passes_of(step)
-    window = _window_lines(job, step, number)
+    last = number == passes_of(step)
+    window = (*_window_lines(job, step, number), *(_wrench_lines(job, step) if last else ()))
     match prompt.kind:
         case "untouched":
             return (step.witness, "Confirm that it was not touched, or loosen it.", *window)
@@ -47,6 +50,22 @@ def _window_lines(job: Job, step: TorqueStep, number: int) -> tuple[str, ...]:
         f"At the fastener: w{said}",
         f"On the wrench, with the adapter ({adapter_text(adapter)}): {ends[0]} to {ends[1]}, aim {wanted}",
     )
+
+
+def _wrench_lines(job: Job, step: TorqueStep) -> tuple[str, ...]:
+    """What stands against each wrench that takes part, and how far to pull with it to be sure."""
+    lines = []
+    for tool in (each.tool for each in job.tools.values() if each.tool_kind in WRENCHES):
+        fit, sure = foreseen(job, step, tool)
+        if fit.refusal:
+            lines.append(f"Not with {tool}: {fit.refusal}.")
+        elif sure is None:
+            lines.append(f"Not with {tool}: it cannot tell any torque in this window.")
+        elif job.sheet.decision == "guarded":
+            low, high = approx_limits(sure, step.aim.unit, max(1, decimals(trimmed(step.aim.text))))
+            lines.append(f"To be sure with {tool}: {low} to {high} at the fastener")
+        lines += [f"Mind: {warning}." for warning in fit.warnings]
+    return tuple(lines)
 
 
 def adapter_text(adapter: ev.Adapter) -> str:

@@ -325,6 +325,21 @@ def test_another_wrench_settles_it_and_a_battery_that_falls_later_does_not_undo_
     assert walk.verdict("bolts.right") == "waiting"
 
 
+def test_what_a_wrench_can_tell_is_said_with_the_prompt_before_the_pull() -> None:
+    """At the aim, 40 N·m: U = 2 x 40 x 0.04 / 0.9984 / sqrt 3 = 1.8505, and 0.0577 of 0.1 N·m: 1.8514 N·m."""
+    walk = _loose(bolted(decision="guarded"), described(accuracy="4 %"))
+    lines = words.detail(walk.job, walk.prompt)
+    assert "To be sure with W1: ≈ 37.9 N·m to ≈ 42.1 N·m at the fastener" in lines
+    walk.say(_with_battery(4))
+    assert "Not with W1: the battery of W1 was at 4 %." in words.detail(walk.job, walk.prompt)
+    walk.say(_with_battery(9))
+    assert "Mind: the battery of W1 was at 9 %: change it soon." in words.detail(walk.job, walk.prompt)
+    walk.say(described(accuracy="12 %"))
+    assert "Not with W1: it cannot tell any torque in this window." in words.detail(walk.job, walk.prompt)
+    simple = _loose(bolted(), described(accuracy="4 %"))
+    assert not any("W1" in line for line in words.detail(simple.job, simple.prompt))
+
+
 # --- set and clicked ------------------------------------------------------------------------------------------------
 
 

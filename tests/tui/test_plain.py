@@ -226,3 +226,17 @@ async def test_a_wear_check_says_how_to_span_and_names_the_fencepost_trap(path: 
     assert "  8 pitches is pin 1 to pin 9: 101.6 mm new, worn out above 102.6 mm; it fits a 150 mm caliper." in said
     trap = "114.3 mm is nearer to 9 pitches than to 8: 8 pitches is pin 1 to pin 9; count the pins again."
     assert _after(said, "Taken: 114.3 mm")[2] == trap
+
+
+async def test_the_tool_of_what_is_typed_is_declared_by_a_word(path: Path) -> None:
+    said = await play(path, ["12480", "with tape", "with hammer", "with off"])
+    assert "Typed readings come from: tape" in said
+    assert any(line.startswith('Not taken: "hammer" is no tool that is known here.') for line in said)
+    assert "Typed readings come from no tool that was named" in said
+
+
+async def test_an_adapter_is_declared_by_a_word(path: Path) -> None:
+    said = await play(path, ["adapter axle_nut 400 mm 40 mm 45", "adapter 400 mm 40 mm", "adapter axle_nut off"])
+    assert "Adapter on the wrench: Axle nut, 40 mm on a wrench of 400 mm, at 45°" in said
+    assert any(line.startswith("Not taken: It is not clear which torque step is meant.") for line in said)
+    assert "No adapter on the wrench: Axle nut" in said
