@@ -73,7 +73,7 @@ def test_the_version_is_one(capsys: pytest.CaptureFixture[str]) -> None:
 
 
 def test_exit_codes_are_the_promised_numbers() -> None:
-    assert [int(code) for code in Exit] == [0, 2, 3, 4, 5, 70, 74, 75]
+    assert [int(code) for code in Exit] == [0, 2, 3, 4, 5, 6, 7, 70, 74, 75]
     assert code_of(errors.BadInput("")) == 2
     assert code_of(errors.TrailDamaged("")) == 4
     assert code_of(errors.NothingToTalkTo("")) == 5
