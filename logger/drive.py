@@ -24,6 +24,8 @@ SHARE_OF_TOTAL: dict[SlackKind, float] = {
 
 A run hanging at rest is a shallow parabola of the same excess, 8 sag^2 / (3 L) = s^2 / (2 L).
 """
+TAUT_SHARE: dict[SlackKind, float] = {"total": 1.0, "rest_to_up": 0.5, "sag": 0.0}
+"""The part of that which is seen with the run pulled taut, straight from either sprocket; the rest is a hanging run."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,7 +97,9 @@ class Drive:
 
     @property
     def _share(self) -> float:
-        return SHARE_OF_TOTAL[self.slack_kind] * off_centre_factor(self.off_centre_mm, self.span_mm)
+        seen = off_centre_factor(self.off_centre_mm, self.span_mm)
+        taut = TAUT_SHARE[self.slack_kind]
+        return taut * seen + (SHARE_OF_TOTAL[self.slack_kind] - taut) * seen**2  # a parabola falls off by 1 - (2x/L)^2
 
     def excess(self, slack_mm: Length) -> float:
         """Length in mm by which the run is longer than straight: sqrt(L^2 + s^2) - L."""

@@ -17,6 +17,7 @@ from .clock import HumanPace, Pace, SimClock
 from .conveyor import Conveyor, conveyor_spec
 from .machine import Machine, courier_spec
 from .mechanic import Mechanic
+from .stated import Stated
 from .tools import SimCaliper, SimWrench
 from .workshop import GaugeJaws, Habits, Slip, Workshop
 
@@ -99,6 +100,7 @@ class Demo:
             scanner_backend=self.air.scanner_backend,
             client_backend=self.air.client_backend,
         )
+        bench.describe = Stated(self.clock)
         async with radio, asyncio.TaskGroup() as group:
             ready = asyncio.Event()
             carrying = group.create_task(self._carry(radio, bench, ready), name="carry readings")

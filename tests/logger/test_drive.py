@@ -344,3 +344,14 @@ def test_what_a_slack_is_worth_as_movement(slack: float, kind: str, off: float) 
 def test_bad_input_is_one_clear_sentence(call: object, says: str) -> None:
     with pytest.raises(ValueError, match=says):
         call()  # type: ignore[operator]
+
+
+@pytest.mark.parametrize("off", [0, 60, 150])
+def test_a_hanging_run_seen_off_centre_is_a_parabola(off: int) -> None:
+    """y = f (1 - (2x/L)^2), the parabola through both ends with sag f: elementary geometry, no source."""
+    middle = Drive.from_span(600, 1, slack_kind="sag")
+    aside = Drive.from_span(600, 1, slack_kind="sag", off_centre_mm=off)
+    assert aside.slack(2.0) / middle.slack(2.0) == pytest.approx(1 - (2 * off / 600) ** 2)
+    both = Drive.from_span(600, 1, slack_kind="rest_to_up", off_centre_mm=off)
+    taut = Drive.from_span(600, 1, slack_kind="total", off_centre_mm=off)
+    assert both.slack(2.0) == pytest.approx(taut.slack(2.0) / 2 + aside.slack(2.0))
