@@ -9,9 +9,11 @@ from typing import get_args
 
 import pytest
 
+from drivers import profilekeys
+from drivers.fields import Unit
 from logger import events as ev
+from logger import sheetkeys
 from logger.sheetfile import load_sheet
-from logger.sheetkeys import as_markdown
 from logger.sheetstore import shipped
 from logger.words import SHAPES
 from tui.actions import ALL
@@ -44,7 +46,13 @@ def test_the_demo_command_runs_the_main_job() -> None:
 
 
 def test_sheet_keys_are_those_of_the_models() -> None:
-    assert as_markdown().strip() in README
+    assert sheetkeys.as_markdown().strip() in README
+
+
+def test_profile_keys_and_units_are_those_of_the_models() -> None:
+    assert profilekeys.as_markdown().strip() in README
+    section = README.split("### Profiles")[1].split("## ")[0]
+    assert all(f"`{unit}`" in section for unit in get_args(Unit))
 
 
 def test_the_sheet_told_loads_without_a_warning() -> None:

@@ -1,0 +1,41 @@
+"""The table of profile keys is that of the models: none is missing or made up, each is told once a table."""
+
+from collections import Counter
+
+import pytest
+
+from drivers.profilekeys import HEADINGS, KEYS, MODELS, as_markdown, required
+
+COMMON = {key.name for key in KEYS if "values" in key.tables}
+
+
+@pytest.mark.parametrize("table", MODELS)
+def test_each_table_has_the_keys_of_its_models(table: str) -> None:
+    told = {key.name for key in KEYS if table in key.tables}
+    have = {name for model in MODELS[table] for name in model.model_fields}
+    if table == "values":
+        assert told == set.intersection(*(set(model.model_fields) for model in MODELS[table]))
+    else:
+        assert told == have - (COMMON if table in ("number", "text") else set())
+
+
+def test_every_key_of_every_model_is_told_somewhere() -> None:
+    told = {key.name for key in KEYS}
+    assert {name for models in MODELS.values() for model in models for name in model.model_fields} == told
+    assert set(HEADINGS) == set(MODELS) == {table for key in KEYS for table in key.tables}
+
+
+def test_each_is_told_once_and_stays_within_its_cell() -> None:
+    counted = Counter((table, key.name) for key in KEYS for table in key.tables)
+    assert set(counted.values()) == {1}
+    assert not [key for key in KEYS if "|" in key.meaning + key.example or "`" in key.example]
+
+
+@pytest.mark.parametrize(
+    ("table", "name", "must"),
+    [("top", "kind", True), ("top", "about", False), ("values", "decode", True), ("number", "form", True),
+     ("steady", "band", True), ("text", "pattern", True), ("vector", "hex", True)],
+)  # fmt: skip
+def test_what_must_be_given(table: str, name: str, must: bool) -> None:
+    assert required(table, name) is must
+    assert f"| `{name}` | {'yes' if must else ''} |" in as_markdown()
