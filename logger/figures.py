@@ -53,7 +53,7 @@ def _amount(text: str | None, unit: str) -> Amount | None:
 def _factor(text: str) -> Fraction | None:
     """A coverage factor from its text; None unless it is a number above 0."""
     number = text.strip()
-    if not number.replace(".", "", 1).isdecimal():
+    if not (number.isascii() and number.replace(".", "", 1).isdecimal()):
         return None
     return Fraction(number) or None
 

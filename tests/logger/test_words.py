@@ -9,7 +9,7 @@ from logger import words
 from logger.decide import closing
 from logger.prompt import Prompt
 from logger.sheetstore import open_sheet
-from tests.logger.walk import Walk, answer, shipped, small
+from tests.logger.walk import SMALL, Walk, answer, described, sheet_of, shipped, small
 
 
 def test_each_verdict_has_a_shape_of_its_own() -> None:
@@ -177,3 +177,40 @@ def test_a_share_is_told_with_the_length_it_makes_and_sides_with_where_they_are_
         "Tighter is clockwise, seen from the screw's head; the chain is on the left.",
         "Sides as seen from the tail end, along the way the parcels run.",
     )
+
+
+# --- what a value is worth ---
+
+
+def _guarded(reading: str) -> Walk:
+    text = SMALL.replace('about = "', 'decision = "guarded"\nabout = "')
+    walk = Walk(sheet_of(text.replace('aim = "32 mm"', 'aim = "32 mm"\nmethod_u = "0.45 mm"'))).confirm()
+    return walk.say(described("C1", "caliper", accuracy="0 mm", resolution="0 mm")).read(reading)
+
+
+@pytest.mark.parametrize(
+    ("reading", "line"),
+    [
+        ("26.20 mm", "margin 1.20 mm, U 0.90 mm, 99.6 % inside, passes from 25.90 mm to 39.10 mm"),
+        ("25.00 mm", "margin 0.00 mm, U 0.90 mm, 50.0 % inside, passes from 25.90 mm to 39.10 mm"),
+        ("24.10 mm", "margin -0.90 mm, U 0.90 mm, 2.3 % inside, passes from 25.90 mm to 39.10 mm"),
+    ],
+)
+def test_margin_uncertainty_and_chance_in_one_line(reading: str, line: str) -> None:
+    walk = _guarded(reading)
+    judged = walk.verdicts["gap"]
+    assert words.worth_line(judged) == line
+    assert words.verdict_line(walk.job, judged).endswith(f" · {line}")
+
+
+def test_without_uncertainty_the_line_is_as_short_as_ever() -> None:
+    walk = small(upto="measure:gap").say(described("C1", "caliper", accuracy="0 mm", resolution="0 mm"))
+    judged = walk.read("32.0 mm").verdicts["gap"]
+    assert words.worth_line(judged) == "margin 7.0 mm"
+    assert words.verdict_line(walk.job, judged) == "■ inside     Belt sag 32.0 mm"
+    assert words.worth_line(walk.verdicts["safe"]) == ""
+
+
+@pytest.mark.parametrize(("figure", "text"), [(1.6006, "1.6"), (0.05774, "0.058"), (12.3, "12"), (0.000123, "0.00012")])
+def test_an_uncertainty_has_two_digits(figure: float, text: str) -> None:
+    assert words.short(figure) == text
