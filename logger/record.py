@@ -7,8 +7,10 @@ from fractions import Fraction
 from pathlib import Path
 
 from . import events as ev
+from .anchor import Anchor
 from .facts import Job
 from .job import apply
+from .keys import BenchKey
 from .recordform import (
     CheckPart,
     DuePart,
@@ -23,13 +25,16 @@ from .recordform import (
     SuspectPart,
     WorthPart,
 )
-from .recordparts import Records, acts, pull, readings, tools, turn, withdrawn
+from .recordparts import Records, acts, let_pass, mileage, pull, readings, tools, turn, withdrawn
+from .recordrounds import drive_part, rounds_of, wears
 from .replay import opening
 from .rules import Judged, judge
+from .seal import signed
 from .sheet import ConfirmStep, MeasureStep, TorqueStep
 from .shelf import begin, load_job
 from .trail import read
-from .trail_file import reader, trail_id_of
+from .trail_file import reader
+from .trail_schema import trail_id_of
 from .units import approx_margin
 from .words import check_title, settle
 
@@ -40,8 +45,11 @@ SIMULATED = "Simulated: no machine was serviced."
 _HIDDEN = {"Cc", "Cf", "Cs", "Co", "Zl", "Zp"}
 
 
-def make_record(path: Path, job_id: str) -> RecordFile:
-    """Make the record of a job as it stands; BadInput without such a job, TrailDamaged where it cannot be read."""
+def make_record(path: Path, job_id: str, key: BenchKey | None = None) -> RecordFile:
+    """Make the record of a job as it stands, its head signed where a key is given.
+
+    BadInput without such a job, TrailDamaged where the trail is not sound as a whole.
+    """
     job, found = load_job(path, job_id)
     opened, verdicts = opening(found[0]), judge(job)
     warnings, unsafe = warnings_of(job, verdicts)
@@ -50,6 +58,7 @@ def make_record(path: Path, job_id: str) -> RecordFile:
         job=job.id,
         state="closed" if job.closed else "open",
         machine=opened.machine,
+        mileage=mileage(job),
         by=opened.by,
         simulated=opened.simulated,
         seed=opened.seed,
@@ -63,6 +72,10 @@ def make_record(path: Path, job_id: str) -> RecordFile:
         checks=_checks(job, found, verdicts),
         readings=readings(job, found, back),
         pulls=tuple(pull(r, r.event, back) for r in found if isinstance(r.event, ev.PullTaken)),
+        overrides=let_pass(job, found),
+        drive=drive_part(job),
+        rounds=rounds_of(job),
+        wear=wears(job),
         turns=tuple(turn(r, r.event) for r in found if isinstance(r.event, ev.Turned)),
         acts=tuple(act for r in found for act in acts(r)),
         notes=tuple(
@@ -89,7 +102,7 @@ def make_record(path: Path, job_id: str) -> RecordFile:
             if isinstance(r.event, ev.CloseRefused)
         ),
         undecoded=sum(isinstance(each.event, ev.FrameUndecoded) for each in found),
-        head=_head(path, found[-1].seq),
+        head=_head(path, found[-1].seq, key),
     )
 
 
@@ -217,8 +230,18 @@ def _override(job: Job, check: str, utc: Mapping[int, str]) -> OverridePart | No
     return OverridePart(name=found.name, note=found.note, was=found.was, seq=found.seq, utc=utc[found.seq])
 
 
-def _head(path: Path, after: int) -> HeadPart:
+def _head(path: Path, after: int, key: BenchKey | None) -> HeadPart:
     """The last event of the whole trail; only what follows the job is read for it."""
     *_, last = read(path, after=after - 1)
     with reader(path) as connection:
-        return HeadPart(trail=trail_id_of(connection), seq=last.seq, sha256=last.hash.hex())
+        head = Anchor(last.seq, last.hash, trail_id_of(connection))
+    if key is not None:
+        head = signed(head, key)
+    return HeadPart(
+        trail=head.trail,
+        seq=head.seq,
+        sha256=head.hash.hex(),
+        words=head.words,
+        key=head.key.hex(),
+        signature=head.signature.hex(),
+    )

@@ -10,7 +10,7 @@ import io
 import re
 from collections.abc import Iterator, Mapping
 
-from .recordform import CheckPart, PullPart, ReadingPart, RecordFile
+from .recordform import CheckPart, LetPassPart, PullPart, ReadingPart, RecordFile
 
 COLUMNS = (
     "line",
@@ -34,7 +34,8 @@ COLUMNS = (
     "source",
     "text",
 )
-"""`line` is what a line is about: job, warning, check, override, reading, pull, turn, act, note, tool, due, head."""
+"""`line` is what a line is about: job, mileage, warning, check, as found, reading, pull, override, turn, act, note, tool,
+due, head."""
 NUMBERS = frozenset({"number", "value", "u", "U", "chance_inside", "attempt"})
 """Columns of numbers; `lowest`, `highest` and `aim` are text, since a sheet writes them with their unit."""
 
@@ -66,7 +67,8 @@ def _rows(record: RecordFile) -> Iterator[Row]:
     yield from _job(record)
     for check in record.checks:
         yield from _check(check)
-    happened = [*map(_reading, record.readings), *map(_pull, record.pulls), *_acts(record)]
+    happened = [*map(_reading, record.readings), *map(_pull, record.pulls), *map(_let_pass, record.overrides)]
+    happened += _acts(record)
     yield from sorted(happened, key=lambda row: int(str(row["number"])))
     for tool in record.tools:
         stated = (tool.accuracy, tool.resolution, tool.calibrated, tool.due, tool.certificate)
@@ -86,6 +88,8 @@ def _job(record: RecordFile) -> Iterator[Row]:
         "verdict": sheet.decision,
         "text": f"{record.machine}; {record.by}; {sheet.title}, revision {sheet.revision}; closed {record.closed}",
     }
+    if (read := record.mileage) is not None:
+        yield {"line": "mileage", "title": read.title, "text": f"{read.value} {read.unit}"}
     for warning in record.warnings:
         yield {"line": "warning", "text": warning}
 
@@ -119,10 +123,6 @@ def _check(check: CheckPart) -> Iterator[Row]:
             "unit": found.unit,
             "verdict": found.verdict,
         }
-    if check.override is not None:
-        let = check.override
-        said = {"check": check.check, "title": check.title, "verdict": let.was, "text": f"{let.name}: {let.note}"}
-        yield {"line": "override", "number": let.seq, "utc": let.utc, **said}
 
 
 def _reading(reading: ReadingPart) -> Row:
@@ -161,6 +161,12 @@ def _pull(pull: PullPart) -> Row:
         "source": pull.source,
         "text": "; ".join(filter(None, (how, through, pull.set_aside, pull.invalid, *pull.warnings, gone))),
     }
+
+
+def _let_pass(let: LetPassPart) -> Row:
+    text = f"{let.name}: {let.note}" + ("" if let.stands else " (ended since)")
+    said = {"check": let.check, "title": let.title, "verdict": let.was, "text": text}
+    return {"line": "override", "number": let.seq, "utc": let.utc, **said}
 
 
 def _acts(record: RecordFile) -> Iterator[Row]:

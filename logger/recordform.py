@@ -1,4 +1,4 @@
-"""The form of a JSON record, version 2: what each key holds. A key is never renamed; new ones raise the version."""
+"""The form of a JSON record, version 3: what each key holds. A key is never renamed; new ones raise the version."""
 
 from typing import Literal
 
@@ -6,7 +6,7 @@ from .confined import Confined
 from .events import Adapter, Figures, PullFigures, SetAside, SideOffset, Verdict
 
 FORMAT = "evenhand-record"
-VERSION = 2
+VERSION = 3
 
 
 class SheetPart(Confined):
@@ -152,6 +152,65 @@ class PullPart(Confined):
     withdrawn: Withdrawn | None
 
 
+class LetPassPart(Confined):
+    """Every override that was made, also one that ended since; `stands` says whether it holds at the record."""
+
+    seq: int
+    utc: str
+    check: str
+    title: str
+    name: str
+    note: str
+    was: str
+    stands: bool
+
+
+class MileagePart(Confined):
+    """What a note step asked for as a number: the odometer, or the hours run."""
+
+    title: str
+    value: str
+    unit: str
+
+
+class WearPart(Confined):
+    """What a wear check says of the chain; shares as decimal text, 0.01 is 1 %."""
+
+    step: str
+    pitches: int
+    pitch_mm: str
+    length_mm: str
+    elongation: str
+    limit: str | None
+
+
+class DrivePart(Confined):
+    """What the adjustment goes by, in mm: the window and the aim of the slack, how far the sides may differ."""
+
+    slack: str
+    slack_title: str
+    low_mm: str | None
+    high_mm: str | None
+    aim_mm: str | None
+    sides: str
+    sides_title: str
+    agree_mm: str | None
+
+
+class RoundPart(Confined):
+    """What was read in one round of adjustment, in mm, each with its standard uncertainty; None where nothing was."""
+
+    after: int
+    """How many turnings came before: 0 is as found."""
+    tight: bool
+    """Whether the nut was tightened by then."""
+    slack: str | None
+    slack_u: str | None
+    difference: str | None
+    """Left minus right."""
+    difference_u: str | None
+
+
 class TurnPart(Confined):
     """One turning of the adjusters, in flats, positive tightens; what was read before and expected after, in mm."""
 
@@ -246,16 +305,22 @@ class HeadPart(Confined):
     trail: str
     seq: int
     sha256: str
+    words: str
+    """Number and first 64 bits of the hash in short words."""
+    key: str
+    """Ed25519 public key of the bench that signed this head, in hex; empty where nobody did."""
+    signature: str
 
 
 class RecordFile(Confined):
     """A whole record."""
 
     format: Literal["evenhand-record"] = "evenhand-record"
-    version: Literal[2] = 2
+    version: Literal[3] = 3
     job: str
     state: Literal["open", "closed"]
     machine: str
+    mileage: MileagePart | None
     by: str
     simulated: bool
     seed: int | None
@@ -271,7 +336,11 @@ class RecordFile(Confined):
     checks: tuple[CheckPart, ...]
     readings: tuple[ReadingPart, ...]
     pulls: tuple[PullPart, ...]
+    overrides: tuple[LetPassPart, ...]
     turns: tuple[TurnPart, ...]
+    drive: DrivePart | None
+    rounds: tuple[RoundPart, ...]
+    wear: tuple[WearPart, ...]
     acts: tuple[ActPart, ...]
     notes: tuple[NotePart, ...]
     tools: tuple[ToolPart, ...]
@@ -284,3 +353,14 @@ class RecordFile(Confined):
     undecoded: int
     """Frames that could not be understood; they are on the trail as hex."""
     head: HeadPart
+
+
+def record_schema() -> dict[str, object]:
+    """Return the JSON schema (draft 2020-12) of a record, made from these models."""
+    schema = RecordFile.model_json_schema(mode="serialization")
+    return {
+        "$schema": "https://json-schema.org/draft/2020-12/schema",
+        "$id": f"urn:{FORMAT}:{VERSION}",
+        **schema,
+        "title": f"Evenhand record, version {VERSION}",
+    }

@@ -4,7 +4,9 @@ from collections.abc import Mapping, Sequence
 
 from . import events as ev
 from .facts import Job
-from .recordform import ActPart, PullPart, ReadingPart, ToolPart, TurnPart, Withdrawn
+from .recordform import ActPart, LetPassPart, MileagePart, PullPart, ReadingPart, ToolPart, TurnPart, Withdrawn
+from .sheet import NoteStep
+from .words import check_title
 
 Records = Sequence[ev.Record]
 
@@ -15,6 +17,30 @@ def withdrawn(found: Records) -> dict[int, Withdrawn]:
         for each in found
         if isinstance(each.event, ev.TakenBack)
     }
+
+
+def let_pass(job: Job, found: Records) -> tuple[LetPassPart, ...]:
+    """Every override that was made, in order."""
+    standing = {override.seq for override in job.overrides.values()}
+    return tuple(
+        LetPassPart(
+            seq=each.seq,
+            utc=each.utc,
+            title=check_title(job, each.event.check),
+            stands=each.seq in standing,
+            **each.event.model_dump(exclude={"kind"}),
+        )
+        for each in found
+        if isinstance(each.event, ev.Overridden)
+    )
+
+
+def mileage(job: Job) -> MileagePart | None:
+    """What was written down last for the first note step that asks for a number with a unit."""
+    for step in job.sheet.step:
+        if isinstance(step, NoteStep) and step.value == "number" and step.unit and step.id in job.notes:
+            return MileagePart(title=step.title, value=job.notes[step.id][1], unit=step.unit)
+    return None
 
 
 def readings(job: Job, found: Records, back: Mapping[int, Withdrawn]) -> tuple[ReadingPart, ...]:

@@ -117,7 +117,7 @@ async def test_json_is_versioned_and_reads_back(path: Path) -> None:
     made = make_record(path, "j1")
     text = as_json(made.model_dump(mode="json"))
     assert json.loads(text)["format"] == "evenhand-record"
-    assert json.loads(text)["version"] == 2
+    assert json.loads(text)["version"] == 3
     assert RecordFile.model_validate_json(text) == made
 
 

@@ -1,0 +1,92 @@
+"""How a job's adjustment went, for its record: slack and sides round by round, and the wear of the chain; pure."""
+
+from collections.abc import Iterator
+from fractions import Fraction
+
+from .facts import Job
+from .history import Seen, State, rounds
+from .recordform import DrivePart, RoundPart, WearPart
+from .sheet import MeasureStep
+from .sheetamounts import exact
+from .units import Quantity, show_number
+from .wear import Wear, wear_of
+
+_MM = 3
+"""Decimals of a length worked out for the record; what was read stands beside it as received."""
+
+
+def drive_part(job: Job) -> DrivePart | None:
+    """Return the windows that the adjustment goes by; None where the sheet has no [drive]."""
+    drive = job.sheet.drive
+    slack = job.sheet.by_id.get(drive.slack) if drive is not None else None
+    if drive is None or not isinstance(slack, MeasureStep):
+        return None
+    sides = job.sheet.by_id.get(drive.sides)
+    low, high = slack.window or (None, None)
+    return DrivePart(
+        slack=slack.id,
+        slack_title=slack.title,
+        low_mm=_mm(low),
+        high_mm=_mm(high),
+        aim_mm=_mm(slack.aim),
+        sides=sides.id if isinstance(sides, MeasureStep) else "",
+        sides_title=sides.title if isinstance(sides, MeasureStep) else "",
+        agree_mm=_mm(sides.agree_within) if isinstance(sides, MeasureStep) else None,
+    )
+
+
+def _mm(amount: Quantity | None) -> str | None:
+    return None if amount is None else show_number(exact(amount), _MM)
+
+
+def rounds_of(job: Job) -> tuple[RoundPart, ...]:
+    """Return what was read in each round, seated and snug first, then with the nut tight."""
+    return tuple(_rounds(job))
+
+
+def _rounds(job: Job) -> Iterator[RoundPart]:
+    for after, each in enumerate(rounds(job)):
+        for tight, state in ((False, each.snug), (True, each.tight)):
+            if state.slack is not None or state.difference is not None:
+                yield _round(after, state, tight=tight)
+
+
+def _round(after: int, state: State, *, tight: bool) -> RoundPart:
+    slack, apart = state.slack, state.difference
+    return RoundPart(
+        after=after,
+        tight=tight,
+        slack=_seen(slack),
+        slack_u=_worth(slack),
+        difference=_seen(apart),
+        difference_u=_worth(apart),
+    )
+
+
+def _seen(seen: Seen | None) -> str | None:
+    return None if seen is None else show_number(seen.mm, _MM)
+
+
+def _worth(seen: Seen | None) -> str | None:
+    return None if seen is None else f"{seen.u_mm:.3f}"
+
+
+def wears(job: Job) -> tuple[WearPart, ...]:
+    """Return what each wear check says of the chain."""
+    steps = (step for step in job.sheet.step if isinstance(step, MeasureStep) and step.pitches is not None)
+    return tuple(_wear(found) for step in steps if (found := wear_of(job, step)) is not None)
+
+
+def _wear(found: Wear) -> WearPart:
+    return WearPart(
+        step=found.step,
+        pitches=found.pitches,
+        pitch_mm=show_number(found.pitch_mm, _MM),
+        length_mm=show_number(found.length_mm, _MM),
+        elongation=_share(found.share),
+        limit=None if found.limit is None else _share(found.limit),
+    )
+
+
+def _share(share: Fraction) -> str:
+    return show_number(share, 6)
