@@ -11,7 +11,7 @@ from bleak import BleakClient, BleakScanner
 from bleak.backends.characteristic import BleakGATTCharacteristic
 from bleak.backends.client import BaseBleakClient
 from bleak.backends.device import BLEDevice
-from bleak.backends.scanner import BaseBleakScanner
+from bleak.backends.scanner import AdvertisementData, BaseBleakScanner
 from bleak.exc import BleakGATTProtocolError
 
 from . import gatt
@@ -112,13 +112,18 @@ async def find(
 
     RadioUnavailableError without a radio, or when the device is not heard within so many seconds.
     """
+    found: asyncio.Future[BLEDevice] = asyncio.get_running_loop().create_future()
+
+    def heard(device: BLEDevice, _: AdvertisementData) -> None:
+        if device.address == address and not found.done():
+            found.set_result(device)
+
     try:
-        async with BleakScanner(backend=scanner_backend) as scanner:
+        # the callback is there from the start: a device may be told of while the scan begins, and not again for long
+        async with BleakScanner(heard, backend=scanner_backend):
             with suppress(TimeoutError):
                 async with asyncio.timeout(seconds):
-                    async for device, _ in scanner.advertisement_data():
-                        if device.address == address:
-                            return partial(BlePeer, device, client_backend, timing)
+                    return partial(BlePeer, await found, client_backend, timing)
     except RADIO_ERRORS as error:
         raise RadioUnavailableError(advice(error)) from error
     raise RadioUnavailableError("The tool is not heard any more; press its button and try again.")

@@ -1,0 +1,102 @@
+"""`tools add` and `tools learn` through the real program and bleak's Linux backend, tools in another process."""
+
+import asyncio
+import os
+import sys
+from collections.abc import AsyncIterator, Sequence
+from contextlib import asynccontextmanager
+from dataclasses import dataclass
+from pathlib import Path
+
+import pytest
+
+from logger.profilestore import profiles_of
+from logger.toolbookfile import read_toolbook
+from simulators.bluez_remote import RemoteStandIn
+from simulators.private_bus import PrivateBus, missing
+
+if why := missing():
+    pytest.skip(why, allow_module_level=True)
+
+LIMIT_S = 90.0
+
+
+@dataclass
+class Run:
+    """One run of the program; stdout and stderr come as one."""
+
+    process: asyncio.subprocess.Process
+
+    async def until(self, words: str) -> str:
+        """Read on to the line with these words."""
+        assert self.process.stdout is not None
+        said = ""
+        while line := (await self.process.stdout.readline()).decode():
+            said += line
+            if words in line:
+                return said
+        raise AssertionError(f"{words!r} was never said in: {said}")
+
+    def types(self, *lines: str) -> None:
+        """Type lines."""
+        assert self.process.stdin is not None
+        self.process.stdin.write("".join(f"{line}\n" for line in lines).encode())
+
+    async def ended(self) -> int:
+        """Wait for its end."""
+        assert self.process.stdout is not None
+        await self.process.stdout.read()
+        return await self.process.wait()
+
+
+@asynccontextmanager
+async def workshop(home: Path, tools: Sequence[str]) -> AsyncIterator[tuple[RemoteStandIn, dict[str, str]]]:
+    async with asyncio.timeout(LIMIT_S), PrivateBus() as bus, RemoteStandIn(bus, tools) as remote:
+        yield remote, {**os.environ, **bus.environ(), "EVENHAND_HOME": str(home)}
+        assert (await remote.tell("state"))["connected"] == []
+
+
+async def begun(environment: dict[str, str], *words: str) -> Run:
+    return Run(
+        await asyncio.create_subprocess_exec(
+            sys.executable,
+            *("-m", "tui.cli", "tools", *words),
+            stdin=asyncio.subprocess.PIPE,
+            stdout=asyncio.subprocess.PIPE,
+            stderr=asyncio.subprocess.STDOUT,
+            env=environment,
+        )
+    )
+
+
+async def test_a_tool_is_added_over_the_real_radio_path(own_home: Path) -> None:
+    async with workshop(own_home, ["caliper:DC-1:Bench caliper", "wrench:TW-1:Bench wrench"]) as (remote, environment):
+        run = await begun(environment, "add", "--by", "Robin", "--seconds", "1", "--tool", "wrench")
+        await run.until("Ready.")
+        await remote.pull("TW-1", 5, ["0", "20", "41.5", "20", "0"])
+        await run.until("Received: 41.50 N·m.")
+        run.types("yes", "4 %", "", "", "2027-01-01", "", "C 7")
+        await run.until("Added: torque-wrench-1")
+        assert await run.ended() == 0
+    (entry,) = read_toolbook(own_home / "toolbook.toml").tool
+    assert (entry.serial, entry.accuracy, entry.due, entry.profile) == (
+        "TW-1",
+        "4 %",
+        "2027-01-01",
+        "sig-torque-wrench",
+    )
+
+
+async def test_a_tool_is_learned_over_the_real_radio_path(own_home: Path) -> None:
+    async with workshop(own_home, ["caliper:DC-1:Bench caliper"]) as (remote, environment):
+        run = await begun(environment, "learn", "--seconds", "1")
+        await run.until("Linked to Bench caliper.")
+        for millimetres in ("36.20", "101.87", "12.50"):
+            await remote.tell("press", "DC-1", millimetres)
+            await run.until("  2c0a  ")
+            run.types(f"{millimetres} mm")
+            await run.until(f"showed {millimetres} mm.")
+        await run.until("Written: ")
+        assert await run.ended() == 0
+    profile = profiles_of(own_home / "profiles")[0]
+    assert (profile.profile, profile.resolution, len(profile.vector)) == ("bench-caliper", "0.01 mm", 3)
