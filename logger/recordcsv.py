@@ -34,8 +34,8 @@ COLUMNS = (
     "source",
     "text",
 )
-"""`line` is what a line is about: job, mileage, warning, check, as found, reading, pull, override, turn, act, note, tool,
-due, head."""
+"""`line` is what a line is about: job, mileage, warning, check, as found, reading, pull, override, turn, act, note,
+tool, due, head."""
 NUMBERS = frozenset({"number", "value", "u", "U", "chance_inside", "attempt"})
 """Columns of numbers; `lowest`, `highest` and `aim` are text, since a sheet writes them with their unit."""
 
@@ -88,10 +88,10 @@ def _job(record: RecordFile) -> Iterator[Row]:
         "verdict": sheet.decision,
         "text": f"{record.machine}; {record.by}; {sheet.title}, revision {sheet.revision}; closed {record.closed}",
     }
-    if (read := record.mileage) is not None:
-        yield {"line": "mileage", "title": read.title, "text": f"{read.value} {read.unit}"}
     for warning in record.warnings:
         yield {"line": "warning", "text": warning}
+    if (read := record.mileage) is not None:
+        yield {"line": "mileage", "title": read.title, "text": f"{read.value} {read.unit}"}
 
 
 def _check(check: CheckPart) -> Iterator[Row]:
