@@ -24,13 +24,14 @@ from drivers.typed import TYPED
 from logger import events as ev
 from logger.bench import Bench, Moment
 from logger.errors import EvenhandError, NotStored
-from logger.judged import FAILS
 from logger.pulls import PullState
 
 from .actions import LEAVE
+from .alarms import alarming
 from .door import Door
 from .exits import Exit, code_of
 from .glance import Slot, follow, last_counted, pulling
+from .lagwatch import watch_the_loop
 from .lines import told
 from .look import DARK, LIGHT, theme_for
 from .patience import READ_NS, Patience
@@ -100,7 +101,7 @@ class EvenhandApp(App[int]):
     ) -> None:
         super().__init__()
         self.bench = bench
-        self._services = tuple(services)
+        self._services = (*services, watch_the_loop)
         self._demo = demo
         self._by_hand = False
         self._clock: Clock = clock or SystemClock()
@@ -113,6 +114,7 @@ class EvenhandApp(App[int]):
         self._fault = Exit.DONE
         self._sample: tuple[TorqueSample, PullState] | None = None
         self._paint: Timer | None = None
+        self._warned = ""
         self._work = JobScreen()
         self.register_theme(DARK)
         self.register_theme(LIGHT)
@@ -193,8 +195,7 @@ class EvenhandApp(App[int]):
         event = moment.record.event
         self._slot = follow(self._slot, moment)
         self._draw(moment)
-        failed = bool(FAILS & set(moment.record.shown.verdicts.values()))
-        if failed or (isinstance(event, ev.ReadingTaken | ev.PullTaken) and event.set_aside):
+        if alarming(moment):
             self.bell()
         if isinstance(event, ev.CloseRefused) and self.screen is self._work:
             self.push_screen(RefusedDialog(moment.job, event, self.action_override))
@@ -210,7 +211,7 @@ class EvenhandApp(App[int]):
         if isinstance(event, ev.FrameUndecoded) and event.tool == TYPED:
             self.tell(told(moment))
         else:
-            self._work.happened(told(moment))
+            self._work.happened(told(moment), alarm=alarming(moment))
             if isinstance(self.screen, Dialog):
                 self.screen.happened(told(moment))
 
@@ -230,9 +231,14 @@ class EvenhandApp(App[int]):
             return
         live = self._sample[1].live
         if live.held is None or live.text is None:
+            self._warned = ""
             self._work.pull(None)
-        else:
-            self._work.pull(pulling(self.bench.moment, Decimal(live.text), live.unit, Decimal(live.held)))
+            return
+        seen = pulling(self.bench.moment, Decimal(live.text), live.unit, Decimal(live.held))
+        if seen.warns and seen.word != self._warned:
+            self._warned = seen.word
+            self.bell()
+        self._work.pull(seen)
 
     # --- what is told -----------------------------------------------------------------------------------------------
 
@@ -247,7 +253,7 @@ class EvenhandApp(App[int]):
 
     def action_dismiss_banner(self) -> None:
         """Take the banner away, and what is half typed."""
-        self._work.warn("")
+        self._work.unwarn()
         self._door.drop()
 
     # --- keys -------------------------------------------------------------------------------------------------------

@@ -12,7 +12,17 @@ from logger.plan import Plan
 from logger.rules import Judged
 from logger.sheet import MeasureStep, check_id
 from logger.wear import pitch_of, wear_of
-from logger.words import SHAPES, check_title, detail, flats, headline, spoken, verdict_line
+from logger.words import (
+    SHAPES,
+    check_title,
+    detail,
+    flats,
+    headline,
+    short,
+    spoken,
+    verdict_line,
+    warning_lines,
+)
 
 Lines = tuple[str, ...]
 Verdicts = Mapping[str, Judged]
@@ -59,22 +69,39 @@ def _tool(event: ev.ToolSeen) -> str:
 
 def verdicts(before: Verdicts, moment: Moment) -> Lines:
     """Give the check that the event was about as a line of its own, and what else changed, gathered by verdict."""
-    about = _about(moment)
-    own = (*(verdict_line(moment.job, moment.verdicts[check]) for check in about), *worn(moment))
+    mine = about(moment)
+    asked = [moment.verdicts[check] for check in mine]
+    own = (
+        *(verdict_line(moment.job, each) for each in asked),
+        *(line for each in asked for line in warning_lines(moment.job, each)),
+        *pull_warnings(moment),
+        *_worn_now(moment),
+    )
     others: dict[ev.Verdict, list[str]] = {}
     for check, judged in moment.verdicts.items():
-        if check not in about and check in before and before[check].verdict != judged.verdict:
+        if check not in mine and check in before and before[check].verdict != judged.verdict:
             others.setdefault(judged.verdict, []).append(check_title(moment.job, check))
     return (*own, *(f"{SHAPES[verdict]} now {verdict}: {'; '.join(names)}" for verdict, names in others.items()))
 
 
-def worn(moment: Moment) -> Lines:
-    """What a wear check that was just read says of the chain, in a sentence."""
+def pull_warnings(moment: Moment) -> Lines:
+    """What was noticed at a pull that was just made, such as peaks that disagree."""
+    event = moment.record.event
+    return tuple(f"Mind: {each}." for each in event.warnings) if isinstance(event, ev.PullTaken) else ()
+
+
+def _worn_now(moment: Moment) -> Lines:
+    """What a wear check that was just read says of the chain."""
     event = moment.record.event
     if not isinstance(event, ev.ReadingTaken) or event.answers is None:
         return ()
     step = moment.job.sheet.by_id.get(event.answers.step)
-    found = wear_of(moment.job, step) if isinstance(step, MeasureStep) else None
+    return worn(moment.job, step) if isinstance(step, MeasureStep) else ()
+
+
+def worn(job: Job, step: MeasureStep) -> Lines:
+    """What a wear check says of the chain, in a sentence; nothing for another step, or before it was read."""
+    found = wear_of(job, step)
     return () if found is None else (_sentence(wear_line(found)),)
 
 
@@ -92,7 +119,7 @@ def _sentence(line: str) -> str:
     return f"{line[:1].upper()}{line[1:]}."
 
 
-def _about(moment: Moment) -> Lines:
+def about(moment: Moment) -> Lines:
     """The checks one event is about: its own, and the agreement of a pair once both sides are there."""
     match moment.record.event:
         case ev.ReadingTaken(answers=ev.Slot() as slot):
@@ -151,7 +178,7 @@ def prompt(moment: Moment) -> Lines:
     """What to do next: one line that says it, then how, with the advice at an adjust prompt."""
     if moment.prompt.kind == "closed":
         return detail(moment.job, moment.prompt)
-    how = (*detail(moment.job, moment.prompt), *to_span(moment), *_say(moment), *advice(moment.job, moment.plan))
+    how = (*detail(moment.job, moment.prompt), *to_span(moment), *_say(moment), *advice(moment.plan))
     return (next_line(moment), *(f"  {line}" for line in how if line))
 
 
@@ -177,24 +204,42 @@ def _say(moment: Moment) -> Lines:
     return tuple(filter(None, (_SAY.get(moment.prompt.kind, ""),)))
 
 
-def advice(job: Job, plan: Plan | None) -> Lines:
+def advice(plan: Plan | None) -> Lines:
     """How far to turn each side and what to expect after, or why nothing is advised; nothing without a plan."""
     if plan is None:
         return ()
     if plan.advice is None:
-        return (*as_it_stands(job, plan), f"No advice: {plan.stop}.")
+        return (*as_it_stands(plan), f"No advice: {plan.stop}.")
     sides = (f"Turn left: {flats(plan.advice.left)}.", f"Turn right: {flats(plan.advice.right)}.")
-    return (*as_it_stands(job, plan), *sides, *expected(job, plan))
+    return (*as_it_stands(plan), *sides, *expected(plan))
 
 
-def as_it_stands(job: Job, plan: Plan) -> Lines:
+def as_it_stands(plan: Plan) -> Lines:
     """How the last turning came out, and what is read now."""
-    return (*(_came_out(what, plan) for what in plan.came_out), f"Now: {_figures(job, plan.before)}.")
+    return (*(line for line, _ in came_out(plan)), stands(plan))
 
 
-def expected(job: Job, plan: Plan) -> Lines:
+def stands(plan: Plan) -> str:
+    """What is read now."""
+    return f"Now: {_figures(plan.before)}."
+
+
+def came_out(plan: Plan) -> tuple[tuple[str, bool], ...]:
+    """Expected beside measured for the last turning, each with whether it came out so within its uncertainty.
+
+    Likely causes are named once, and not where they stand already in why nothing is advised.
+    """
+    told: set[tuple[str, ...]] = {()} if not plan.stop else {found.causes for found in plan.came_out.values()}
+    lines = []
+    for what, found in plan.came_out.items():
+        lines.append((_came_out(what, plan, with_causes=found.causes not in told), found.outcome == "agrees"))
+        told.add(found.causes)
+    return tuple(lines)
+
+
+def expected(plan: Plan) -> Lines:
     """What to expect after the advised turns, and what to mind with them."""
-    after = (f"Expected after: {_figures(job, plan.expected)}.",) if plan.expected is not None else ()
+    after = (f"Expected after: {_figures(plan.expected)}.",) if plan.expected is not None else ()
     if plan.advice is None:
         return after
     return (*after, *(f"Mind: {note}." for note in plan.advice.notes), *shown_by_the_job(plan))
@@ -210,13 +255,11 @@ def shown_by_the_job(plan: Plan) -> Lines:
     return tuple(_sentence(line) for line in said if line)
 
 
-def _figures(job: Job, figures: ev.Figures) -> str:
+def _figures(figures: ev.Figures) -> str:
     slack = ", ".join(f"slack {spoken(place)} {tidy(value)} mm" for place, value in figures.slack.items())
     if figures.difference is None:
         return slack
-    sides = job.sheet.drive.sides if job.sheet.drive is not None else ""
-    name = f"{job.sheet.by_id[sides].title.lower()}: left minus right" if sides else "left minus right"
-    return f"{slack}; {name} {tidy(figures.difference)} mm"
+    return f"{slack}; left minus right {tidy(figures.difference)} mm"
 
 
 def tidy(text: str) -> str:
@@ -225,12 +268,13 @@ def tidy(text: str) -> str:
     return f"{whole}{point}{decimals.rstrip('0') or '0'}" if point else text
 
 
-def _came_out(what: str, plan: Plan) -> str:
+def _came_out(what: str, plan: Plan, *, with_causes: bool) -> str:
     found = plan.came_out[what]
-    expected, measured = (
-        Decimal(str(value)).quantize(Decimal("0.01")) for value in (found.expected_mm, found.measured_mm)
-    )
-    causes = f": {'; '.join(found.causes)}" if found.causes else ""
+    name = "left minus right" if what == "difference" else what
+    digits = Decimal("0.01") if what == "difference" else Decimal("0.1")
+    expected, measured = (Decimal(str(value)).quantize(digits) for value in (found.expected_mm, found.measured_mm))
+    causes = f": {'; '.join(found.causes)}" if with_causes and found.causes else ""
     fits = {"agrees": "as expected", "differs": "not as expected", "opposite": "the other way round"}[found.outcome]
     counted = f" ({found.counted})" if found.counted else ""
-    return f"The last turning: {what} expected {expected} mm{counted}, measured {measured} mm, {fits}{causes}."
+    within = f" ± {short(2 * found.u_mm)}" if found.u_mm else ""
+    return f"The last turning: {name} expected {expected}{within} mm{counted}, measured {measured} mm, {fits}{causes}."

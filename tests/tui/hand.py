@@ -63,6 +63,8 @@ class Hand:
                 await self.bench.confirm()
             case "note":
                 await self.bench.note("12480" if prompt.step == "mileage" else "Depot 7")
+            case "zero":
+                await self.reads("0.00")
             case "loosen" | "slacken":
                 await self.bench.loosened()
             case "turn":
@@ -76,7 +78,13 @@ class Hand:
                 await self.bench.close()
 
 
-_GOOD = {"wear": ["101.8"], "slack": ["300.0", "332.0"], "sides": ["36.20"]}
+_GOOD = {
+    "wear": ["101.8"],
+    "slack": ["300.0", "332.0"],
+    "sides": ["36.20"],
+    "sag": ["24.0"],
+    "takeup": ["60.00"],
+}
 """Readings inside every window, by step; the halves of a difference in turn."""
 
 

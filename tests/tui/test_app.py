@@ -132,7 +132,7 @@ async def test_a_pull_climbs_on_the_screen(hand: Hand) -> None:
         await pilot.pause()
         text = seen(pilot)
         assert "■ PAST THE AIM: stop" in text
-        assert "most so far 99 N·m" in text
+        assert "most 99 N·m  aim 98 N·m" in text
         assert "█" in text
 
 

@@ -46,7 +46,7 @@ async def test_every_size_shows_prompt_value_verdict_and_tools(hand: Hand, size:
 @pytest.mark.parametrize("size", _SIZES, ids=lambda size: f"{size[0]}x{size[1]}")
 async def test_every_size_shows_the_advice(hand: Hand, size: Size) -> None:
     async with on_stage(hand, size) as pilot:
-        await hand.until(lambda prompt: prompt.kind == "turn", slack=_SLACK, sides=("36.20", "36.95"))
+        await hand.until(lambda prompt: prompt.kind == "turn", slack=_SLACK, sides=("36.20", "36.95") * 2)
         await pilot.pause()
         text = seen(pilot)
         assert "Turn the adjusters: turn" in text
@@ -119,7 +119,7 @@ async def test_every_widget_draws_hostile_text_as_it_stands(hand: Hand, text: st
     top.show(job)
     head.show(text, text)
     how.show((text, f"- {text}", f"Caution: {text}"))
-    sight.show(Value(text, text, text, "high", text, text, text), ())
+    sight.show(Value(text, text, text, "high", text, (text,), text, notes=(text,), flag=text), ())
     checks.show((Row("c", "high", text, text, text, True),))
     said.tell(text)
     banner.warn(text)

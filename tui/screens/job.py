@@ -73,10 +73,10 @@ class JobScreen(Screen[None]):
         self.set_class(look.shown is None, "-words")
         self.set_class(isinstance(look.shown, Advice), "-advice")
 
-    def happened(self, text: str) -> None:
+    def happened(self, text: str, *, alarm: bool = False) -> None:
         """Show what happened last, where there is something to say."""
         if text:
-            self._said.happened(text)
+            self._said.happened(text, alarm=alarm)
 
     def tools(self, states: Mapping[str, ToolState]) -> None:
         """Draw the tools."""
@@ -95,8 +95,12 @@ class JobScreen(Screen[None]):
         self._said.typing(text)
 
     def warn(self, text: str) -> None:
-        """Show a fault; empty takes it away."""
+        """Show a fault, behind those that nobody took away yet."""
         self._banner.warn(text)
+
+    def unwarn(self) -> None:
+        """Take the first fault away."""
+        self._banner.unwarn()
 
     def untype(self, text: str) -> None:
         """Nothing to do: no field is on this screen."""
@@ -104,6 +108,7 @@ class JobScreen(Screen[None]):
     def action_page(self, pages: int) -> None:
         """Show the instructions that did not fit."""
         self._how.page(pages)
+        self._sight.page(pages)
 
 
 def demo_keys(paused: bool) -> tuple[Action, ...]:

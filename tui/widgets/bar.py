@@ -1,12 +1,21 @@
-"""The window as a bar: its limits, its aim and the value on it; pure.
+"""The window as a bar: its limits, its aim, and the value with its uncertainty on it; pure.
 
-A value outside the window is never drawn on or inside a limit, however near it lies, and one inside never outside.
+A value outside the window is never drawn on or inside a limit, however near it lies, and one inside never outside. The
+same holds for what passes under a guarded rule, where the bar has a column to tell it by.
 """
 
 from dataclasses import dataclass
 from fractions import Fraction
+from typing import NamedTuple
 
 from rich.cells import cell_len
+
+
+class Zone(NamedTuple):
+    """What passes under a guarded rule; both None where nothing does, one None where that limit is not guarded."""
+
+    low: Fraction | None
+    high: Fraction | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,6 +31,9 @@ class Bar:
     value: Fraction | None = None
     held: Fraction | None = None
     """The largest value of a pull in progress; the bar then starts at zero and fills up to the value."""
+    spread: Fraction | None = None
+    """The expanded uncertainty of the value."""
+    zone: Zone | None = None
 
     @property
     def climbs(self) -> bool:
@@ -30,17 +42,17 @@ class Bar:
 
 
 def bar_rows(bar: Bar, width: int) -> tuple[str, str, str]:
-    """Return three rows: what the marks mean, the bar, and where the value stands."""
+    """Return three rows: what the marks mean, the bar, and where the value stands with its uncertainty."""
     places = _Places(bar, max(width, 12))
     line = ["─"] * places.width
     for at in range(places.low + 1, places.high):
-        line[at] = "━"
+        line[at] = "━" if places.passes(at) else "┄"
     line[places.low], line[places.high] = "┣", "┫"
     if places.aim is not None:
         line[places.aim] = "╋"
     if bar.held is not None:
         return _labels(bar, places), _climbing(bar, places, line), _marker(places.of(bar.held), "│")
-    return _labels(bar, places), "".join(line), _marker(places.value, "▲")
+    return _labels(bar, places), "".join(line), _marked(bar, places)
 
 
 class _Places:
@@ -55,7 +67,22 @@ class _Places:
         self.low = self._raw(bar.low)
         self.high = max(self._raw(bar.high), self.low + 1)
         self.aim = None if bar.aim is None else min(max(self._raw(bar.aim), self.low), self.high)
+        self._zone = self._zoned(bar.zone)
         self.value = None if bar.value is None else self.of(bar.value)
+
+    def _zoned(self, zone: Zone | None) -> tuple[int, int]:
+        """The first and the last column that pass; the first after the last where nothing does."""
+        if zone is None:
+            return self.low, self.high
+        if zone == (None, None):
+            return self.high, self.low
+        first = self.low if zone.low is None else self._raw(zone.low)
+        last = self.high if zone.high is None else self._raw(zone.high)
+        return first, last
+
+    def passes(self, at: int) -> bool:
+        """Whether a value in this column passes."""
+        return self._zone[0] <= at <= self._zone[1]
 
     def _raw(self, value: Fraction) -> int:
         share = (value - self._from) / (self._to - self._from)
@@ -63,11 +90,15 @@ class _Places:
 
     def of(self, value: Fraction) -> int:
         """Column of a value, on the side of each limit where the value is."""
-        at = self._raw(value)
+        at, zone = self._raw(value), self._bar.zone
         if value < self._bar.low:
             return min(at, max(self.low - 1, 0))
         if value > self._bar.high:
             return max(at, min(self.high + 1, self.width - 1))
+        if zone is not None and zone.low is not None and value < zone.low:
+            at = min(at, self._zone[0] - 1)
+        if zone is not None and zone.high is not None and value > zone.high:
+            at = max(at, self._zone[1] + 1)
         return min(max(at, self.low), self.high)
 
 
@@ -92,8 +123,22 @@ def _put(row: list[str], text: str, start: int) -> None:
 
 def _climbing(bar: Bar, places: _Places, line: list[str]) -> str:
     full = places.of(bar.value or Fraction(0))
-    filled = ["█" if at <= full and each in "─━" else each for at, each in enumerate(line)]
+    filled = ["█" if at <= full and each in "─━┄" else each for at, each in enumerate(line)]
     return "".join(filled)
+
+
+def _marked(bar: Bar, places: _Places) -> str:
+    """The value as a mark, with a line as far to both sides as it is uncertain."""
+    if bar.value is None or places.value is None:
+        return ""
+    if not bar.spread:
+        return _marker(places.value, "▲")
+    first, last = places.of(bar.value - bar.spread), places.of(bar.value + bar.spread)
+    row = [" " if not first <= at <= last else "─" for at in range(last + 1)]
+    row[first] = "├"
+    row[last] = "┤"
+    row[places.value] = "▲"
+    return "".join(row)
 
 
 def _marker(at: int | None, mark: str) -> str:

@@ -21,10 +21,11 @@ class Said(Painted):
     def __init__(self) -> None:
         super().__init__(id="said")
         self._said = self._told = self._typed = ""
+        self._alarm = False
 
-    def happened(self, text: str) -> None:
-        """Show what happened last; it takes the place of what was told before."""
-        self._said, self._told = text, ""
+    def happened(self, text: str, *, alarm: bool = False) -> None:
+        """Show what happened last, an alarm so that it stands out; it takes the place of what was told before."""
+        self._said, self._told, self._alarm = text, "", alarm
         self.refresh(layout=True)
 
     def tell(self, text: str) -> None:
@@ -50,28 +51,48 @@ class Said(Painted):
     def rows(self, width: int, height: int) -> Iterable[Content]:
         """Paint the rows that fit."""
         style = "$pending bold" if self._typed else "$off bold" if self._told else "bold"
+        if self._alarm and not self._typed and not self._told:
+            style = "$off bold reverse"
         lines = self._lines(width)
         if len(lines) > height:
             lines = [*lines[: height - 1], " ".join(lines[height - 1 :])]
         return [padded(line, width, style) for line in lines]
 
     def _lines(self, width: int) -> list[str]:
-        mark = "⌨ " if self._typed else "! " if self._told else "» "
+        mark = "⌨ " if self._typed else "! " if self._told or self._alarm else "» "
         return wrapped(mark + self.text, width) if self.text else []
 
 
 class Banner(Painted):
-    """What went wrong beside the screen; it stays until Escape, and takes no room while there is nothing."""
+    """What went wrong beside the screen, the first first; each stays until Escape, and none takes no room."""
 
     def __init__(self) -> None:
         super().__init__(id="banner")
-        self.text = ""
+        self._warnings: list[str] = []
         self.display = False
 
+    @property
+    def text(self) -> str:
+        """What it says now: the first warning, and how many wait behind it."""
+        if not self._warnings:
+            return ""
+        behind = len(self._warnings) - 1
+        return self._warnings[0] + (f" (Esc: {behind} more)" if behind else " (Esc)")
+
     def warn(self, text: str) -> None:
-        """Show a fault; empty takes the banner away."""
-        self.text = text
-        self.display = bool(text)
+        """Show a fault behind those that nobody took away yet; the same one only once."""
+        if text in self._warnings:
+            return
+        self._warnings.append(text)
+        self._changed()
+
+    def unwarn(self) -> None:
+        """Take the first one away."""
+        del self._warnings[:1]
+        self._changed()
+
+    def _changed(self) -> None:
+        self.display = bool(self._warnings)
         self.refresh(layout=True)
 
     def get_content_height(self, container: Size, viewport: Size, width: int) -> int:

@@ -1,22 +1,25 @@
 """The value in sight: big digits, its verdict as word and shape, its window as a bar; or two sides; or the advice."""
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 
 from rich.cells import cell_len
 from textual.content import Content
 
 from logger import events as ev
 from logger.words import SHAPES
-from tui.glance import Advice, Live, Pair, Shown, Value
 from tui.look import style_of
 from tui.safe import safe_text
+from tui.shown import Advice, Live, Pair, Shown, Value
 
 from .bar import bar_rows
-from .blocks import big, largest, stacked
-from .painted import Painted, padded, plain, wrapped
+from .blocks import big
+from .painted import Painted, padded, wrapped
+from .turns import advice_rows, more_rows
 
 _GAP = 2
 _DIGITS = "$foreground bold"
+_FEWEST = 3
+"""Rows that the digits keep; what goes under them has the rest."""
 
 
 class Sight(Painted):
@@ -27,17 +30,25 @@ class Sight(Painted):
         self._shown: Shown = None
         self._live: Live | None = None
         self._else: tuple[str, ...] = ()
+        self._from = 0
 
     def show(self, shown: Shown, otherwise: tuple[str, ...]) -> None:
         """Show a value, a pair or the advice; or lines where there is none of them."""
         if (shown, otherwise, None) != (self._shown, self._else, self._live):
-            self._shown, self._else, self._live = shown, otherwise, None
+            self._shown, self._else, self._live, self._from = shown, otherwise, None, 0
             self.refresh()
 
     def pull(self, live: Live | None) -> None:
         """Show a pull in progress, or no longer."""
         if live != self._live:
             self._live = live
+            self.refresh()
+
+    def page(self, pages: int) -> None:
+        """Show the lines of the advice that did not fit."""
+        if isinstance(self._shown, Advice):
+            most = more_rows(self._shown, *self.size)
+            self._from = min(max(self._from + pages * 3, 0), most)
             self.refresh()
 
     def rows(self, width: int, height: int) -> Iterable[Content]:
@@ -50,7 +61,7 @@ class Sight(Painted):
             case Pair() as pair:
                 return _pair(pair, width, height)
             case Advice() as advice:
-                return _advice(advice, width, height)
+                return advice_rows(advice, width, height, self._from)
             case None:
                 return _aside(self._else, width, height)
 
@@ -69,17 +80,30 @@ def _aside(lines: tuple[str, ...], width: int, height: int) -> Iterator[Content]
 
 
 def _value(value: Value, width: int, height: int) -> Iterator[Content]:
-    """Title, digits, verdict with its reason, bar; in few rows the digits shrink first, and the verdict goes last."""
+    """Title, digits, verdict, bar and notes; in few rows the digits shrink first, and the verdict goes last."""
     if height < 4:
         yield from _in_few_rows(value, width, height)
         return
-    strip, reason = _strip(value, width)
+    strip, left = _strip(value, width)
     bar = () if value.bar is None or height < 6 else bar_rows(value.bar, width)
-    under = wrapped(reason, width)[: max(height - len(bar) - 5, 0)] if reason else []
+    room = max(height - len(bar) - 2 - _FEWEST, 0)
+    under = [row for line in left for row in wrapped(line, width)][:room]
+    notes = _that_fit(value.notes, width, room - len(under))
     yield padded(_named(value), width, "$quiet")
-    yield from _digits(value.text, value.unit, width, height - len(bar) - len(under) - 2)
+    yield from _digits(value.text, value.unit, width, height - len(bar) - len(under) - len(notes) - 2)
     yield strip
-    yield from (padded(row, width) for row in (*under, *bar))
+    yield from (padded(row, width) for row in (*under, *bar, *notes))
+
+
+def _that_fit(notes: Sequence[str], width: int, height: int) -> list[str]:
+    """The rows of the notes that fit whole."""
+    fit: list[str] = []
+    for note in notes:
+        rows = wrapped(note, width)
+        if len(fit) + len(rows) > height:
+            break
+        fit += rows
+    return fit
 
 
 def _named(value: Value) -> str:
@@ -103,18 +127,31 @@ def _digits(text: str, unit: str, width: int, height: int) -> Iterator[Content]:
         yield padded(f"{row}{' ' * _GAP}{unit}" if last else row, width, _DIGITS)
 
 
-def _strip(value: Value, width: int) -> tuple[Content, str]:
-    """The verdict in one row that can be seen from afar: shape, word, margin; and the reason where it did not fit.
+def _strip(value: Value, width: int) -> tuple[Content, tuple[str, ...]]:
+    """The verdict in one row that can be seen from afar, and what did not fit into it.
 
-    The reason goes into the row where it fits whole.
+    Shape and word, a flag where there is one, then margin, uncertainty, chance and reason, as many as fit whole.
     """
-    word = verdict_word(value.verdict)
-    parts = [word, f"margin {value.margin}" if value.margin else ""]
-    said = "   ".join(safe_text(part) for part in parts if part)
-    whole = "   ".join(filter(None, (said, safe_text(value.reason))))
-    fits = cell_len(whole) + 2 <= width
+    word = " · ".join(safe_text(part) for part in (verdict_word(value.verdict), value.flag) if part)
+    said, left = _filled(word, value.worth, value.reason, width - 2)
     style = f"{style_of(value.verdict)} reverse" if word else "bold"
-    return padded(f" {whole if fits else said} ", width, style), "" if fits else value.reason
+    return padded(f" {said} ", width, style), left
+
+
+def _filled(word: str, worth: Sequence[str], reason: str, width: int) -> tuple[str, tuple[str, ...]]:
+    """Put after a word as many parts of the worth as fit, and the reason where it fits too; return also what is left.
+
+    A verdict that waits for something tells its reason first: it is what to do.
+    """
+    parts, taken = [safe_text(part) for part in worth], 0
+    while taken < len(parts) and cell_len("   ".join(filter(None, (word, ", ".join(parts[: taken + 1]))))) <= width:
+        taken += 1
+    said = "   ".join(filter(None, (word, ", ".join(parts[:taken]))))
+    rest = ", ".join(parts[taken:])
+    whole = "   ".join(filter(None, (said, safe_text(reason))))
+    if not rest and cell_len(whole) <= width:
+        return whole, ()
+    return said, tuple(filter(None, (reason, rest)))
 
 
 def verdict_word(verdict: ev.Verdict | None) -> str:
@@ -128,9 +165,11 @@ def verdict_word(verdict: ev.Verdict | None) -> str:
 def _pair(pair: Pair, width: int, height: int) -> Iterator[Content]:
     """Both sides beside each other, and their difference under them."""
     half = width // 2
-    strip, more = _difference(pair.difference, width)
+    strip, left_over = _difference(pair.difference, width)
     bar = () if pair.difference.bar is None or height < 8 else bar_rows(pair.difference.bar, width)
-    under = (*((more,) if more and height > 5 else ()), *bar)
+    room = max(height - len(bar) - 2 - _FEWEST, 0)
+    more = [row for line in left_over for row in wrapped(line, width)][:room]
+    under = (*more, *bar, *_that_fit(pair.difference.notes, width, room - len(more)))
     left, right = (_side(value, half - _GAP, height - len(under) - 2) for value in pair.sides)
     yield padded(_side_name(pair.sides[0]), half) + padded(_side_name(pair.sides[1]), width - half)
     for row in range(max(len(left), len(right))):
@@ -156,44 +195,13 @@ def _beside(rows: tuple[str, ...], row: int, width: int) -> Content:
     return padded(rows[row] if row < len(rows) else "", width, _DIGITS)
 
 
-def _difference(difference: Value, width: int) -> tuple[Content, str]:
-    """The verdict on the difference in one row, and what was expected of it where that did not fit."""
+def _difference(difference: Value, width: int) -> tuple[Content, tuple[str, ...]]:
+    """The verdict on the difference in one row, and what did not fit: its worth, and what was expected of it."""
     word = verdict_word(difference.verdict)
     what = f"{difference.title} {difference.text} {difference.unit}" if difference.text else difference.reason
-    said = "   ".join(safe_text(part) for part in (word, what) if part)
-    beside = safe_text(difference.beside)
-    whole = f"{said}   {beside}" if beside else said
-    fits = cell_len(whole) + 2 <= width
-    style = f"{style_of(difference.verdict)} reverse"
-    return padded(f" {whole if fits else said} ", width, style), "" if fits else beside
-
-
-# --- the advice -----------------------------------------------------------------------------------------------------
-
-
-def _advice(advice: Advice, width: int, height: int) -> Iterator[Content]:
-    """LEFT and RIGHT beside each other in big words, then what to expect and to mind."""
-    under = [row for line in advice.lines for row in wrapped(line, width)]
-    half = width // 2
-    names = [f"LEFT: {advice.left}", f"RIGHT: {advice.right}"] if advice.left else []
-    if any(cell_len(name) >= half for name in names):
-        yield from (padded(name, width, "$primary bold") for name in names)
-    elif names:
-        left, right = (_turn(said, half - _GAP, min(height - 4, 13)) for said in (advice.left, advice.right))
-        yield Content("").join([padded(name, half, "bold") for name in names])
-        for row in range(max(len(left), len(right))):
-            parts = (rows[row] if row < len(rows) else "" for rows in (left, right))
-            yield Content("").join([padded(part, half, "$primary bold") for part in parts])
-    yield from (plain(row) for row in under)
-
-
-def _turn(said: str, width: int, height: int) -> tuple[str, ...]:
-    """How far in one big line, and which way in another; one line where there is no way."""
-    count, _, way = said.rpartition(" ")
-    lines = (said,) if not count or way == "it" else (count, way)
-    scales = [largest(line, width, max((height - 1) // 2, 3)) for line in lines]
-    fit = [scale for scale in scales if scale is not None]
-    return stacked(lines, min(fit)) if len(fit) == len(lines) else ()
+    told = "   ".join(safe_text(part) for part in (word, what) if part)
+    said, left = _filled(told, difference.worth, difference.beside, width - 2)
+    return padded(f" {said} ", width, f"{style_of(difference.verdict)} reverse"), left
 
 
 # --- a pull in progress ---------------------------------------------------------------------------------------------
@@ -201,9 +209,9 @@ def _turn(said: str, width: int, height: int) -> tuple[str, ...]:
 
 def _live(live: Live, width: int, height: int) -> Iterator[Content]:
     bar = () if live.bar is None or height < 6 else bar_rows(live.bar, width)
-    yield padded(
-        f"{safe_text(live.title)}   most so far {safe_text(live.held)} {safe_text(live.unit)}", width, "$quiet"
-    )
+    aim = "" if live.bar is None else live.bar.aim_text
+    named = (f"most {live.held} {live.unit}", aim, live.title)
+    yield padded("  ".join(safe_text(part) for part in named if part), width, "$quiet")
     yield from _digits(live.text, live.unit, width, height - len(bar) - 2)
     yield padded(f" {live.word} ", width, f"{style_of(live.verdict)} reverse")
     for row in bar:

@@ -5,7 +5,7 @@ from fractions import Fraction
 from hypothesis import given
 from hypothesis import strategies as st
 
-from tui.widgets.bar import Bar, bar_rows
+from tui.widgets.bar import Bar, Zone, bar_rows
 
 _AMOUNTS = st.fractions(-1000, 1000, max_denominator=1000)
 
@@ -47,3 +47,34 @@ def test_a_pull_climbs_from_zero_and_keeps_its_most() -> None:
 
 def test_nothing_taken_draws_no_marker() -> None:
     assert bar_rows(Bar(Fraction(0), Fraction(1), "0", "1"), 30)[2] == ""
+
+
+def test_the_uncertainty_is_a_line_about_the_value() -> None:
+    bar = Bar(Fraction(25), Fraction(40), "25 mm", "40 mm", None, "", Fraction(39), spread=Fraction("1.6"))
+    _, line, marker = bar_rows(bar, 46)
+    assert marker.strip() == "├─▲──┤"
+    assert marker.index("├") < line.index("┫") < marker.index("┤"), "it reaches over the limit"
+
+
+def test_under_a_guarded_rule_what_passes_is_drawn_apart() -> None:
+    zone = Zone(Fraction("26.6"), Fraction("38.4"))
+    bar = Bar(Fraction(25), Fraction(40), "25 mm", "40 mm", None, "", Fraction("39.2"), zone=zone)
+    _, line, marker = bar_rows(bar, 46)
+    assert line[line.index("┣") + 1] == line[line.index("┫") - 1] == "┄"
+    assert line[marker.index("▲")] == "┄", "too near the limit to tell"
+
+
+@given(_AMOUNTS, st.fractions(Fraction(1, 1000), 500), _AMOUNTS, st.fractions(0, 100), st.integers(12, 100))
+def test_the_line_never_loses_the_value(
+    low: Fraction, room: Fraction, value: Fraction, spread: Fraction, width: int
+) -> None:
+    bar = Bar(low, low + room, "", "", None, "", value, spread=spread)
+    marker = bar_rows(bar, width)[2]
+    assert marker.count("▲") == 1
+    assert len(marker) <= width
+    assert marker.index("▲") == bar_rows(Bar(low, low + room, "", "", None, "", value), width)[2].index("▲")
+
+
+def test_where_nothing_passes_nothing_is_drawn_as_passing() -> None:
+    bar = Bar(Fraction(25), Fraction(40), "", "", None, "", Fraction(32), zone=Zone(None, None))
+    assert "━" not in bar_rows(bar, 46)[1]
