@@ -206,7 +206,7 @@ def decode(frame: Frame, speech: Speech, before: Frame | None = None) -> Arrival
     value, unit = said.value, said.unit
     if bound.role == "stream":
         text = None if isinstance(value, Special) else plain(value)
-        return TorqueSample(speech.tool, text, unit, frame.at, bound.source)
+        return TorqueSample(speech.tool, text, unit, frame.at, bound.source, frame.payload.hex())
     if isinstance(value, Special):
         return undecoded(frame, speech.tool, f"The tool sent no number but: {value}.")
     repeat = is_repeat(frame, before, speech.duplicate_ms)

@@ -79,6 +79,8 @@ class TorqueSample:
     unit: str
     at: Stamp
     source: Source = "sig"
+    raw: str = ""
+    """The payload as lower-case hex."""
 
 
 @dataclass(frozen=True, slots=True)

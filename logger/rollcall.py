@@ -83,9 +83,7 @@ def _aside(arrival: Arrival, tool: Tool) -> Arrival:
     match arrival:
         case ToolReading(characteristic=characteristic, raw=raw):
             return Undecoded(tool.id, characteristic, raw, SECOND, arrival.at)
-        case ToolPeak(raw=raw):
+        case ToolPeak(raw=raw) | TorqueSample(raw=raw):
             return Undecoded(tool.id, "", raw, SECOND, arrival.at)
-        case TorqueSample(text=text, unit=unit):
-            return Undecoded(tool.id, "", f"{text} {unit}".encode().hex(), SECOND, arrival.at)
         case _:
             return replace(arrival, tool=tool.id)

@@ -130,11 +130,11 @@ def test_a_repeated_peak_is_flagged_and_a_repeated_sample_is_not_even_asked() ->
     peak = decode(frame(7, "48260000", 10), WRENCH, frame(7, "48260000", 9))
     assert peak == ToolPeak("T-1", "98.00", "N·m", "48260000", Stamp(0, 10_000_000), duplicate=True)
     sample = decode(frame(3, "48260000", 10), WRENCH, frame(3, "48260000", 9))
-    assert sample == TorqueSample("T-1", "98.00", "N·m", Stamp(0, 10_000_000))
+    assert sample == TorqueSample("T-1", "98.00", "N·m", Stamp(0, 10_000_000), raw="48260000")
 
 
 def test_not_known_is_a_gap_in_a_stream_and_never_a_reading_or_a_peak() -> None:
-    assert decode(frame(3, "ffffff7f"), WRENCH) == TorqueSample("T-1", None, "N·m", Stamp(0, 0))
+    assert decode(frame(3, "ffffff7f"), WRENCH) == TorqueSample("T-1", None, "N·m", Stamp(0, 0), raw="ffffff7f")
     for said in (decode(frame(7, "ffffff7f"), WRENCH), decode(frame(3, "ffffffff"), CALIPER)):
         assert isinstance(said, Undecoded)
         assert said.reason == "The tool sent no number but: not known."

@@ -13,7 +13,7 @@ from .test_toolbook import state, tool
 AT = Stamp(0, 0)
 BOOK = Toolbook(tool=(tool("gauge-1", kind="depth gauge"), tool("wrench-1", kind="torque wrench")))
 READING = ToolReading("SN-gauge-1", "length", "36.20", "mm", "sig", "aa01", AT, "caliper", "2c0a")
-SAMPLE = TorqueSample("SN-wrench-1", "12.5", "N·m", AT)
+SAMPLE = TorqueSample("SN-wrench-1", "12.5", "N·m", AT, raw="dd04")
 PEAK = ToolPeak("SN-wrench-1", "98.0", "N·m", "bb02", AT)
 
 
@@ -37,7 +37,7 @@ def test_any_other_tool_and_the_radio_pass_as_they_are() -> None:
     [
         (replace(READING, tool="SN-wrench-1"), "aa01"),
         (PEAK, "bb02"),
-        (SAMPLE, "12.5 N·m".encode().hex()),
+        (SAMPLE, "dd04"),
         (Undecoded("SN-wrench-1", "2c0b", "cc", "why", AT), "cc"),
     ],
 )

@@ -40,7 +40,7 @@ AT = Stamp(1_767_600_000_123_456_789, 0)
             "DC-1  36.20 mm (duplicate, old)  [aa01]",
         ),
         (ToolReading("DC-1", "length", "1", "in", "sig", "bb", AT, mode="held"), "DC-1  1 in (held)  [bb]"),
-        (TorqueSample("TW-1", None, "N·m", AT), "TW-1  stream not known N·m"),
+        (TorqueSample("TW-1", None, "N·m", AT, raw="ee"), "TW-1  stream not known N·m  [ee]"),
         (ToolPeak("TW-1", "98.10", "N·m", "cc", AT), "TW-1  peak 98.10 N·m  [cc]"),
         (Undecoded("DC-1", "2c0a", "ff", "Too short.", AT), "DC-1  no reading: Too short.  [ff]"),
         (Undecoded("DC-1", "2c0a", "ff", "A heartbeat.", AT, aside=True), "DC-1  set aside: A heartbeat.  [ff]"),
@@ -74,7 +74,7 @@ async def test_what_tools_send_is_shown_by_their_ids_until_it_is_cut_off(tmp_pat
         await wrench.pull([Decimal(20), Decimal(0)])
         await talk.until("jaws  36.2000 mm  [")
         await talk.until("jaws  no reading: ")
-        await talk.until("TW-1  stream 20.00 N·m")
+        await talk.until("TW-1  stream 20.00 N·m  [")
         await talk.until("TW-1  peak 20.00 N·m  [")
         work.cancel()
         with pytest.raises(asyncio.CancelledError):

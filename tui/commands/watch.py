@@ -80,7 +80,7 @@ def _said(arrival: Arrival) -> str:
             marks += [arrival.mode] if arrival.mode else []
             return f"{arrival.text} {arrival.unit}{_in_brackets(marks)}  [{arrival.raw}]"
         case TorqueSample():
-            return f"stream {arrival.text or 'not known'} {arrival.unit}"
+            return f"stream {arrival.text or 'not known'} {arrival.unit}  [{arrival.raw}]"
         case ToolPeak():
             marks = ["duplicate"] if arrival.duplicate else []
             return f"peak {arrival.text} {arrival.unit}{_in_brackets(marks)}  [{arrival.raw}]"
