@@ -3,6 +3,7 @@
 Imported on Linux only, where dbus-fast comes with the radio library.
 """
 
+import asyncio
 from collections.abc import Sequence
 from contextlib import suppress
 from dataclasses import dataclass
@@ -13,6 +14,7 @@ from dbus_fast.aio import MessageBus
 from .ether import NoAdapterError
 from .service_watch import ADAPTER, BUS_ERRORS, SERVICE, authentication
 
+LIMIT_S = 2.0
 MISSING = "The Bluetooth adapter {address} is not there; plug it in, or choose another one."
 
 
@@ -26,14 +28,16 @@ class Adapter:
     powered: bool
 
 
-async def adapters() -> tuple[Adapter, ...]:
-    """Return the adapters of this host by name; none where the Bluetooth service or its bus cannot be asked."""
+async def adapters() -> tuple[Adapter, ...] | None:
+    """Return the adapters of this host by name; None where the Bluetooth service or its bus cannot be asked."""
     bus = MessageBus(bus_type=BusType.SYSTEM, auth=authentication())
     try:
-        with suppress(*BUS_ERRORS):  # the radio library meets the same bus, and says what is wrong with it
-            await bus.connect()
-            return _adapters(await bus.call(_ask()))
-        return ()
+        # the radio library meets the same bus, and says what is wrong with it
+        with suppress(TimeoutError, *BUS_ERRORS):
+            async with asyncio.timeout(LIMIT_S):
+                await bus.connect()
+                return _adapters(await bus.call(_ask()))
+        return None
     finally:
         bus.disconnect()
 
@@ -44,9 +48,9 @@ def _ask() -> Message:
     )
 
 
-def _adapters(answer: Message | None) -> tuple[Adapter, ...]:
+def _adapters(answer: Message | None) -> tuple[Adapter, ...] | None:
     if answer is None or answer.message_type is not MessageType.METHOD_RETURN:
-        return ()
+        return None
     found = [(path, has[ADAPTER]) for path, has in answer.body[0].items() if ADAPTER in has]
     return tuple(
         Adapter(path.rpartition("/")[2], properties["Address"].value, properties["Powered"].value)
@@ -67,6 +71,7 @@ class Chosen:
     def __init__(self, asked: str = "") -> None:
         self._asked = asked
         self._address = asked
+        self._name = ""
 
     async def name(self) -> str:
         """Return what the system calls it now; empty where there is no other to be taken for it.
@@ -74,6 +79,8 @@ class Chosen:
         NoAdapterError when the one that was asked for is not there, and others are.
         """
         found = await adapters()
+        if found is None:
+            return self._name
         chosen = pick(found, self._address)
         if chosen is None and not self._asked:
             chosen = pick(found, "")
@@ -82,4 +89,5 @@ class Chosen:
                 raise NoAdapterError(MISSING.format(address=self._asked))
             return ""
         self._address = chosen.address
-        return chosen.name if len(found) > 1 else ""
+        self._name = chosen.name if len(found) > 1 else ""
+        return self._name

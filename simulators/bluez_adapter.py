@@ -92,7 +92,7 @@ class Adapter:
 
     def start_discovery(self, call: Message) -> Message:
         """Answer StartDiscovery; what advertises is heard after the answer."""
-        if call.path == self._spare:
+        if not self._meant(call):
             return answer(call)
         self._require_power()
         if call.sender in self._scans:
@@ -107,7 +107,7 @@ class Adapter:
 
     def stop_discovery(self, call: Message) -> Message:
         """Answer StopDiscovery."""
-        if call.path == self._spare:
+        if not self._meant(call):
             return answer(call)
         self._require_power()
         if call.sender not in self._scans:
@@ -125,9 +125,15 @@ class Adapter:
 
     def set_discovery_filter(self, call: Message) -> Message:
         """Answer SetDiscoveryFilter; everything is heard whatever the filter."""
-        if call.path != self._spare:
+        if self._meant(call):
             self._require_power()
         return answer(call)
+
+    def _meant(self, call: Message) -> bool:
+        """Whether a call is for the adapter that hears, not the spare one; RefusedError when there is none such."""
+        if call.path not in self.table:
+            raise bt.unknown_object(call.path or "")
+        return call.path != self._spare
 
     def remove_device(self, call: Message) -> Message:
         """Answer RemoveDevice."""

@@ -38,9 +38,9 @@ class Host:
     """A host whose adapters come and go."""
 
     def __init__(self, *found: tuple[str, str, bool]) -> None:
-        self.found = row(*found)
+        self.found: tuple[Adapter, ...] | None = row(*found)
 
-    async def adapters(self) -> tuple[Adapter, ...]:
+    async def adapters(self) -> tuple[Adapter, ...] | None:
         return self.found
 
 
@@ -73,6 +73,13 @@ async def test_the_one_first_found_stays_the_one_until_it_has_gone(host: Host) -
     assert await chosen.name() == "hci0"
 
 
+async def test_a_service_that_cannot_be_asked_changes_nothing(host: Host) -> None:
+    chosen = Chosen(SECOND)
+    assert await chosen.name() == "hci1"
+    host.found = None
+    assert await chosen.name() == "hci1"
+
+
 async def test_where_there_is_one_or_none_nothing_is_chosen(host: Host) -> None:
     host.found = row(("hci0", FIRST, True))
     assert await Chosen().name() == ""
@@ -91,5 +98,5 @@ def test_adapters_are_read_from_what_the_service_answers() -> None:
     }
     answer = Message(message_type=MessageType.METHOD_RETURN, reply_serial=1, signature="a{oa{sa{sv}}}", body=[objects])
     assert module._adapters(answer) == row(("hci0", FIRST, False), ("hci1", SECOND, True))
-    assert module._adapters(None) == ()
-    assert module._adapters(Message.new_error(Message(path="/", member="X", serial=1), "x.y.Error", "no")) == ()
+    assert module._adapters(None) is None
+    assert module._adapters(Message.new_error(Message(path="/", member="X", serial=1), "x.y.Error", "no")) is None

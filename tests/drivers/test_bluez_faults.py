@@ -340,6 +340,16 @@ async def test_the_chosen_one_of_two_adapters_switched_off_is_told_and_not_repla
             await until(radio, is_link(Link.READY, "DC-0417"))
 
 
+async def test_a_service_that_does_not_say_which_adapters_there_are_holds_up_nothing(
+    stage: Set, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("drivers.adapters.LIMIT_S", 0.1)
+    async with stage(TOOL) as set_:
+        await set_.remote.tell("hang", "GetManagedObjects", 1)
+        async with set_.radio(timing=TOLD) as radio:
+            await until(radio, is_link(Link.READY, "DC-0417"))
+
+
 # --- doubled streams ------------------------------------------------------------------------------------------------
 
 
