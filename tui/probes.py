@@ -43,8 +43,8 @@ class Host(Protocol):
         """How the Bluetooth service answers."""
         ...
 
-    async def adapters(self) -> Sequence[AdapterFact]:
-        """The Bluetooth adapters."""
+    async def adapters(self) -> Sequence[AdapterFact] | None:
+        """The Bluetooth adapters; None where nobody can be asked."""
         ...
 
     def kills(self) -> Sequence[Kill]:
@@ -100,11 +100,12 @@ class ThisHost:
 
         return await ask_service()
 
-    async def adapters(self) -> Sequence[AdapterFact]:
-        """Return the adapters that the Bluetooth service knows."""
+    async def adapters(self) -> Sequence[AdapterFact] | None:
+        """Return the adapters that the Bluetooth service knows; None where it cannot be asked."""
         from drivers.adapters import adapters  # noqa: PLC0415  (as above)
 
-        return [AdapterFact(each.name, each.address, each.powered) for each in await adapters()]
+        found = await adapters()
+        return None if found is None else [AdapterFact(each.name, each.address, each.powered) for each in found]
 
     def kills(self) -> Sequence[Kill]:
         """Read the kernel's switches from sysfs; none where it has none."""

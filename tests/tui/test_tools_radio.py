@@ -2,6 +2,7 @@
 
 import asyncio
 import os
+import signal
 import sys
 from collections.abc import AsyncIterator, Sequence
 from contextlib import asynccontextmanager
@@ -100,3 +101,18 @@ async def test_a_tool_is_learned_over_the_real_radio_path(own_home: Path) -> Non
         assert await run.ended() == 0
     profile = profiles_of(own_home / "profiles")[0]
     assert (profile.profile, profile.resolution, len(profile.vector)) == ("bench-caliper", "0.01 mm", 3)
+
+
+@pytest.mark.kill
+@pytest.mark.parametrize(
+    ("words", "linked"), [(("add", "--by", "Robin"), "Ready."), (("learn",), "Linked to Bench caliper.")]
+)
+async def test_a_signal_leaves_no_tool_connected_and_writes_nothing(
+    own_home: Path, words: tuple[str, ...], linked: str
+) -> None:
+    async with workshop(own_home, ["caliper:DC-1:Bench caliper"]) as (_, environment):
+        run = await begun(environment, *words, "--seconds", "1")
+        await run.until(linked)
+        run.process.send_signal(signal.SIGINT)
+        assert await run.ended() == 128 + signal.SIGINT
+    assert [path.name for path in own_home.iterdir()] == []
