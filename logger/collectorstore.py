@@ -131,6 +131,7 @@ class _Taking:
     def _keep(self, key: Key, before: Chain, result: Advance) -> None:
         if result.taken:
             self._db.execute(sa.insert(events), [self._row(event) for event in result.taken])
+            self._settle(key, result.taken)
             self._unread(result.taken)
             self._signed(key, [event for event in result.taken if event.key])
         if result.chain != before:
@@ -197,6 +198,13 @@ class _Taking:
             "payload": refused.payload[:_MOST_KEPT],
             "utc": self._utc,
         }
+
+    def _settle(self, key: Key, taken: Sequence[Arrived]) -> None:
+        """Forget refusals of events that have come whole after all."""
+        rows = self._db.execute(sa.select(parked.c.seq).where(*_is(parked, key), parked.c.kind != "unread"))
+        settled = set(rows.scalars()) & {event.seq for event in taken}
+        if settled:
+            self._db.execute(sa.delete(parked).where(*_is(parked, key), parked.c.seq.in_(settled)))
 
     def _unread(self, taken: Sequence[Arrived]) -> None:
         rows = [

@@ -181,7 +181,7 @@ class Outbox:
     async def _hear(self, message: Message) -> None:
         if message.topic == collector_state(self._topics.shop):
             alive = unpack(CollectorState, message.payload).state == "ready"
-            self._state = replace(self._state, alive=alive)
+            self._state = stalled(replace(self._state, alive=alive))  # what a new one was not there for is sent again
             return
         place = address(self._topics.shop, message.topic)
         if place is None or place.bench != self._topics.bench:

@@ -67,7 +67,7 @@ def asked_again(state: Sending, trail: str, first: int) -> Sending:
 
 def refused(state: Sending, trail: str, seq: int, kind: str, reason: str) -> Sending:
     """Take a refusal: of a parked event go on without it, of a conflict stop; else it is sent again."""
-    if trail != state.trail:
+    if trail != state.trail or seq > state.sent:  # a refusal of what was not sent yet answers someone else
         return state
     if kind == "conflict":
         return replace(state, conflict=reason)

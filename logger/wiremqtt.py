@@ -1,9 +1,11 @@
 """The port to a broker over aiomqtt: TLS, MQTT 5 where the broker speaks it and else 3.1.1."""
 
+import asyncio
 import contextlib
 import logging
+import socket
 import ssl
-from collections.abc import AsyncIterator, Iterator, Sequence
+from collections.abc import AsyncIterator, Awaitable, Iterator, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -43,18 +45,17 @@ class MqttBroker:
         """Connect; see the port. A connection lost inside is told as NothingToTalkTo."""
         client = self._client(will, five=self.mqtt == "5" or (self.mqtt == "auto" and not self._older))
         try:
-            await client.__aenter__()
+            await _heeding(client.__aenter__())
         except (aiomqtt.MqttError, OSError, ValueError) as error:
             self._older = not self._older
             raise NothingToTalkTo(self._told(error), "It is tried again by itself.") from error
-        lost: NothingToTalkTo | None = None
+        except asyncio.CancelledError:
+            await _leave(client)
+            raise
         try:
             yield _MqttLine(client)
-        except NothingToTalkTo as error:
-            lost = error
-            raise
         finally:
-            await _leave(client, quietly=lost is not None)
+            await _leave(client)
 
     def _client(self, will: Message, *, five: bool) -> aiomqtt.Client:
         return aiomqtt.Client(
@@ -72,6 +73,7 @@ class MqttBroker:
             timeout=self.timeout_s,
             max_inflight_messages=_IN_FLIGHT,
             max_queued_incoming_messages=0,  # a full queue would discard what it has acknowledged already
+            socket_options=[(socket.IPPROTO_TCP, socket.TCP_NODELAY, 1)],  # small messages, each waited for
             logger=_quiet,
         )
 
@@ -79,12 +81,21 @@ class MqttBroker:
         return f"No broker at {self.host}:{self.port} ({str(error)[:120]})."
 
 
-async def _leave(client: aiomqtt.Client, *, quietly: bool) -> None:
+async def _leave(client: aiomqtt.Client) -> None:
     """Disconnect; a connection that is gone already raises nothing new."""
-    try:
+    with contextlib.suppress(aiomqtt.MqttError):
         await client.__aexit__(None, None, None)
-    except aiomqtt.MqttError:
-        _quiet.debug("the connection ended before it was taken leave of (known: %s)", quietly)
+    if client._disconnected.done():
+        client._disconnected.exception()  # looked at, or asyncio reports it as forgotten
+
+
+async def _heeding(call: Awaitable[object]) -> None:
+    """Await, and heed a cancelling that came meanwhile: before Python 3.12 `asyncio.wait_for` can swallow one."""
+    task = asyncio.current_task()
+    before = task.cancelling() if task else 0
+    await call
+    if task is not None and task.cancelling() > before:
+        raise asyncio.CancelledError
 
 
 class _MqttLine:
@@ -93,11 +104,11 @@ class _MqttLine:
 
     async def publish(self, message: Message) -> None:
         with _as_gone():
-            await self._client.publish(message.topic, message.payload, qos=1, retain=message.retain)
+            await _heeding(self._client.publish(message.topic, message.payload, qos=1, retain=message.retain))
 
     async def subscribe(self, topics: Sequence[str]) -> None:
         with _as_gone():
-            await self._client.subscribe([(topic, 1) for topic in topics])
+            await _heeding(self._client.subscribe([(topic, 1) for topic in topics]))
 
     async def messages(self) -> AsyncIterator[Message]:
         with _as_gone():

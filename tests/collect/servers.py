@@ -57,7 +57,7 @@ class Mosquitto:
         program = mosquitto_program()
         assert program is not None
         kept = [f"persistence_location {self.folder}/", "persistence true", "autosave_on_changes true"]
-        kept += ["autosave_interval 1"]
+        kept += ["autosave_interval 50"]
         text = "\n".join(
             [
                 f"listener {self.port} 127.0.0.1",

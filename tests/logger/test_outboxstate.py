@@ -56,6 +56,7 @@ def test_a_gap_is_sent_again_but_never_what_is_acknowledged() -> None:
 
 def test_a_parked_event_is_gone_on_without() -> None:
     state = sent(acknowledged(HERE, "t", 5, True), 6)
+    assert refused(state, "t", 7, "parked", "bad") == state
     assert refused(state, "t", 6, "refused", "bad").sent == 5
     parked = refused(state, "t", 6, "parked", "bad")
     assert not parked.waits(6)
