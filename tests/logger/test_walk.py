@@ -220,7 +220,7 @@ class Mechanic:
             failing = {check for step in before if step.kind != "adjust" for check in step.checks}
             if any(walk.verdicts[check].verdict in FAILS for check in failing):
                 self.torque_asked_while_failing.append(seq)
-            if any(behind < prompt.number - 1 for behind in _behind(walk, prompt.step)):
+            if prompt.number > 1 and any(behind < prompt.number - 1 for behind in _behind(walk, prompt.step)):
                 self.passes_begun_early.append(seq)
         if prompt.kind == "measure" and _unfinished_run(walk.job, walk.records):
             self.broken_runs.append(seq)
