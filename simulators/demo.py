@@ -100,7 +100,7 @@ class Demo:
             scanner_backend=self.air.scanner_backend,
             client_backend=self.air.client_backend,
         )
-        bench.describe = Stated(self.clock)
+        bench.describe = Stated(bench.moment.job.opened_utc)
         async with radio, asyncio.TaskGroup() as group:
             ready = asyncio.Event()
             carrying = group.create_task(self._carry(radio, bench, ready), name="carry readings")

@@ -1,8 +1,7 @@
-"""What the papers of the simulated tools state of them; invented figures, calibrated two months ago by their clock."""
+"""What the papers of the simulated tools state of them; invented figures, calibrated two months before the job."""
 
-from datetime import UTC, datetime, timedelta
+from datetime import datetime, timedelta
 
-from drivers.reading import Clock
 from logger import events as ev
 
 CALIBRATED_AGO, INTERVAL = timedelta(days=60), timedelta(days=365)
@@ -14,8 +13,9 @@ _FIGURES = {"caliper": _CALIPER, "torque wrench": _WRENCH}
 class Stated:
     """What a bench asks at the first appearance of a simulated tool."""
 
-    def __init__(self, clock: Clock) -> None:
-        at = datetime.fromtimestamp(clock.now().utc_ns // 10**9, tz=UTC).date() - CALIBRATED_AGO
+    def __init__(self, opened_utc: str) -> None:
+        """Take the instant at which the job was opened, by whichever clock its bench has."""
+        at = datetime.fromisoformat(opened_utc).date() - CALIBRATED_AGO
         self._dates = {"calibrated": at.isoformat(), "due": (at + INTERVAL).isoformat()}
 
     def __call__(self, tool: str, kind: str, profile: str) -> ev.ToolDescribed | None:
