@@ -6,8 +6,8 @@ one. The radio lives in simulated time on every stage, so that "400 ms later" wa
 
 import asyncio
 from collections.abc import AsyncIterator, Callable, Sequence
-from contextlib import asynccontextmanager
-from dataclasses import dataclass, field
+from contextlib import AbstractAsyncContextManager, asynccontextmanager
+from dataclasses import dataclass, field, replace
 from decimal import Decimal
 from typing import Any, ClassVar, Protocol, TypeVar
 
@@ -17,7 +17,7 @@ from bleak.exc import BleakBluetoothNotAvailableReason, BleakDBusError
 
 from drivers.ble import Radio, Seen, scan
 from drivers.profile import shipped_profiles
-from drivers.reading import Arrival, Link, ToolState
+from drivers.reading import RADIO, Arrival, Link, ToolReading, ToolState
 from drivers.supervise import Timing
 from simulators.air import Air, AirClient
 from simulators.bluez_remote import RemoteStandIn
@@ -30,6 +30,9 @@ PROFILES = shipped_profiles()
 LIMIT_S = 60.0
 """No test waits this long unless it has failed."""
 TIMING = Timing(connect_s=20.0, close_s=5.0, poll_s=0.05, quiet_s=20.0, asleep_s=0.2)
+HOUR = 3600.0
+TOLD = replace(TIMING, connect_s=HOUR, poll_s=HOUR, quiet_s=HOUR)
+"""Nothing recovers by waiting: what does was told."""
 IN_PROGRESS = "org.bluez.Error.InProgress"
 
 
@@ -241,6 +244,14 @@ class DBusStage:
         return bool((await self.remote.tell("state"))["scanning"])
 
 
+class SetDBus(Protocol):
+    """Sets the stage on D-Bus with some tools."""
+
+    def __call__(self, *tools: str) -> AbstractAsyncContextManager[DBusStage]:
+        """Give the stage."""
+        ...
+
+
 @asynccontextmanager
 async def on_air(tools: Sequence[str]) -> AsyncIterator[AirStage]:
     clock = SimClock()
@@ -298,3 +309,15 @@ async def all_ready(radio: Radio, tools: set[str]) -> list[Arrival]:
         assert isinstance(state, ToolState)
         waiting.discard(state.tool)
     return found
+
+
+async def reads_once(set_: DBusStage, radio: Radio, mm: str = "36.2") -> None:
+    """Show that one press gives one reading."""
+    await set_.press("DC-0417", mm)
+    await set_.press("DC-0417", "149.99")
+    found = only(await until(radio, lambda a: isinstance(a, ToolReading) and a.text == "149.9900"), ToolReading)
+    assert [(r.text, r.duplicate) for r in found] == [(f"{mm}000", False), ("149.9900", False)]
+
+
+def messages(states: list[ToolState]) -> list[str]:
+    return [s.message for s in states if s.tool == RADIO]
