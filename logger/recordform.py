@@ -189,6 +189,8 @@ class DrivePart(Confined):
 
     slack: str
     slack_title: str
+    governs: str
+    """The place that the rounds follow; empty where there is one only."""
     low_mm: str | None
     high_mm: str | None
     aim_mm: str | None

@@ -26,6 +26,7 @@ def drive_part(job: Job) -> DrivePart | None:
     return DrivePart(
         slack=slack.id,
         slack_title=slack.title,
+        governs=slack.governs or slack.slots[0],
         low_mm=_mm(low),
         high_mm=_mm(high),
         aim_mm=_mm(slack.aim),

@@ -7,8 +7,10 @@ from pathlib import Path
 
 from logger.bench import Moment
 from logger.errors import BadInput
+from logger.keys import BenchKey, load_key
 from logger.record import as_json, make_record
 from logger.recordcsv import as_csv
+from logger.recordform import RecordFile, record_schema
 from logger.replay import differences, local_time, moments, opening
 from logger.shelf import JobLine, job_lines, job_records, resolve
 from tui import lines
@@ -62,15 +64,42 @@ def _told(before: Moment | None, moment: Moment, offset: str) -> tuple[str, ...]
 
 def record(shell: Shell, args: argparse.Namespace) -> int:
     """Hand on the record of a job, to stdout or to a file that is not there yet."""
-    path = shell.home.trail
-    made = make_record(path, resolve(path, args.job))
-    text = as_csv(made) if args.format == "csv" else as_json(made.model_dump(mode="json"))
+    if args.schema:
+        text = as_json(record_schema())
+    elif args.job is None:
+        raise BadInput("Say which job to hand on.", "Name a job such as j1, or last.")
+    else:
+        path = shell.home.trail
+        text = _as(args.format, make_record(path, resolve(path, args.job), _own_key(shell)))
     if args.out is None:
         shell.write(text)
         return Exit.DONE
     _save(Path(args.out), text, replace=args.force)
     shell.say(f"Written: {args.out}")
     return Exit.DONE
+
+
+def _own_key(shell: Shell) -> BenchKey | None:
+    """The key of this bench; None where there is none yet, or it cannot be used, which is told."""
+    if not shell.home.key.exists():
+        return None
+    try:
+        return load_key(shell.home.key)
+    except BadInput as error:
+        shell.say(f"The record is not signed. {error}")
+        return None
+
+
+def _as(form: str, made: RecordFile) -> str:
+    match form:
+        case "csv":
+            return as_csv(made)
+        case "html":
+            from logger.recordpage import as_html  # noqa: PLC0415  (late on purpose: it brings the plotting library)
+
+            return as_html(made)
+        case _:
+            return as_json(made.model_dump(mode="json"))
 
 
 def _save(path: Path, text: str, *, replace: bool) -> None:
