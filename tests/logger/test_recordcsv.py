@@ -1,5 +1,6 @@
 import csv
 import io
+from collections.abc import Iterable
 from pathlib import Path
 
 import pytest
@@ -13,7 +14,7 @@ def _rows(text: str) -> list[dict[str, str]]:
     return list(csv.DictReader(io.StringIO(text, newline="")))
 
 
-async def _csv(folder: Path, script: list[str]) -> list[dict[str, str]]:
+async def _csv(folder: Path, script: Iterable[str]) -> list[dict[str, str]]:
     path = folder / "trail.sqlite"
     await play(path, script)
     return _rows(as_csv(make_record(path, "j1")))

@@ -12,10 +12,13 @@ from logger.envelope import envelope, store
 from logger.errors import BadInput
 from logger.facts import Job as Folded
 from logger.judged import Judged
+from logger.keys import bench_key
 from logger.prompt import next_prompt
 from logger.recall import Recall, ToolError, last_calibration, recalled, reviewed
 from logger.record import as_json
 from logger.rejudge import Again, decided_by, differing, rejudged
+from logger.seal import Seal
+from logger.settings import Home
 from logger.sheet import Sheet
 from logger.sheetstore import open_sheet
 from logger.shelf import begin, job_records, records, resolve
@@ -73,7 +76,7 @@ def recall(shell: Shell, args: argparse.Namespace) -> int:
     if not found:
         shell.say(f"No job on {path} has a reading of {args.tool}" + (f" since {since}." if since else "."))
     elif not args.look:
-        asyncio.run(_write(path, [(each.job, reviewed(each, args.tool, since, error)) for each in found]))
+        asyncio.run(_write(shell.home, [(each.job, reviewed(each, args.tool, since, error)) for each in found]))
         shell.say(f"The review is on the trail of {len(found)} jobs.")
     return Exit.DONE
 
@@ -98,9 +101,9 @@ def _told(found: list[Recall], jobs: dict[str, Job]) -> Iterator[str]:
         yield f"{len(found)} jobs touched, {sum(each.call_back for each in found)} to call back."
 
 
-async def _write(path: Path, events: list[tuple[Folded, ev.Reviewed]]) -> None:
+async def _write(home: Home, events: list[tuple[Folded, ev.Reviewed]]) -> None:
     clock = SystemClock()
-    with Trail.open(path) as trail:
+    with Trail.open(home.trail, seal=lambda: Seal(bench_key(home.key))) as trail:
         for job, event in events:
             shown = ev.Shown(prompt=next_prompt(job).key)  # a review changes nothing that is asked for
             await store(trail, envelope(clock, job.id, trail.head.seq + 1, event, shown))
