@@ -117,7 +117,7 @@ def main(argv: Sequence[str] | None = None) -> int:
         if is_closed:
             raise NotStored("stdout is closed, so nothing could be said.", "Run it with stdout open.")
         with _to_stdout(flush=True):
-            args = parser().parse_args(argv)
+            args = parser().parse_args(_words(argv))
         home = home_folder(args.home, os.environ)
         with _logging_to(home):
             return _run(handler_of(args.run), _shell(home), args)
@@ -125,6 +125,12 @@ def main(argv: Sequence[str] | None = None) -> int:
         return by_signal(signal.SIGINT)
     except Exception as error:
         return _tell(_cause(error), home)
+
+
+def _words(argv: Sequence[str] | None) -> list[str]:
+    """The words of the command line; without any, on a terminal, a job is begun."""
+    words = sys.argv[1:] if argv is None else list(argv)
+    return words or (["start"] if _has_screen() else [])
 
 
 def _run(handler: Handler, shell: Shell, args: argparse.Namespace) -> int:
@@ -193,8 +199,11 @@ def _facts() -> str:
 
 
 def _shell(home: Home) -> Shell:
-    has_screen = all(stream is not None and stream.isatty() for stream in (sys.stdin, sys.stdout, sys.stderr))
-    return Shell(home, _out, _write, _say, has_screen)
+    return Shell(home, _out, _write, _say, _has_screen())
+
+
+def _has_screen() -> bool:
+    return all(stream is not None and stream.isatty() for stream in (sys.stdin, sys.stdout, sys.stderr))
 
 
 def _out(line: str) -> None:

@@ -9,8 +9,11 @@ from logger.bench import Bench, Opening
 from logger.sheetstore import open_sheet
 from logger.shelf import resolve
 from logger.trail import Trail
+from tui.choice import NEW, Choice
+from tui.exits import Exit
 from tui.services import Service
 
+from .choosing import complete
 from .kit import Kit, forewarning, kit_of, radio_service
 from .session import Begin, local_offset, named, need_screen, opening, play_plain, play_screen, session
 from .sharing import share
@@ -18,13 +21,21 @@ from .shell import Shell
 
 
 def start(shell: Shell, args: argparse.Namespace) -> int:
-    """Begin a job and play it."""
-    need_screen(shell, plain=args.plain)
+    """Begin a job and play it; on a terminal, what was not given is asked for, or an open job is taken up."""
     kit = kit_of(shell.home)
-    loaded = open_sheet(args.sheet)
+    job = NEW if args.sheet or args.machine or args.by else None
+    given = Choice(job, args.sheet, args.machine, args.by)
+    choice = complete(shell, kit, given, plain=args.plain)
+    if choice is None:
+        return Exit.DONE
+    need_screen(shell, plain=args.plain)
+    if choice.job:
+        args.job, args.by = choice.job, None
+        return resume(shell, args)
+    loaded = open_sheet(str(choice.sheet))
     for warning in loaded.warnings:
         shell.say(f"Warning: {warning}")
-    begin = opening(Opening(loaded, args.machine, args.by, offset=local_offset()))
+    begin = opening(Opening(loaded, str(choice.machine), str(choice.by), offset=local_offset()))
     return asyncio.run(_work(shell, args, begin, kit))
 
 

@@ -1,0 +1,103 @@
+"""What is asked before a job begins, in which order, and what is offered."""
+
+from dataclasses import replace
+
+import pytest
+
+from logger.sheetstore import open_sheet, shipped
+from logger.shelf import JobLine
+from tui.choice import NEW, Choice, Depot, back, chosen, next_page
+
+SHEETS = {name: open_sheet(name).sheet for name in shipped()}
+_OPEN = JobLine(
+    "j9", "courier-chain", "Depot 7", "Robin", "open", "2026-03-02T08:00:00Z", "2026-03-02T08:10:00Z", False, 9
+)
+_OLD = JobLine(
+    "j1", "courier-chain", "Depot 4", "Kim", "closed", "2026-02-01T08:00:00Z", "2026-02-01T09:00:00Z", False, 40
+)
+_OTHER = replace(_OLD, job="j3", sheet="parcel-conveyor", machine="Parcel conveyor 3", by="Robin")
+DEPOT = Depot(SHEETS, (_OPEN, _OTHER, _OLD), ("jaws: caliper, ± 0.03 mm; calibration ok",), {})
+EMPTY = Depot(SHEETS, (), (), {"courier-chain": ("Axle nut with lever: it cannot decide.",)})
+_SHEET = Choice(NEW, "courier-chain")
+
+
+def _asked(choice: Choice, depot: Depot) -> list[str]:
+    asked: list[str] = []
+    while (page := next_page(choice, depot)) is not None:
+        asked.append(page.asks)
+        choice = chosen(
+            choice, page.asks, "courier-chain" if page.asks == "sheet" else "" if page.asks == "job" else "x"
+        )
+    return asked
+
+
+def test_everything_is_asked_in_order() -> None:
+    assert _asked(Choice(), DEPOT) == ["job", "sheet", "machine", "by", "kit", "cautions"]
+
+
+def test_without_an_open_job_none_is_offered() -> None:
+    assert _asked(Choice(), EMPTY) == ["sheet", "machine", "by", "kit", "cautions"]
+
+
+def test_what_is_given_is_not_asked() -> None:
+    assert _asked(Choice(NEW, "courier-chain", None, "Robin"), DEPOT) == ["machine", "kit", "cautions"]
+
+
+def test_an_open_job_that_is_taken_up_asks_nothing_more() -> None:
+    page = next_page(Choice(), DEPOT)
+    assert page is not None
+    assert [offer.value for offer in page.offers] == [NEW, "j9"]
+    assert page.offers[1].more == ("j9, open, 2026-03-02, Chain and rear axle, by Robin",)
+    assert next_page(chosen(Choice(), "job", "j9"), DEPOT) is None
+
+
+def test_a_simulated_job_is_not_offered() -> None:
+    depot = Depot(SHEETS, (replace(_OPEN, simulated=True),), (), {})
+    page = next_page(Choice(), depot)
+    assert page is not None
+    assert page.asks == "sheet"
+    page = next_page(_SHEET, depot)
+    assert page is not None
+    assert page.offers == ()
+
+
+def test_a_machine_comes_with_its_earlier_jobs_those_of_the_sheet_first() -> None:
+    page = next_page(_SHEET, DEPOT)
+    assert page is not None
+    assert [offer.value for offer in page.offers] == ["Depot 7", "Depot 4", "Parcel conveyor 3"]
+    assert page.offers[1].more == ("1 job before:", "- j1, closed, 2026-02-01, Chain and rear axle, by Kim")
+    assert page.field
+
+
+def test_a_name_is_offered_once() -> None:
+    page = next_page(replace(_SHEET, machine="Depot 7"), DEPOT)
+    assert page is not None
+    assert [offer.value for offer in page.offers] == ["Robin", "Kim"]
+
+
+def test_the_kit_page_tells_first_what_the_tools_cannot_decide() -> None:
+    page = next_page(replace(_SHEET, machine="m", by="b"), EMPTY)
+    assert page is not None
+    assert page.lines[0] == "Caution: Axle nut with lever: it cannot decide."
+    assert "- caliper with depth rod, or depth gauge" in page.lines
+    assert page.lines[-1].startswith("- No tool is in the toolbook")
+
+
+def test_the_cautions_are_the_sheets() -> None:
+    page = next_page(replace(_SHEET, machine="m", by="b", kit="read"), EMPTY)
+    assert page is not None
+    assert page.lines == tuple(f"Caution: {each}" for each in SHEETS["courier-chain"].cautions)
+
+
+@pytest.mark.parametrize(
+    ("choice", "given", "left"),
+    [
+        (Choice("", "courier-chain", "m"), Choice(), Choice("", "courier-chain")),
+        (Choice("", "courier-chain"), Choice(), Choice("")),
+        (Choice("", "courier-chain", "m"), Choice(NEW, "courier-chain", "m"), Choice("", "courier-chain", "m")),
+    ],
+)
+def test_back_takes_the_last_answer_back_and_nothing_that_was_given(
+    choice: Choice, given: Choice, left: Choice
+) -> None:
+    assert back(choice, given, DEPOT) == left

@@ -1,0 +1,112 @@
+"""The screens before a job, by their keys: nothing that a tool types answers them."""
+
+from collections.abc import AsyncIterator
+from contextlib import asynccontextmanager
+from dataclasses import replace
+from typing import Any
+
+import pytest
+from textual.pilot import Pilot
+
+from tui.choice import NEW, Choice, Depot
+from tui.chooser import ChooserApp
+from tui.commands.choosing import check
+
+from .hostile import HOSTILE
+from .stage import seen
+from .test_choice import DEPOT, EMPTY
+
+_NOTHING = Choice()
+
+
+@asynccontextmanager
+async def _asking(
+    depot: Depot, given: Choice = _NOTHING, size: tuple[int, int] = (80, 24)
+) -> AsyncIterator[Pilot[Any]]:
+    app = ChooserApp(depot, given, check, environment={})
+    async with app.run_test(size=size) as pilot:
+        await pilot.pause()
+        yield pilot
+
+
+async def _types(pilot: Pilot[Any], text: str) -> None:
+    await pilot.press(*("space" if each == " " else each for each in text))
+
+
+async def test_a_job_begins_by_f2_alone_where_everything_is_known() -> None:
+    async with _asking(DEPOT) as pilot:
+        for _ in range(6):
+            await pilot.press("f2")
+            await pilot.pause()
+    assert pilot.app.return_value == Choice(NEW, "courier-chain", "Depot 7", "Robin", "read", "read")
+
+
+async def test_an_open_job_is_taken_up() -> None:
+    async with _asking(DEPOT) as pilot:
+        await pilot.press("down")
+        await pilot.pause()
+        assert "j9, open, 2026-03-02, Chain and rear axle, by Robin" in seen(pilot)
+        await pilot.press("f2")
+        await pilot.pause()
+    assert pilot.app.return_value == Choice("j9")
+
+
+async def test_a_new_machine_is_typed_and_a_blank_one_refused() -> None:
+    async with _asking(EMPTY, Choice(NEW, "courier-chain", None, "Robin")) as pilot:
+        await pilot.press("f2")
+        await pilot.pause()
+        assert "Type a name first" in seen(pilot)
+        await _types(pilot, "Depot 9")
+        await pilot.press("f2")
+        await pilot.pause()
+        assert "Lay out:" in seen(pilot)
+        await pilot.press("f2", "f2")
+        await pilot.pause()
+    assert pilot.app.return_value is not None
+    assert pilot.app.return_value.machine == "Depot 9"
+
+
+async def test_escape_goes_one_question_back() -> None:
+    async with _asking(DEPOT, Choice(NEW)) as pilot:
+        await pilot.press("f2")
+        await pilot.pause()
+        assert "Which machine?" in seen(pilot)
+        await pilot.press("escape")
+        await pilot.pause()
+        assert "Which job?" in seen(pilot)
+
+
+@pytest.mark.parametrize("key", ["enter", "tab", "ctrl+j", "ctrl+z", "1"])
+async def test_what_a_tool_types_answers_nothing(key: str) -> None:
+    async with _asking(DEPOT) as pilot:
+        await pilot.press(key)
+        await pilot.pause()
+        assert "An open job, or a new one?" in seen(pilot)
+        assert pilot.app.return_value is None
+
+
+@pytest.mark.parametrize("key", ["f12", "ctrl+c", "ctrl+q"])
+async def test_leaving_chooses_nothing(key: str) -> None:
+    async with _asking(DEPOT) as pilot:
+        await pilot.press(key)
+        await pilot.pause()
+    assert pilot.app.return_value is None
+
+
+@pytest.mark.parametrize("size", [(40, 12), (80, 24), (120, 40), (200, 60)], ids=str)
+async def test_every_size_shows_question_offers_and_keys(size: tuple[int, int]) -> None:
+    async with _asking(DEPOT, Choice(NEW, "courier-chain"), size) as pilot:
+        text = seen(pilot)
+        assert "Which machine?" in text
+        assert "▸ Depot 7" in text
+        assert "1 job before:" in text
+        assert "F2 Take it" in text
+
+
+async def test_hostile_names_are_drawn_as_they_stand() -> None:
+    jobs = tuple(replace(DEPOT.jobs[0], job=f"j{at}", machine=text, by=text) for at, text in enumerate(HOSTILE, 1))
+    async with _asking(replace(DEPOT, jobs=jobs)) as pilot:
+        for _ in HOSTILE:
+            await pilot.press("down")
+        await pilot.pause()
+        assert not set(seen(pilot)) & {"\x1b", "\x07", "\x9b", "\u202e", "\u200b", "\u2028"}

@@ -1,0 +1,83 @@
+"""The screens before a job: one question after another, until a job can begin or be taken up."""
+
+import os
+from collections.abc import Callable, Mapping
+
+from textual import events, work
+from textual.app import App
+from textual.driver import Driver
+
+from logger.errors import BadInput
+
+from .choice import Asks, Choice, Depot, back, chosen, next_page
+from .look import DARK, LIGHT, theme_for
+from .screens.choosing import ChoosingScreen
+
+Check = Callable[[Asks, str], object]
+"""Raises BadInput for what cannot be taken."""
+
+
+class ChooserApp(App[Choice]):
+    """Its result is the whole choice; None when the person left.
+
+    Nothing here is answered by what a tool types: Enter and Tab do nothing, and a line of text only fills a field.
+    """
+
+    CSS_PATH = "evenhand.tcss"
+    ENABLE_COMMAND_PALETTE = False
+    HORIZONTAL_BREAKPOINTS = [(0, "-tiny"), (40, "-narrow"), (72, "-usual"), (110, "-wide")]  # noqa: RUF012
+    VERTICAL_BREAKPOINTS = [(0, "-flat"), (12, "-low"), (22, "-middle"), (34, "-tall")]  # noqa: RUF012
+
+    def __init__(self, depot: Depot, given: Choice, check: Check, environment: Mapping[str, str] | None = None) -> None:
+        super().__init__()
+        self._depot, self._given, self._check = depot, given, check
+        self.register_theme(DARK)
+        self.register_theme(LIGHT)
+        self.theme = theme_for(os.environ if environment is None else environment)
+
+    def get_driver_class(self) -> type[Driver]:
+        """Return the driver of the platform; on a POSIX terminal one that outlives it."""
+        usual = super().get_driver_class()
+        if usual.__name__ != "LinuxDriver":
+            return usual
+        from .terminal import SteadyDriver  # noqa: PLC0415  (only where there are POSIX terminals)
+
+        return SteadyDriver
+
+    def on_mount(self) -> None:
+        """Begin to ask."""
+        self._ask()
+
+    @work
+    async def _ask(self) -> None:
+        choice, refusal = self._given, ""
+        while (page := next_page(choice, self._depot)) is not None:
+            screen = ChoosingScreen(page)
+            if refusal:
+                self.call_after_refresh(screen.tell, refusal)
+            answer = await self.push_screen_wait(screen)
+            refusal = "" if answer is None else self._refused(page.asks, answer)
+            if answer is None:
+                choice = back(choice, self._given, self._depot)
+            elif not refusal:
+                choice = chosen(choice, page.asks, answer)
+        self.exit(choice)
+
+    def _refused(self, asks: Asks, answer: str) -> str:
+        try:
+            self._check(asks, answer)
+        except BadInput as error:
+            return str(error)
+        return ""
+
+    async def on_event(self, event: events.Event) -> None:
+        """Let no key past that a tool ends a line with, no paste, and leave by the keys that leave everywhere."""
+        if isinstance(event, events.Paste) and not event.is_forwarded:
+            return
+        if isinstance(event, events.Key) and not event.is_forwarded:
+            if event.key in ("ctrl+c", "ctrl+q", "f12"):
+                self.exit(None)
+                return
+            if event.key in ("enter", "ctrl+m", "ctrl+j", "tab", "ctrl+i", "shift+tab", "ctrl+z"):
+                return
+        await super().on_event(event)

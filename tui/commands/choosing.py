@@ -1,0 +1,63 @@
+"""What there is to choose from before a job, and the screens that ask for it."""
+
+import asyncio
+from datetime import UTC, datetime
+
+from logger.errors import BadInput
+from logger.settings import Home
+from logger.sheetstore import open_sheet, shipped
+from logger.shelf import job_lines
+from logger.toolbook import Tool, calibration
+from tui.choice import Asks, Choice, Depot
+
+from .ending import Ending
+from .kit import Kit
+from .session import named
+from .shell import Shell
+
+_FLAGS: dict[str, str] = {"machine": "The machine", "by": "The name"}
+
+
+def depot_of(home: Home, kit: Kit, sheet: str | None) -> Depot:
+    """Return the sheets (the shipped ones, or the one that was given), jobs and tools of a home."""
+    names = shipped() if sheet is None else (sheet,)
+    sheets = {name: open_sheet(name).sheet for name in names}
+    tools = tuple(_told(tool) for tool in kit.book.active)
+    return Depot(sheets, tuple(job_lines(home.trail)), tools, {name: kit.cannot(each) for name, each in sheets.items()})
+
+
+def _told(tool: Tool) -> str:
+    accuracy = f", ± {tool.accuracy}" if tool.accuracy is not None else ", no accuracy stated"
+    today = datetime.now(tz=UTC).astimezone().date()
+    return f"{tool.id}: {tool.kind}{accuracy}; calibration {calibration(tool, today)}"
+
+
+def check(asks: Asks, answer: str) -> None:
+    """Raise BadInput for a machine or a person that cannot be taken."""
+    if asks in _FLAGS:
+        named(_FLAGS[asks], answer)
+
+
+async def choose(depot: Depot, given: Choice) -> Choice | None:
+    """Ask for what is not given yet; None when the person left, or a signal ended it."""
+    from tui.chooser import ChooserApp  # noqa: PLC0415  (late on purpose: only a terminal needs the screen library)
+
+    with Ending() as ending:
+        try:
+            app = ChooserApp(depot, given, check)
+            return await app.run_async()
+        except asyncio.CancelledError:
+            if not ending.caught:
+                raise
+            return None
+
+
+def complete(shell: Shell, kit: Kit, given: Choice, *, plain: bool) -> Choice | None:
+    """Return the whole choice; BadInput where something is missing and there is no screen to ask on."""
+    asked = {"SHEET": given.sheet, "--machine": given.machine, "--by": given.by}
+    missing = [name for name, value in asked.items() if value is None]
+    if missing and (plain or not shell.has_screen):
+        raise BadInput(f"The following arguments are required: {', '.join(missing)}.", "See: evenhand start --help")
+    if not missing:
+        return given
+    return asyncio.run(choose(depot_of(shell.home, kit, given.sheet), given))
