@@ -146,6 +146,7 @@ class Radio:
         from .service_watch import Change, watch_service  # noqa: PLC0415  (what it speaks is there on Linux only)
 
         def changed(change: Change) -> None:
+            self._antenna.forget()
             if change is Change.GONE:
                 self._ether.service_gone()
                 for line in self._lines.values():

@@ -79,15 +79,22 @@ class Antenna:
         self.backend = backend
         self.now = ""
         """What the system called it at the last look; empty: whichever there is."""
+        self._known = False
         self._look: Callable[[], Awaitable[str]] | None = None
         if backend is None and sys.platform == "linux":
             from .adapters import Chosen  # noqa: PLC0415  (what it speaks is there on Linux only)
 
             self._look = Chosen(asked).name
 
+    def forget(self) -> None:
+        """Look again before the next scan: something has changed about the adapters, or went wrong."""
+        self._known = False
+
     async def name(self) -> str:
-        """Look which it is now; NoAdapterError when the one asked for is not there."""
-        self.now = await self._look() if self._look else ""
+        """Return which it is now; NoAdapterError when the one asked for is not there."""
+        if self._look is not None and not self._known:
+            self._known = True  # and no longer, where something changes during the look
+            self.now = await self._look()
         return self.now
 
 
@@ -120,8 +127,10 @@ class BleScan:
             self._scanner = BleakScanner(self._heard, bluez=_by(name), backend=self._antenna.backend)
             await _whole(self._scanner.start())
         except NoAdapterError as error:
+            self._antenna.forget()
             raise ScanError(End.RADIO_OFF, str(error)) from error
         except RADIO_ERRORS as error:
+            self._antenna.forget()
             raise ScanError(classify(error), advice(error)) from error
 
     async def stop(self) -> None:
