@@ -61,6 +61,7 @@ class Mosquitto:
         text = "\n".join(
             [
                 f"listener {self.port} 127.0.0.1",
+                "set_tcp_nodelay true",  # else each acknowledgement waits 40 ms for the one before it
                 *(["user root"] if os.geteuid() == 0 else []),
                 *(kept if self.persistent else ["persistence false"]),
                 *self.lines,
