@@ -44,6 +44,7 @@ def test_help_imports_nothing_heavy(args: list[str]) -> None:
         ("logger.bench", {"textual", "bleak", "simulators", "tui"}),
         ("drivers.ble", {"textual", "logger", "simulators", "tui", "pint"}),
         ("simulators.demo", {"textual", "tui"}),
+        ("tui.commands.work", {"aiomqtt", "sqlalchemy", "textual"}),
     ],
 )
 def test_what_a_room_never_loads(module: str, banned: set[str]) -> None:

@@ -1,14 +1,14 @@
 """A job's outbox as a service beside it, where the settings say so; the job never waits for it."""
 
 import asyncio
+from typing import TYPE_CHECKING
 
-from logger.outbox import Status
 from logger.settings import Home
 from logger.settingsfile import load_settings
-from logger.shopnow import sharing
 from tui.services import Host, Service
 
-from .shop import outbox_of
+if TYPE_CHECKING:
+    from logger.outbox import Status
 
 _LOUD = ("conflict", "doubled")
 """What a person at the bench must be told; that a broker is away is none of it."""
@@ -18,11 +18,14 @@ def share(home: Home) -> tuple[Service, ...]:
     """Return the service that sends this home's trail; none where [shop] is off."""
     if not load_settings(home.folder).shop.on:
         return ()
+    from logger.shopnow import sharing  # noqa: PLC0415  (late on purpose: a bench without a shop loads none of it)
+
+    from .shop import outbox_of  # noqa: PLC0415
 
     async def shop(host: Host) -> None:
         loop = asyncio.get_running_loop()
 
-        def told(status: Status) -> None:
+        def told(status: "Status") -> None:
             if status.standing in _LOUD:
                 loop.call_soon_threadsafe(host.warn, f"Nothing more is sent to the shop: {status.said}")
 
