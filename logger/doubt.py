@@ -54,7 +54,7 @@ def resolution_doubt(step: MeasureStep, resolution: Fraction, limits: Limits) ->
     if fitness == "coarse" or step.allow_coarse:
         share = "a tenth" if fitness == "coarse" else "a quarter"
         return "", f"{steps}, more than {share} of the window: a finer tool would be better"
-    return f"{steps}, more than a quarter of the window: take it with a finer tool, every digit written", ""
+    return f"{steps}, more than a quarter of the window: take it with a finer tool", ""
 
 
 # --- tools ----------------------------------------------------------------------------------------------------------

@@ -1,34 +1,23 @@
 """What is stated of a tool on the trail, as figures in the unit of its readings."""
 
-from collections.abc import Iterable
 from fractions import Fraction
 from functools import lru_cache
 
 from .errors import BadInput
 from .events import ToolDescribed
 from .uncertainty import Amount
-from .units import decimals, parse_quantity
+from .units import parse_quantity
 from .worth import ToolFigures
 
 NOTHING = ToolFigures()
 
 
-def figures_of(described: ToolDescribed | None, unit: str, texts: Iterable[str] = ()) -> ToolFigures:
-    """Return a tool's figures in `unit`; where no resolution is stated it is the last digit of its readings.
+def figures_of(described: ToolDescribed | None, unit: str) -> ToolFigures:
+    """Return a tool's figures in `unit`, and nothing that nobody stated: the digits of a reading are no resolution.
 
     A figure that cannot be read counts as not stated; `wrong_figures` tells of it before the job.
     """
-    stated = NOTHING if described is None else _stated(described, unit)
-    written = [decimals(text) for text in texts]
-    if stated.resolution is not None or not written:
-        return stated
-    return ToolFigures(
-        accuracy=stated.accuracy,
-        resolution=Fraction(1, 10 ** max(written)),
-        calibration=stated.calibration,
-        calibration_k=stated.calibration_k,
-        of_reference=stated.of_reference,
-    )
+    return NOTHING if described is None else _stated(described, unit)
 
 
 @lru_cache(maxsize=256)

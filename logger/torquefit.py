@@ -78,9 +78,7 @@ def budget(job: Job, pull: Pull) -> Budget:
     peak counts as well.
     """
     assert pull.peak is not None
-    stated = replace(
-        figures_of(job.tools.get(pull.tool), pull.unit, (pull.text,) if pull.text else ()), of_reference=True
-    )
+    stated = replace(figures_of(job.tools.get(pull.tool), pull.unit), of_reference=True)
     read = reading_budget(stated, (pull.peak,))
     missed = None if not pull.under_read else within("sampling", pull.under_read, "what sampling can miss of the peak")
     unknown = tuple(name for name in read.unknown if name not in ("method", "repeats"))

@@ -74,12 +74,8 @@ def tools_of(live: Iterable[Taken]) -> frozenset[str]:
 
 def resolution_of(job: Job, live: tuple[Taken, ...]) -> Fraction:
     """Return the coarsest step, in their unit, in which any tool of these readings counts."""
-    return max((_resolution(job, tool, live) for tool in tools_of(live)), default=Fraction(0))
-
-
-def _resolution(job: Job, tool: str, live: tuple[Taken, ...]) -> Fraction:
-    texts = [taken.text for taken in live if taken.tool == tool]
-    return figures_of(job.tools.get(tool), live[0].unit, texts).resolution or Fraction(0)
+    stated = (figures_of(job.tools.get(tool), live[0].unit).resolution for tool in tools_of(live))
+    return max((step for step in stated if step is not None), default=Fraction(0))
 
 
 def _of_readings(job: Job, live: tuple[Taken, ...]) -> Budget:
@@ -87,7 +83,7 @@ def _of_readings(job: Job, live: tuple[Taken, ...]) -> Budget:
     mean, unit = _mean([taken.value for taken in live]), live[0].unit
     found = []
     for tool in sorted(tools_of(live)):
-        figures = figures_of(job.tools.get(tool), unit, [taken.text for taken in live if taken.tool == tool])
+        figures = figures_of(job.tools.get(tool), unit)
         budget = reading_budget(figures, [mean])
         found.append(replace(budget, unknown=tuple(name for name in budget.unknown if name in _OF_TOOLS)))
     worst = max(found, key=lambda budget: budget.variance)

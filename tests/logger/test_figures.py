@@ -1,6 +1,5 @@
 from fractions import Fraction
 
-import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -17,15 +16,6 @@ def test_amounts_are_taken_into_the_readings_unit_exactly() -> None:
     assert figures.accuracy == Amount(Fraction(2, 100) / Fraction("25.4"))
     assert (figures.resolution, figures.calibration) == (Fraction(5, 10_000), Amount(Fraction(3, 100), share=True))
     assert (figures.calibration_k, figures.of_reference) == (Fraction("1.65"), False)
-
-
-@pytest.mark.parametrize(
-    ("texts", "step"), [(["36.2"], "0.1"), (["36", "36.25"], "0.01"), (["36"], "1"), (["36.200"], "0.001")]
-)
-def test_without_a_stated_resolution_it_is_the_last_digit_written(texts: list[str], step: str) -> None:
-    assert figures_of(None, "mm", texts).resolution == Fraction(step)
-    stated = figures_of(described("C1", "caliper", resolution="0.01 mm"), "mm", texts)
-    assert stated.resolution == Fraction("0.01")
 
 
 def test_nothing_stated_is_nothing_known() -> None:

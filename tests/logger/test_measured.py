@@ -123,11 +123,16 @@ def _u(walk: Walk, check: str) -> float:
     return decision.u
 
 
-def test_what_nobody_stated_of_a_typed_reading_is_its_last_digit_and_said() -> None:
-    """GUM F.2.2.1: a step of 0.1 mm is 0.028 868 mm."""
+def test_what_nobody_stated_of_a_reading_is_not_made_up_from_its_digits() -> None:
     walk = walk_on().read("32.0 mm", kind="", source="typed")
-    assert _u(walk, "gap") == pytest.approx(0.1 / math.sqrt(12))
-    assert walk.verdicts["gap"].unknown == ("accuracy", "calibration", "method", "repeats")
+    assert _u(walk, "gap") == 0
+    assert walk.verdicts["gap"].unknown == ("accuracy", "resolution", "calibration", "method", "repeats")
+
+
+def test_a_stated_resolution_is_a_rectangle() -> None:
+    """GUM F.2.2.1: a step of 0.1 mm is 0.028 868 mm."""
+    walk = walk_on().say(described("C1", "caliper", resolution="0.1 mm")).read("32.0 mm")
+    assert _u(walk, "gap") == pytest.approx(0.028868, abs=1e-6)
 
 
 def test_accuracy_resolution_calibration_and_method_add_in_squares() -> None:
@@ -194,8 +199,8 @@ def test_two_tools_in_one_value_count_as_the_less_certain_one() -> None:
 
 def test_a_figure_that_cannot_be_read_counts_as_not_stated() -> None:
     walk = walk_on().say(described("C1", "caliper", accuracy="rather good", resolution="5 N·m")).read("32.0 mm")
-    assert _u(walk, "gap") == pytest.approx(0.1 / math.sqrt(12))
-    assert "accuracy" in walk.verdicts["gap"].unknown
+    assert _u(walk, "gap") == 0
+    assert {"accuracy", "resolution"} <= set(walk.verdicts["gap"].unknown)
 
 
 # --- a machine's own side difference ---
@@ -216,7 +221,7 @@ def test_a_proven_side_difference_is_taken_off_before_the_sides_are_judged() -> 
     judged = walk.verdicts["ends.agreement"]
     assert (judged.verdict, judged.text, judged.margin) == ("inside", "0.10", Fraction("0.40"))
     assert judged.reason == "read 0.70 mm, of which 0.60 mm is the machine's own"
-    assert _u(walk, "ends.agreement") == pytest.approx(math.sqrt(0.05**2 + 2 * 0.01**2 / 12))
+    assert _u(walk, "ends.agreement") == pytest.approx(0.05)
     assert _with_offset("0.60 mm", "0.05 mm").read("36.00 mm", "36.00 mm").verdict("ends.agreement") == "uneven"
     assert _with_offset("-0.02 in", "0 mm").read("35.50 mm", "36.00 mm").verdict("ends.agreement") == "inside"
 
