@@ -106,7 +106,7 @@ def wear_svg(plot: WearPlot, name: str) -> Markup:
             slope, start = plot.line
             ends = [plot.points[0][0], plot.until]
             axes.plot(ends, [slope * x + start for x in ends], color=_SOFT, linestyle=":", label="fitted")
-        axes.xaxis.set_major_locator(MaxNLocator(8, integer=True))
+        axes.xaxis.set_major_locator(MaxNLocator(8, steps=[1, 2, 5, 10], integer=True))
         axes.set_xlabel(plot.unit)
         axes.set_ylabel("elongation, %")
         axes.margins(y=0.15)
@@ -129,6 +129,7 @@ def _style() -> AbstractContextManager[None]:
             "xtick.color": _INK,
             "ytick.color": _INK,
             "hatch.linewidth": 0.3,
+            "axes.formatter.useoffset": False,
         }
     )
 
