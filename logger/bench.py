@@ -61,6 +61,7 @@ class Opening:
     simulated: bool = False
     seed: int | None = None
     offset: str = "+00:00"
+    side_offset: ev.SideOffset | None = None
 
 
 Listener = Callable[[Moment], None]
@@ -104,6 +105,7 @@ class Bench:
             seed=opening.seed,
             offset=opening.offset,
             program=PROGRAM,
+            side_offset=opening.side_offset,
         )
         job_id = f"j{trail.head.seq + 1}"
         first = begin(envelope(clock, job_id, trail.head.seq + 1, event, ev.Shown()))

@@ -152,6 +152,15 @@ COMMANDS: tuple[Command, ...] = (
             _option("sheet", metavar="SHEET", nargs="?", help=f"{_SHEET_HELP} (default: asked on the screen)"),
             _option("--machine", metavar="TEXT", help="what is being serviced (default: asked on the screen)"),
             _option("--by", metavar="NAME", help="who does it (default: asked on the screen)"),
+            Option(
+                ("--side-offset",),
+                {
+                    "nargs": 3,
+                    "metavar": ("Q", "U", "HOW"),
+                    "help": "the machine's proven left minus right with the axle square, its standard uncertainty, "
+                    "and how it was proven; remembered for its next jobs, 0mm forgets it",
+                },
+            ),
             _PLAIN,
             _switch("--no-radio", "typed readings only"),
         ),

@@ -8,6 +8,7 @@ from drivers.clock import SystemClock
 from logger.bench import Bench, Opening
 from logger.sheetstore import open_sheet
 from logger.shelf import resolve
+from logger.sideoffset import last_side_offset, side_offset_of
 from logger.trail import Trail
 from tui.choice import NEW, Choice
 from tui.exits import Exit
@@ -35,7 +36,10 @@ def start(shell: Shell, args: argparse.Namespace) -> int:
     loaded = open_sheet(str(choice.sheet))
     for warning in loaded.warnings:
         shell.say(f"Warning: {warning}")
-    begin = opening(Opening(loaded, str(choice.machine), str(choice.by), offset=local_offset()))
+    machine = str(choice.machine)
+    given_offset = side_offset_of(*args.side_offset) if args.side_offset else None
+    known = given_offset or last_side_offset(shell.home.trail, machine)
+    begin = opening(Opening(loaded, machine, str(choice.by), offset=local_offset(), side_offset=known))
     return asyncio.run(_work(shell, args, begin, kit))
 
 
