@@ -33,7 +33,7 @@ from .exits import Exit, code_of
 from .glance import Slot, follow, last_counted, pulling
 from .lagwatch import watch_the_loop
 from .lines import told
-from .look import DARK, LIGHT, theme_for
+from .look import THEMES, theme_for
 from .patience import READ_NS, Patience
 from .safe import safe_text
 from .screens.asking import OverrideDialog, ReasonDialog, WordsDialog
@@ -116,8 +116,8 @@ class EvenhandApp(App[int]):
         self._paint: Timer | None = None
         self._warned = ""
         self._work = JobScreen()
-        self.register_theme(DARK)
-        self.register_theme(LIGHT)
+        for theme in THEMES:
+            self.register_theme(theme)
         self.theme = theme_for(os.environ if environment is None else environment)
 
     def get_driver_class(self) -> type[Driver]:

@@ -98,8 +98,8 @@ def open_jobs(depot: Depot) -> tuple[JobLine, ...]:
 
 
 def _job(_: Choice, depot: Depot) -> Page:
-    offers = (Offer(line.job, f"Go on with {line.machine}", (_told(line, depot),)) for line in open_jobs(depot))
-    return Page("job", "An open job, or a new one?", (Offer(NEW, "Begin a new job"), *offers))
+    offers = (Offer(line.job, f"Go on: {line.machine}", (_told(line, depot),)) for line in open_jobs(depot))
+    return Page("job", "Begin, or go on?", (Offer(NEW, "Begin a new job"), *offers))
 
 
 def _sheet(_: Choice, depot: Depot) -> Page:

@@ -10,7 +10,7 @@ from textual.driver import Driver
 from logger.errors import BadInput
 
 from .choice import Asks, Choice, Depot, back, chosen, next_page
-from .look import DARK, LIGHT, theme_for
+from .look import THEMES, theme_for
 from .screens.choosing import ChoosingScreen
 
 Check = Callable[[Asks, str], object]
@@ -31,8 +31,8 @@ class ChooserApp(App[Choice]):
     def __init__(self, depot: Depot, given: Choice, check: Check, environment: Mapping[str, str] | None = None) -> None:
         super().__init__()
         self._depot, self._given, self._check = depot, given, check
-        self.register_theme(DARK)
-        self.register_theme(LIGHT)
+        for theme in THEMES:
+            self.register_theme(theme)
         self.theme = theme_for(os.environ if environment is None else environment)
 
     def get_driver_class(self) -> type[Driver]:

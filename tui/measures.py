@@ -9,7 +9,7 @@ from logger.judged import Judged, limit_in, number
 from logger.rules import value_at
 from logger.sheet import MeasureStep, ZeroStep, check_id
 from logger.units import Limits, Quantity, approx, approx_limits, approx_margin, decimals, show, trimmed
-from logger.words import check_title, spoken, worth_line
+from logger.words import spoken, worth_line
 from logger.zeroed import limits_of
 
 from . import lines
@@ -26,10 +26,10 @@ def measured(moment: Moment, step: MeasureStep, place: str) -> Value:
     attempt = None if judged.verdict == "stale" else _now(job, step, place)
     last = attempt.live[-1] if attempt is not None and attempt.live else None
     text, unit = (judged.text, judged.unit) if judged.text or last is None else (trimmed(last.text), last.unit)
-    title = check_title(job, check)
+    title = f"{spoken(place)}: {step.title}" if place else step.title
     half = step.takes == "difference" and not judged.text and last is not None
     return Value(
-        f"{last.part}, {spoken(place)}: {step.title}" if half and last is not None else title,
+        f"{last.part}, {title}" if half and last is not None else title,
         text,
         unit,
         judged.verdict,

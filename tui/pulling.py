@@ -11,7 +11,7 @@ from logger.judged import Judged, number
 from logger.sheet import TorqueStep, check_id
 from logger.torquepass import adapter_of, aim_of, aim_on_wrench, at_fastener, on_wrench, passes_of, window_of
 from logger.units import approx, approx_limits, decimals, show
-from logger.words import check_title
+from logger.words import spoken
 
 from . import lines
 from .measures import bar_between, bar_of, minded, worth
@@ -34,7 +34,7 @@ def torqued_value(moment: Moment, step: TorqueStep, place: str) -> Value:
         of_pass = now
     bar = bar_of(window_of(step, of_pass), aim_of(step, of_pass), valued, valued.unit, valued.text)
     return Value(
-        _titled(job, step, place, of_pass),
+        _titled(step, place, of_pass),
         valued.text,
         valued.unit,
         judged.verdict,
@@ -80,9 +80,11 @@ def _how(pull: Pull | None) -> str:
     return ", ".join(filter(None, (clicked, wrench)))
 
 
-def _titled(job: Job, step: TorqueStep, place: str, number_: int) -> str:
-    title = check_title(job, check_id(step.id, place))
-    return f"{title}, pass {number_} of {passes_of(step)}" if step.passes else title
+def _titled(step: TorqueStep, place: str, number_: int) -> str:
+    """The fastener first, since the end may be cut, then the pass where there is more than one."""
+    passed = f"pass {number_} of {passes_of(step)}" if step.passes else ""
+    place = spoken(place)
+    return f"{', '.join(filter(None, (place, passed)))}: {step.title}" if place or passed else step.title
 
 
 # --- in progress ----------------------------------------------------------------------------------------------------
@@ -96,7 +98,7 @@ def pulling(moment: Moment, value: Decimal, unit: str, held: Decimal) -> Live:
         return Live("Pull", str(value), str(held), unit, word, "waiting", None, warns=True)
     bar = _climbing(moment, step, unit, value)
     word, verdict, warns = _pull_word(bar, Fraction(held))
-    title = _titled(moment.job, step, moment.prompt.place, moment.prompt.number)
+    title = _titled(step, moment.prompt.place, moment.prompt.number)
     if adapter_of(moment.job, step) is not None:
         title = f"{title}, on the wrench"
     return Live(title, str(value), str(held), unit, word, verdict, replace(bar, held=Fraction(held)), warns)

@@ -12,9 +12,12 @@ from pathlib import Path
 from logger.bench import Bench, Opening
 from logger.sheetfile import load_sheet
 from logger.trail import Trail
+from tui.choice import Choice
+from tui.chooser import ChooserApp
+from tui.commands.choosing import check
 
 from .hand import Hand, StillClock
-from .moments import FIGURES, Moment, moments
+from .moments import DEPOT, FIGURES, Asked, Moment, moments, questions
 from .stage import Size, on_stage, seen
 
 FOLDER = Path(__file__).with_name("goldens")
@@ -31,7 +34,7 @@ async def picture(moment: Moment, size: Size, folder: Path) -> str:
         async with on_stage(hand, size) as pilot:
             await moment.play(hand, pilot)
             await pilot.pause()
-            return framed(seen(pilot).replace(str(hand.bench.path), "TRAIL"), size)
+            return framed(seen(pilot), size)
 
 
 def framed(text: str, size: Size) -> str:
@@ -40,14 +43,29 @@ def framed(text: str, size: Size) -> str:
     return "\n".join([f"┌{f' {size[0]}x{size[1]} ':─^{size[0]}}", *rows, f"└{'─' * size[0]}"])
 
 
-async def golden(moment: Moment, folder: Path) -> str:
-    """Return a moment at every size."""
+async def question(choice: Choice, size: Size) -> str:
+    """Return what the screen asks before a job."""
+    app = ChooserApp(DEPOT, choice, check, environment={})
+    async with app.run_test(size=size) as pilot:
+        await pilot.pause()
+        return framed(seen(pilot), size)
+
+
+async def golden(moment: Moment | Asked, folder: Path) -> str:
+    """Return a moment, or a question before a job, at every size."""
+    if isinstance(moment, Asked):
+        return "\n".join([await question(moment.choice, size) for size in SIZES]) + "\n"
     return "\n".join([await picture(moment, size, folder) for size in SIZES]) + "\n"
 
 
-def path_of(moment: Moment) -> Path:
+def path_of(moment: Moment | Asked) -> Path:
     """Return where the text of a moment is kept."""
     return FOLDER / f"{moment.name}.txt"
+
+
+def everything() -> Iterable[Moment | Asked]:
+    """Give the questions before a job, then every moment of one."""
+    return (*questions(), *moments())
 
 
 async def renew(names: Iterable[str] = ()) -> None:
@@ -55,10 +73,10 @@ async def renew(names: Iterable[str] = ()) -> None:
     wanted = tuple(names)
     FOLDER.mkdir(exist_ok=True)
     with tempfile.TemporaryDirectory() as folder:
-        for moment in moments():
+        for moment in everything():
             if not wanted or any(name in moment.name for name in wanted):
                 path_of(moment).write_text(await golden(moment, Path(folder)), encoding="utf-8")
-    known = {path_of(moment) for moment in moments()}
+    known = {path_of(moment) for moment in everything()}
     for path in set(FOLDER.glob("*.txt")) - known:
         path.unlink()
 

@@ -9,8 +9,10 @@ from drivers.reading import Link
 from logger import events as ev
 from logger.prompt import Prompt
 from logger.sheetfile import load_sheet
-from logger.sheetstore import shipped_text
+from logger.sheetstore import open_sheet, shipped, shipped_text
+from logger.shelf import JobLine
 from tui.app import EvenhandApp
+from tui.choice import NEW, Choice, Depot
 
 from .hand import CALIPER, WRENCH, Hand, at
 
@@ -45,6 +47,48 @@ class Moment:
 
     def __str__(self) -> str:
         return self.name
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """A question before a job: what is chosen already."""
+
+    name: str
+    choice: Choice
+
+    def __str__(self) -> str:
+        return self.name
+
+
+def _job(job: str, machine: str, by: str, state: str, day: str) -> JobLine:
+    return JobLine(
+        job, "courier-chain", machine, by, state, f"2026-{day}T08:00:00Z", f"2026-{day}T09:00:00Z", False, 40
+    )
+
+
+DEPOT = Depot(
+    {name: open_sheet(name).sheet for name in shipped()},
+    (
+        _job("j212", "Depot motorcycle 7", "A. Mechanic", "open", "03-02"),
+        _job("j98", "Depot motorcycle 4", "B. Fitter", "closed", "02-11"),
+        _job("j1", "Depot motorcycle 7", "A. Mechanic", "closed", "01-20"),
+    ),
+    ("jaws: caliper, ± 0.03 mm; calibration due in 9 days", "lever: torque wrench, ± 4 %; calibration overdue"),
+    {"courier-chain": ("lever: its calibration was due on 2026-01-31; use another tool or have it calibrated.",)},
+)
+"""What there is to choose from at the depot."""
+
+
+def questions() -> tuple[Asked, ...]:
+    """Give the questions before a job."""
+    machine = Choice(NEW, "courier-chain")
+    named = Choice(NEW, "courier-chain", "Depot motorcycle 7", "A. Mechanic")
+    return (
+        Asked("00a_open_or_new", Choice()),
+        Asked("00b_which_machine", machine),
+        Asked("00c_kit", named),
+        Asked("00d_cautions", Choice(NEW, "courier-chain", "Depot motorcycle 7", "A. Mechanic", "read")),
+    )
 
 
 def _chain() -> bytes:

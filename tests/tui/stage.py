@@ -2,6 +2,7 @@
 
 from collections.abc import AsyncIterator, Sequence
 from contextlib import asynccontextmanager
+from typing import Any
 
 from textual.pilot import Pilot
 
@@ -27,7 +28,7 @@ async def on_stage(
         yield pilot
 
 
-def seen(pilot: Pilot[int]) -> str:
+def seen(pilot: Pilot[Any]) -> str:
     """Return what the screen shows, as text."""
     strips = pilot.app.screen._compositor.render_strips()
     return "\n".join("".join(part.text for part in strip).rstrip() for strip in strips)

@@ -81,7 +81,7 @@ async def test_what_a_tool_types_answers_nothing(key: str) -> None:
     async with _asking(DEPOT) as pilot:
         await pilot.press(key)
         await pilot.pause()
-        assert "An open job, or a new one?" in seen(pilot)
+        assert "Begin, or go on?" in seen(pilot)
         assert pilot.app.return_value is None
 
 

@@ -4,10 +4,13 @@ The bound is the contrast ratio of WCAG 2 (1.4.3, level AA: 4.5 for text of any 
 """
 
 import itertools
+import re
+from pathlib import Path
 from typing import get_args
 
 import pytest
 from rich.color import Color as RichColor
+from rich.color import ColorSystem
 from rich.style import Style
 from textual.color import Color
 from textual.filter import monochrome_style
@@ -15,20 +18,36 @@ from textual.theme import Theme
 
 from logger import events as ev
 from logger.words import SHAPES
-from tui.look import DARK, LIGHT, style_of, theme_for
+from tui import look
+from tui.look import DARK, DARK_16, LIGHT, LIGHT_16, style_of, theme_for
 
-_INKS = ("ok", "off", "pending", "let", "quiet")
+_GROUNDS = ("background", "panel")
+_SYSTEMS = {
+    ColorSystem.TRUECOLOR: (DARK, LIGHT),
+    ColorSystem.EIGHT_BIT: (DARK, LIGHT),
+    ColorSystem.STANDARD: (DARK_16, LIGHT_16),
+}
+"""Which themes a terminal of so many colours is given."""
 
 
-def _inks(theme: Theme) -> dict[str, str]:
-    inks = {name: theme.variables[name] for name in _INKS}
-    return inks | {"foreground": str(theme.foreground), "primary": theme.primary}
+def _used() -> set[str]:
+    """Every colour that a style in the sources or in the style sheet names."""
+    root = Path(look.__file__).parent
+    drawn = (*root.glob("widgets/*.py"), *root.glob("screens/*.py"), root / "look.py", *root.glob("*.tcss"))
+    texts = [path.read_text(encoding="utf-8") for path in drawn]
+    return {name for text in texts for name in re.findall(r"\$([a-z]+)", text)}
 
 
-def _grey(colour: str) -> Color:
-    style = monochrome_style(Style.from_color(RichColor.parse(colour)))
-    assert style.color is not None
-    return Color.from_rich_color(style.color)
+def _colour(theme: Theme, name: str) -> str:
+    return theme.variables[name] if name in theme.variables else str(getattr(theme, name))
+
+
+def _shown(colour: str, system: ColorSystem, *, no_color: bool) -> Color:
+    """The colour that a terminal of so many colours shows; NO_COLOR makes it grey first."""
+    style = Style.from_color(RichColor.parse(colour))
+    made = monochrome_style(style).color if no_color else style.color
+    assert made is not None
+    return Color(*made.downgrade(system).get_truecolor())
 
 
 def _luminance(colour: Color) -> float:
@@ -42,14 +61,21 @@ def _contrast(one: Color, other: Color) -> float:
     return (lighter + 0.05) / (darker + 0.05)
 
 
-@pytest.mark.parametrize("no_color", [False, True])
-@pytest.mark.parametrize("theme", [DARK, LIGHT], ids=lambda theme: theme.name)
-def test_every_ink_has_contrast_on_every_ground(theme: Theme, no_color: bool) -> None:
-    grounds = {"background": str(theme.background), "panel": str(theme.panel)}
-    for (ink, colour), (ground, below) in itertools.product(_inks(theme).items(), grounds.items()):
-        pair = (_grey(colour), _grey(below)) if no_color else (Color.parse(colour), Color.parse(below))
+@pytest.mark.parametrize("no_color", [False, True], ids=["colour", "NO_COLOR"])
+@pytest.mark.parametrize(
+    ("system", "theme"),
+    [(system, theme) for system, themes in _SYSTEMS.items() for theme in themes],
+    ids=lambda value: getattr(value, "name", ""),
+)
+def test_every_style_has_contrast_on_every_ground(system: ColorSystem, theme: Theme, no_color: bool) -> None:
+    for ink, ground in itertools.product(_used() - set(_GROUNDS), _GROUNDS):
+        pair = (_shown(_colour(theme, name), system, no_color=no_color) for name in (ink, ground))
         ratio = _contrast(*pair)
-        assert ratio >= 4.5, f"{ink} on {ground} of {theme.name}: {ratio:.2f}"
+        assert ratio >= 4.5, f"${ink} on ${ground} of {theme.name}: {ratio:.2f}"
+
+
+def test_the_colours_that_are_used_are_those_that_are_looked_at() -> None:
+    assert _used() == {"background", "panel", "foreground", "primary", "ok", "off", "pending", "let", "quiet"}
 
 
 def test_no_verdict_is_told_by_colour_alone() -> None:
@@ -66,7 +92,15 @@ def test_verdicts_that_pass_fail_and_wait_differ(verdict: ev.Verdict, ink: str) 
 
 @pytest.mark.parametrize(
     ("ground", "name"),
-    [({"COLORFGBG": "0;15"}, LIGHT.name), ({"COLORFGBG": "15;0"}, DARK.name), ({}, DARK.name)],
+    [
+        ({"COLORFGBG": "0;15"}, LIGHT.name),
+        ({"COLORFGBG": "15;0"}, DARK.name),
+        ({}, DARK.name),
+        ({"TERM": "xterm-256color"}, DARK.name),
+        ({"TERM": "linux"}, DARK_16.name),
+        ({"TERM": "xterm", "COLORFGBG": "0;15"}, LIGHT_16.name),
+        ({"TERM": "xterm", "COLORTERM": "truecolor"}, DARK.name),
+    ],
 )
 def test_the_theme_suits_the_terminal(ground: dict[str, str], name: str) -> None:
     assert theme_for(ground) == name

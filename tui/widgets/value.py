@@ -84,12 +84,12 @@ def _value(value: Value, width: int, height: int) -> Iterator[Content]:
     if height < 4:
         yield from _in_few_rows(value, width, height)
         return
-    strip, left = _strip(value, width)
+    strip, reason, rest = _strip(value, width)
     bar = () if value.bar is None or height < 6 else bar_rows(value.bar, width)
     room = max(height - len(bar) - 2 - _FEWEST, 0)
-    under = [row for line in left for row in wrapped(line, width)][:room]
+    under = [row for line in (reason, *rest[1:]) if line for row in wrapped(line, width)][:room]
     notes = _that_fit(value.notes, width, room - len(under))
-    yield padded(_named(value), width, "$quiet")
+    yield padded(_named(value, *rest[:1]), width, "$quiet")
     yield from _digits(value.text, value.unit, width, height - len(bar) - len(under) - len(notes) - 2)
     yield strip
     yield from (padded(row, width) for row in (*under, *bar, *notes))
@@ -106,10 +106,10 @@ def _that_fit(notes: Sequence[str], width: int, height: int) -> list[str]:
     return fit
 
 
-def _named(value: Value) -> str:
+def _named(value: Value, *worth: str) -> str:
     """The value in one line: its number, what was expected of it, and last, since it may be cut, what it is of."""
     text = f"{value.text} {value.unit}".strip() if value.text else "no value yet"
-    return "  ".join(safe_text(part) for part in (text, value.beside, value.title) if part)
+    return "  ".join(safe_text(part) for part in (text, *worth, value.beside, value.title) if part)
 
 
 def _in_few_rows(value: Value, width: int, height: int) -> Iterator[Content]:
@@ -127,31 +127,27 @@ def _digits(text: str, unit: str, width: int, height: int) -> Iterator[Content]:
         yield padded(f"{row}{' ' * _GAP}{unit}" if last else row, width, _DIGITS)
 
 
-def _strip(value: Value, width: int) -> tuple[Content, tuple[str, ...]]:
-    """The verdict in one row that can be seen from afar, and what did not fit into it.
+def _strip(value: Value, width: int) -> tuple[Content, str, tuple[str, ...]]:
+    """The verdict in one row that can be seen from afar, and what did not fit: its reason, and parts of its worth.
 
     Shape and word, a flag where there is one, then margin, uncertainty, chance and reason, as many as fit whole.
     """
     word = " · ".join(safe_text(part) for part in (verdict_word(value.verdict), value.flag) if part)
-    said, left = _filled(word, value.worth, value.reason, width - 2)
+    said, reason, rest = _filled(word, value.worth, value.reason, width - 2)
     style = f"{style_of(value.verdict)} reverse" if word else "bold"
-    return padded(f" {said} ", width, style), left
+    return padded(f" {said} ", width, style), reason, rest
 
 
-def _filled(word: str, worth: Sequence[str], reason: str, width: int) -> tuple[str, tuple[str, ...]]:
-    """Put after a word as many parts of the worth as fit, and the reason where it fits too; return also what is left.
-
-    A verdict that waits for something tells its reason first: it is what to do.
-    """
+def _filled(word: str, worth: Sequence[str], reason: str, width: int) -> tuple[str, str, tuple[str, ...]]:
+    """Put as many parts of the worth after a word as fit, and the reason too; return also what is left."""
     parts, taken = [safe_text(part) for part in worth], 0
     while taken < len(parts) and cell_len("   ".join(filter(None, (word, ", ".join(parts[: taken + 1]))))) <= width:
         taken += 1
     said = "   ".join(filter(None, (word, ", ".join(parts[:taken]))))
-    rest = ", ".join(parts[taken:])
     whole = "   ".join(filter(None, (said, safe_text(reason))))
-    if not rest and cell_len(whole) <= width:
-        return whole, ()
-    return said, tuple(filter(None, (reason, rest)))
+    if taken == len(parts) and cell_len(whole) <= width:
+        return whole, "", ()
+    return said, reason, tuple(parts[taken:])
 
 
 def verdict_word(verdict: ev.Verdict | None) -> str:
@@ -180,7 +176,7 @@ def _pair(pair: Pair, width: int, height: int) -> Iterator[Content]:
 
 def _side_name(value: Value) -> str:
     """The place of a side with its value, and its own verdict where it has one to tell."""
-    place = safe_text(value.title.rpartition(", ")[2]).upper()
+    place = safe_text(value.title.partition(": ")[0]).upper()
     text = f" {safe_text(value.text)} {safe_text(value.unit)}" if value.text else ""
     told = "" if value.verdict in (None, "inside") else f"  {verdict_word(value.verdict)}"
     return f"{place}{text}{told}"
@@ -200,7 +196,8 @@ def _difference(difference: Value, width: int) -> tuple[Content, tuple[str, ...]
     word = verdict_word(difference.verdict)
     what = f"{difference.title} {difference.text} {difference.unit}" if difference.text else difference.reason
     told = "   ".join(safe_text(part) for part in (word, what) if part)
-    said, left = _filled(told, difference.worth, difference.beside, width - 2)
+    said, beside, rest = _filled(told, difference.worth, difference.beside, width - 2)
+    left = tuple(filter(None, (beside, ", ".join(rest))))
     return padded(f" {said} ", width, f"{style_of(difference.verdict)} reverse"), left
 
 
