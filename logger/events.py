@@ -195,6 +195,18 @@ class Reviewed(Confined):
     """Whether a check that passed would not pass."""
 
 
+class Commented(Confined):
+    """A reviewer's comment on a job as it stood at one event, or on the whole; nothing of the job is changed."""
+
+    kind: Literal["commented"] = "commented"
+    at: int
+    """Number of the event that the comment is on."""
+    name: Name
+    text: Line
+    signs: bool = False
+    """Whether the reviewer signs the job off with it."""
+
+
 class FaultTold(Confined):
     """Something of the program or the radio failed, or came back, and the person was told."""
 
@@ -391,6 +403,7 @@ Event = Annotated[
     | Suspected
     | FaultTold
     | Reviewed
+    | Commented
     | FrameUndecoded
     | ReadingTaken
     | PullTaken

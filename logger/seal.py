@@ -10,7 +10,7 @@ from .keys import BenchKey, holds
 from .trail_file import reader
 from .trail_schema import has_signatures, trail_id_of
 
-_ENDS = frozenset(("job_closed", "interrupted"))
+_ENDS = frozenset(("job_closed", "interrupted", "commented"))
 _EVERY = 256
 """A long job is signed on the way as well, once in so many events."""
 

@@ -285,6 +285,8 @@ def happened(job: Job, event: ev.Event) -> str:
             return said
         case ev.JobClosed():
             return "Job closed"
+        case ev.Commented(at=at, name=name, text=text, signs=signs):
+            return f"Signed off by {name}: {text}" if signs else f"Comment by {name} on number {at}: {text}"
         case _:
             return ""
 
