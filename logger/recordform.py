@@ -364,5 +364,6 @@ def record_schema() -> dict[str, object]:
         "$schema": "https://json-schema.org/draft/2020-12/schema",
         "$id": f"urn:{FORMAT}:{VERSION}",
         **schema,
+        "required": list(RecordFile.model_fields),
         "title": f"Evenhand record, version {VERSION}",
     }

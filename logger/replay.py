@@ -9,8 +9,9 @@ from .errors import TrailDamaged
 from .job import Job, apply
 from .plan import plan
 from .prompt import next_prompt
-from .rules import judge
+from .rules import Judged, judge
 from .shelf import begin
+from .units import approx_margin
 from .words import happened
 
 
@@ -25,17 +26,50 @@ def moments(records: Iterable[ev.Record]) -> Iterator[Moment]:
 
 
 def differences(before: Moment | None, moment: Moment) -> tuple[str, ...]:
-    """Say where the verdicts and the prompt worked out now differ from what was shown when it happened."""
+    """Say where the verdicts and the prompt worked out now differ from what was shown when it happened, and why."""
     shown, found = moment.record.shown, []
     old = {} if before is None else before.verdicts
     changed = {c: j.verdict for c, j in moment.verdicts.items() if c not in old or old[c].verdict != j.verdict}
     for check in sorted({*changed, *shown.verdicts}):
         then, now = shown.verdicts.get(check, "no change"), changed.get(check, "no change")
         if then != now:
-            found.append(f"{check} was shown as {then}, now it is {now}")
+            found.append(f"{check} was shown as {then}, now it is {now}{_because(moment.verdicts.get(check))}")
     if shown.prompt != moment.prompt.key:
-        found.append(f"the prompt was {shown.prompt}, now it is {moment.prompt.key}")
+        found.append(
+            f"the prompt was {shown.prompt}, now it is {moment.prompt.key}: the first thing that its checks leave open"
+        )
     return tuple(found)
+
+
+def _because(judged: Judged | None) -> str:
+    """Say what the verdict of now rests on."""
+    if judged is None:
+        return ": its sheet has no such check"
+    value = f"{judged.text} {judged.unit}".rstrip()
+    room = "" if judged.margin is None else f"margin {approx_margin(judged.margin, judged.unit, 3)}"
+    said = ", ".join(part for part in (value, room, judged.reason) if part)
+    return f": {judged.verdict}" + (f", {said}" if said else "")
+
+
+def origin(opened: ev.JobOpened, program: str) -> str:
+    """Say where a difference from what was shown may come from, by the versions that wrote and that judge."""
+    if opened.program != program:
+        return f"{opened.program} wrote the job and {program} judged it again: the rules may be others."
+    return "This very version wrote the job: what it stored as shown is not what its events give."
+
+
+def pause(before: ev.Record, after: ev.Record) -> float:
+    """Return the seconds between two events: by the running clock within one start of the host, else by the other.
+
+    Never below zero; zero where an instant cannot be read.
+    """
+    if before.boot and before.boot == after.boot and after.mono_us >= before.mono_us:
+        return (after.mono_us - before.mono_us) / 1e6
+    try:
+        passed = datetime.fromisoformat(after.utc) - datetime.fromisoformat(before.utc)
+    except (ValueError, TypeError):  # TypeError: one of them has no zone
+        return 0.0
+    return max(0.0, passed.total_seconds())
 
 
 def opening(record: ev.Record) -> ev.JobOpened:

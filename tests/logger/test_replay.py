@@ -4,7 +4,7 @@ from pathlib import Path
 import pytest
 
 from logger.errors import TrailDamaged
-from logger.replay import differences, local_time, moments, opening
+from logger.replay import differences, local_time, moments, opening, origin, pause
 from logger.shelf import load_job, records
 from tests.played import ADJUSTED, AS_FOUND, SIDES_UNEVEN, SLACK_HIGH, WHOLE, play
 
@@ -61,8 +61,8 @@ async def test_a_record_that_was_shown_otherwise_is_told(tmp_path: Path) -> None
         moment.said,
     )
     assert differences(before, other) == (
-        "wear was shown as low, now it is inside",
-        f"the prompt was close:, now it is {moment.prompt.key}",
+        "wear was shown as low, now it is inside: inside, 101.8 mm, margin +0.500 mm",
+        f"the prompt was close:, now it is {moment.prompt.key}: the first thing that its checks leave open",
     )
 
 
@@ -74,3 +74,29 @@ async def test_a_job_without_its_opening_is_damage(tmp_path: Path) -> None:
         list(moments(headless))
     with pytest.raises(TrailDamaged, match="does not begin with its opening"):
         opening(headless[0])
+
+
+async def test_a_difference_is_laid_to_the_program_where_it_is_another(tmp_path: Path) -> None:
+    await play(tmp_path / "trail.sqlite", AS_FOUND[:1])
+    opened = opening(next(iter(records(tmp_path / "trail.sqlite", "j1"))))
+    assert "the rules may be others" in origin(opened, "evenhand 9")
+    assert origin(opened, opened.program).startswith("This very version wrote the job")
+
+
+@pytest.mark.parametrize(
+    ("later", "seconds"),
+    [
+        ({"utc": "2026-01-05T23:00:00Z", "mono_us": 7_500_000}, 2.5),  # the clock was put back: the running one tells
+        ({"utc": "2026-01-05T23:31:40Z", "mono_us": 1, "boot": "other"}, 99.0),  # the host was started again
+        ({"utc": "2026-01-05T23:31:40Z", "mono_us": 1}, 99.0),  # the running clock went back: it is none
+        ({"utc": "2026-01-05T20:00:00Z", "mono_us": 1, "boot": "other"}, 0.0),
+        ({"utc": "later", "mono_us": 1, "boot": "other"}, 0.0),
+        ({"utc": "2026-01-05T23:31:40", "mono_us": 1, "boot": "other"}, 0.0),
+    ],
+)
+async def test_a_pause_is_told_by_the_clock_that_can(tmp_path: Path, later: dict[str, object], seconds: float) -> None:
+    await play(tmp_path / "trail.sqlite", AS_FOUND[:1])
+    first = next(iter(records(tmp_path / "trail.sqlite", "j1")))
+    at = {"utc": "2026-01-05T23:30:01Z", "mono_us": 5_000_000, "boot": "this"}
+    before = first.model_copy(update=at)
+    assert pause(before, before.model_copy(update=later)) == seconds

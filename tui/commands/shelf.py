@@ -1,19 +1,16 @@
-"""`jobs`, `replay` and `record`: what is on the trail; none of them writes to it."""
+"""`jobs` and `record`: what is on the trail; none of them writes to it."""
 
 import argparse
 from contextlib import suppress
 from dataclasses import asdict
 from pathlib import Path
 
-from logger.bench import Moment
 from logger.errors import BadInput
 from logger.keys import BenchKey, load_key
 from logger.record import as_json, make_record
 from logger.recordcsv import as_csv
 from logger.recordform import RecordFile, record_schema
-from logger.replay import differences, local_time, moments, opening
-from logger.shelf import JobLine, job_lines, job_records, resolve
-from tui import lines
+from logger.shelf import JobLine, job_lines, resolve
 from tui.exits import Exit
 
 from .shell import Shell
@@ -35,31 +32,6 @@ def jobs(shell: Shell, args: argparse.Namespace) -> int:
 def _line(line: JobLine) -> str:
     simulated = ", simulated" if line.simulated else ""
     return f"{line.job}  {line.state:<6}  {line.opened[:16]}Z  {line.sheet}  {line.machine}  by {line.by}{simulated}"
-
-
-def replay(shell: Shell, args: argparse.Namespace) -> int:
-    """Tell a job again; with --check, compare with what was shown, exit 4 on any difference."""
-    path = shell.home.trail
-    found = job_records(path, resolve(path, args.job))
-    offset, before, differ = opening(found[0]).offset, None, 0
-    for moment in moments(found):
-        for line in _told(before, moment, offset):
-            shell.out(line)
-        for difference in differences(before, moment) if args.check else ():
-            differ += 1
-            shell.out(f"  DIFFERS: {difference}")
-        before = moment
-    if args.check:
-        shell.say(f"{differ} differences from what was shown.")
-    return Exit.DAMAGED if differ else Exit.DONE
-
-
-def _told(before: Moment | None, moment: Moment, offset: str) -> tuple[str, ...]:
-    record = moment.record
-    verdicts = () if before is None else lines.verdicts(before.verdicts, moment)
-    asks = not moment.job.closed and (before is None or before.prompt != moment.prompt)
-    more = (*lines.refused(moment), *verdicts, *((lines.next_line(moment),) if asks else ()))
-    return (f"{record.seq}  {local_time(record.utc, offset)}  {lines.told(moment)}", *(f"  {line}" for line in more))
 
 
 def record(shell: Shell, args: argparse.Namespace) -> int:

@@ -188,10 +188,12 @@ COMMANDS: tuple[Command, ...] = (
         "replay",
         "Tell a job again from its trail: what happened, each verdict, each prompt.",
         "evenhand replay last --plain",
-        "tui.commands.shelf:replay",
+        "tui.commands.replaying:replay",
         (
             _JOB,
             _PLAIN,
+            _option("--speed", metavar="N", help="N times as fast as it happened; 1 is as recorded (default: at once)"),
+            _switch("--step", "event by event: Enter goes on, q ends"),
             _switch("--check", "compare each verdict and prompt with what was shown when it happened"),
             _SHOP,
         ),
