@@ -87,3 +87,36 @@ def test_a_redirected_stderr_leaves_no_blank_screen(tmp_path: Path) -> None:
     terminal.close()
     assert terminal.exitstatus == Exit.BAD_INPUT
     assert "This is not a terminal, so there is no screen. Add --plain" in said.read_text()
+
+
+F2 = "\x1bOQ"
+
+
+@pytest.mark.pty
+@pytest.mark.parametrize("words", [(), ("start",)], ids=["evenhand", "evenhand start"])
+def test_without_words_a_job_is_chosen_and_begun(own_home: Path, words: tuple[str, ...]) -> None:
+    begun = ["-m", "tui.cli", *words]
+    terminal = pexpect.spawn(sys.executable, begun, timeout=LIMIT_S, dimensions=(24, 80), encoding="utf-8")
+    for question, answer in (
+        ("Which job", F2),
+        ("Which machine", f"Depot 9\r{F2}"),
+        ("Who are you", f"Robin{F2}"),
+        ("Kit and tools", F2),
+        ("Mind these", F2),
+    ):
+        terminal.expect(question)
+        terminal.send(answer)
+    terminal.expect("Mileage")
+    terminal.close(force=True)
+    first = next(iter(records(own_home / "trail.sqlite"))).event
+    assert isinstance(first, ev.JobOpened)
+    assert (first.sheet, first.machine, first.by) == ("courier-chain", "Depot 9", "Robin")
+
+
+@pytest.mark.pty
+def test_a_signal_while_choosing_gives_the_terminal_back_and_begins_nothing(own_home: Path) -> None:
+    terminal = pexpect.spawn(sys.executable, ["-m", "tui.cli", "start"], timeout=LIMIT_S, encoding="utf-8")
+    terminal.expect("Which job")
+    terminal.kill(signal.SIGTERM)
+    assert _ended(terminal) == 128 + signal.SIGTERM
+    assert not (own_home / "trail.sqlite").exists()

@@ -9,6 +9,7 @@ from logger.sheetstore import open_sheet, shipped
 from logger.shelf import job_lines
 from logger.toolbook import Tool, calibration
 from tui.choice import Asks, Choice, Depot
+from tui.exits import Exit, by_signal
 
 from .ending import Ending
 from .kit import Kit
@@ -38,22 +39,27 @@ def check(asks: Asks, answer: str) -> None:
         named(_FLAGS[asks], answer)
 
 
-async def choose(depot: Depot, given: Choice) -> Choice | None:
-    """Ask for what is not given yet; None when the person left, or a signal ended it."""
+async def choose(depot: Depot, given: Choice) -> Choice | int:
+    """Ask for what is not given yet; the exit code when the person left, or a signal ended it."""
     from tui.chooser import ChooserApp  # noqa: PLC0415  (late on purpose: only a terminal needs the screen library)
 
+    found: Choice | None = None
     with Ending() as ending:
         try:
-            app = ChooserApp(depot, given, check)
-            return await app.run_async()
+            found = await ChooserApp(depot, given, check).run_async()
         except asyncio.CancelledError:
             if not ending.caught:
                 raise
-            return None
+    if ending.caught:
+        return by_signal(ending.caught)
+    return Exit.DONE if found is None else found
 
 
-def complete(shell: Shell, kit: Kit, given: Choice, *, plain: bool) -> Choice | None:
-    """Return the whole choice; BadInput where something is missing and there is no screen to ask on."""
+def complete(shell: Shell, kit: Kit, given: Choice, *, plain: bool) -> Choice | int:
+    """Return the whole choice, or the exit code when the person left.
+
+    BadInput where something is missing and there is no screen to ask on.
+    """
     asked = {"SHEET": given.sheet, "--machine": given.machine, "--by": given.by}
     missing = [name for name, value in asked.items() if value is None]
     if missing and (plain or not shell.has_screen):

@@ -11,7 +11,6 @@ from logger.shelf import resolve
 from logger.sideoffset import last_side_offset, side_offset_of
 from logger.trail import Trail
 from tui.choice import NEW, Choice
-from tui.exits import Exit
 from tui.services import Service
 
 from .choosing import complete
@@ -27,8 +26,8 @@ def start(shell: Shell, args: argparse.Namespace) -> int:
     job = NEW if args.sheet or args.machine or args.by else None
     given = Choice(job, args.sheet, args.machine, args.by)
     choice = complete(shell, kit, given, plain=args.plain)
-    if choice is None:
-        return Exit.DONE
+    if isinstance(choice, int):
+        return choice
     need_screen(shell, plain=args.plain)
     if choice.job:
         args.job, args.by = choice.job, None

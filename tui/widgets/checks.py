@@ -105,7 +105,8 @@ class Tools(Painted):
             return
         states = sorted(self._states, key=lambda state: state.link is Link.READY and len(self._states) > height)
         if len(states) > height:
-            yield padded(" · ".join(_in_short(state) for state in states), width)
+            lost = any(state.link is Link.LOST for state in states)
+            yield padded(" · ".join(_in_short(state) for state in states), width, "$off bold" if lost else "")
             return
         for state in states:
             style = "" if state.link is Link.READY else "$off" if state.link is Link.LOST else "$pending"
