@@ -14,7 +14,7 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from .errors import BadInput, EvenhandError, NothingToTalkTo
-from .outboxstate import Sending, acknowledged, asked_again, refused, sent, stalled
+from .outboxstate import Sending, acknowledged, asked_again, begun_again, refused, sent, stalled
 from .outboxtrail import CursorFile, Source
 from .topics import BenchTopics, address, collector_state
 from .trail import StoredEvent
@@ -181,7 +181,7 @@ class Outbox:
     async def _hear(self, message: Message) -> None:
         if message.topic == collector_state(self._topics.shop):
             alive = unpack(CollectorState, message.payload).state == "ready"
-            self._state = stalled(replace(self._state, alive=alive))  # what a new one was not there for is sent again
+            self._state = begun_again(self._state, alive=alive)
             return
         place = address(self._topics.shop, message.topic)
         if place is None or place.bench != self._topics.bench:

@@ -4,6 +4,7 @@ from dataclasses import dataclass, replace
 
 WINDOW = 64
 """Events sent beyond the last acknowledged one: bounds what a broker or a collector must hold of one bench."""
+FIRST_WINDOW = 16
 
 
 @dataclass(frozen=True, slots=True)
@@ -17,6 +18,9 @@ class Sending:
     alive: bool = False
     """Whether the collector says that it takes events."""
     parked: frozenset[int] = frozenset()
+    window: int = FIRST_WINDOW
+    """Events that may be on their way now: one more with each acknowledgement, half of them after a loss, so that many
+    benches together do not overrun what a broker queues (additive increase, multiplicative decrease: RFC 5681)."""
     conflict: str = ""
     """Why nothing more is sent: the collector keeps another version of this trail."""
 
@@ -25,9 +29,9 @@ class Sending:
         """Whether it is known where to go on, and someone takes it."""
         return self.alive and self.acked >= 0 and not self.conflict
 
-    def room(self, window: int = WINDOW) -> int:
+    def room(self) -> int:
         """Return how many events may be sent now."""
-        return max(0, self.acked + len(self.parked) + window - self.sent) if self.may_send else 0
+        return max(0, self.acked + len(self.parked) + self.window - self.sent) if self.may_send else 0
 
     def waits(self, head: int) -> bool:
         """Whether something that was sent is not acknowledged, so that silence means to send it again."""
@@ -56,13 +60,16 @@ def acknowledged(state: Sending, trail: str, seq: int, agrees: bool | None) -> S
         state,
         acked=seq,
         sent=seq if goes_back else max(state.sent, seq),
+        window=min(WINDOW, state.window + 1) if seq > state.acked >= 0 else state.window,
         parked=frozenset(each for each in state.parked if each > seq),
     )
 
 
 def asked_again(state: Sending, trail: str, first: int) -> Sending:
     """Take a request for a gap: go on from its first event."""
-    return state if trail != state.trail else replace(state, sent=max(min(state.sent, first - 1), state.acked, 0))
+    if trail != state.trail or first > state.sent:
+        return state
+    return replace(state, sent=max(first - 1, state.acked, 0), window=max(1, state.window // 2))
 
 
 def refused(state: Sending, trail: str, seq: int, kind: str, reason: str) -> Sending:
@@ -83,4 +90,9 @@ def sent(state: Sending, seq: int) -> Sending:
 
 def stalled(state: Sending) -> Sending:
     """Nothing was heard for too long: begin again after the last acknowledged event."""
-    return replace(state, sent=max(state.acked, 0))
+    return replace(state, sent=max(state.acked, 0), window=max(1, state.window // 2))
+
+
+def begun_again(state: Sending, *, alive: bool) -> Sending:
+    """The collector came or went; what a new one was not there for is sent again."""
+    return replace(state, alive=alive, sent=max(state.acked, 0))

@@ -5,7 +5,7 @@ from dataclasses import replace
 from hypothesis import given
 from hypothesis import strategies as st
 
-from logger.outboxstate import WINDOW, Sending, acknowledged, asked_again, refused, sent, stalled
+from logger.outboxstate import FIRST_WINDOW, WINDOW, Sending, acknowledged, asked_again, refused, sent, stalled
 from logger.wireport import LONGEST_WAIT_S, wait_before
 
 HERE = Sending("t", alive=True)
@@ -14,16 +14,29 @@ HERE = Sending("t", alive=True)
 def test_nothing_is_sent_before_the_collector_says_where_it_is() -> None:
     assert HERE.room() == 0
     assert acknowledged(replace(HERE, alive=False), "t", 0, True).room() == 0
-    assert acknowledged(HERE, "t", 0, True).room() == WINDOW
+    assert acknowledged(HERE, "t", 0, True).room() == FIRST_WINDOW
 
 
 def test_the_window_bounds_what_is_on_its_way() -> None:
     state = acknowledged(HERE, "t", 10, True)
-    for seq in range(11, 11 + WINDOW):
-        assert state.room() == 11 + WINDOW - seq
+    for seq in range(11, 11 + FIRST_WINDOW):
+        assert state.room() == 11 + FIRST_WINDOW - seq
         state = sent(state, seq)
     assert state.room() == 0
-    assert acknowledged(state, "t", 12, True).room() == 2
+    assert acknowledged(state, "t", 12, True).room() == 3
+
+
+def test_the_window_grows_with_success_and_halves_with_loss() -> None:
+    state = acknowledged(HERE, "t", 0, True)
+    for seq in range(1, 200):
+        state = acknowledged(sent(state, seq), "t", seq, True)
+    assert state.window == WINDOW
+    assert stalled(state).window == WINDOW // 2
+    assert asked_again(sent(state, 240), "t", 220).window == WINDOW // 2
+    for _ in range(20):
+        state = stalled(state)
+    assert state.window == 1
+    assert state.room() == 1
 
 
 def test_a_collector_that_lost_its_store_is_followed_back() -> None:
