@@ -131,7 +131,7 @@ def test_what_nobody_stated_of_a_reading_is_not_made_up_from_its_digits() -> Non
 
 def test_a_stated_resolution_is_a_rectangle() -> None:
     """GUM F.2.2.1: a step of 0.1 mm is 0.028 868 mm."""
-    walk = walk_on().say(described("C1", "caliper", resolution="0.1 mm")).read("32.0 mm")
+    walk = walk_on().say(described("C1", "caliper", accuracy="0 mm", resolution="0.1 mm")).read("32.0 mm")
     assert _u(walk, "gap") == pytest.approx(0.028868, abs=1e-6)
 
 
