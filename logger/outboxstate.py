@@ -4,7 +4,7 @@ from dataclasses import dataclass, replace
 
 WINDOW = 64
 """Events sent beyond the last acknowledged one: bounds what a broker or a collector must hold of one bench."""
-FIRST_WINDOW = 16
+FIRST_WINDOW = 2
 
 
 @dataclass(frozen=True, slots=True)
