@@ -48,6 +48,8 @@ class Shelf:
     """The reading side of a collector's store; BadInput or NotStored when it cannot be opened or read."""
 
     def __init__(self, url: str) -> None:
+        if "://" not in url and not Path(url).expanduser().is_file():  # to look must not make an empty one
+            raise BadInput(f"There is no store of a collector at {url}.", "Start one with: evenhand collect")
         self._engine = open_database(url)
 
     def close(self) -> None:

@@ -110,6 +110,11 @@ def test_an_alarm_is_an_exit_code(tmp_path: Path) -> None:
     assert "! conflict" in out
 
 
+def test_to_look_makes_no_store(tmp_path: Path) -> None:
+    assert here(tmp_path, "shop", "show")[0] == 2
+    assert not (tmp_path / "shop.sqlite").exists()
+
+
 def test_access_list_and_schema_are_printed(tmp_path: Path) -> None:
     assert "pattern write shop/1/%u/event/#" in here(tmp_path, "shop", "acl")[1]
     assert "EventSent" in json.loads(here(tmp_path, "shop", "schema")[1])["$defs"]
