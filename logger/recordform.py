@@ -147,6 +147,8 @@ class PullPart(Confined):
     adapter: Adapter | None
     """The adapter on the wrench; peaks are as the wrench read them."""
     raw: str
+    key_gap_ms: int | None = None
+    """Of a typed torque, the median time between its keys."""
     trace: tuple[tuple[int, str], ...]
     """Milliseconds from the first sample, value."""
     withdrawn: Withdrawn | None

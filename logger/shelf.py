@@ -1,7 +1,6 @@
-"""Jobs read back from a trail: one whole, or a line about each."""
+"""Jobs read back from a trail that is sound as a whole."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from pathlib import Path
 
 from pydantic import ValidationError
@@ -11,25 +10,7 @@ from .errors import BadInput, TrailDamaged
 from .job import Job, apply, opened
 from .sheetfile import load_sheet
 from .trail import need_sound, read
-from .trail_file import is_there
-
-
-@dataclass(frozen=True, slots=True)
-class JobLine:
-    """One job as a list shows it."""
-
-    job: str
-    sheet: str
-    machine: str
-    by: str
-    state: str
-    """"open" or "closed"."""
-    opened: str
-    """UTC."""
-    last: str
-    """UTC of its last event."""
-    simulated: bool
-    events: int
+from .trail_file import is_there, reader
 
 
 def records(path: Path, job: str | None = None) -> Iterator[ev.Record]:
@@ -72,34 +53,6 @@ def load_job(path: Path, job_id: str) -> tuple[Job, tuple[ev.Record, ...]]:
     return job, found
 
 
-def job_lines(path: Path) -> list[JobLine]:
-    """Return a line for every job of a trail, newest first."""
-    if not is_there(path):
-        return []
-    lines: dict[str, JobLine] = {}
-    for record in records(path):
-        match record.event:
-            case ev.JobOpened() as event:
-                lines[record.job] = JobLine(
-                    record.job, event.sheet, event.machine, event.by, "open", record.utc, record.utc, event.simulated, 1
-                )
-            case event if record.job in lines:
-                before = lines[record.job]
-                state = "closed" if isinstance(event, ev.JobClosed) else before.state
-                lines[record.job] = JobLine(
-                    before.job,
-                    before.sheet,
-                    before.machine,
-                    before.by,
-                    state,
-                    before.opened,
-                    record.utc,
-                    before.simulated,
-                    before.events + 1,
-                )
-    return list(reversed(lines.values()))
-
-
 def resolve(path: Path, wanted: str, *, state: str = "") -> str:
     """Return a job id; `last` means the newest (of `state`, when given); BadInput when there is none.
 
@@ -109,7 +62,19 @@ def resolve(path: Path, wanted: str, *, state: str = "") -> str:
         return wanted
     if is_there(path):
         need_sound(path)
-    for line in job_lines(path):
-        if not state or line.state == state:
-            return line.job
+        for job in _newest_first(path):
+            if not state or _state(path, job) == state:
+                return job
     raise BadInput(f"There is no {state + ' ' if state else ''}job on {path}.", "Start one with: evenhand start")
+
+
+def _newest_first(path: Path) -> Iterator[str]:
+    """The jobs of a sound trail by their first event, the last first."""
+    with reader(path) as connection:
+        found = connection.execute("SELECT job FROM job_events GROUP BY job ORDER BY min(seq) DESC").fetchall()
+    return (job for (job,) in found)
+
+
+def _state(path: Path, job: str) -> str:
+    closed = any(isinstance(each.event, ev.JobClosed) for each in records(path, job))
+    return "closed" if closed else "open"

@@ -19,7 +19,8 @@ from logger.plan import plan
 from logger.prompt import next_prompt
 from logger.rules import judge
 from logger.sheetfile import load_sheet
-from logger.shelf import begin, job_lines, load_job, records, resolve
+from logger.shelf import begin, load_job, records, resolve
+from logger.shelfindex import job_sums
 from logger.trail import Trail, read, verify
 from tests.logger.walk import SMALL
 
@@ -240,7 +241,7 @@ async def test_jobs_on_the_shelf(at: Set) -> None:
     second = await Bench.open(at.trail, at.clock, _opening())
     await second.confirm()
     path = at.trail.path
-    lines = [(line.job, line.state, line.events, line.machine) for line in job_lines(path)]
+    lines = [(line.job, line.state, line.events, line.machine) for line in job_sums(path)[0]]
     assert lines == [(second.moment.job.id, "open", 2, "Belt 3"), ("j1", "closed", 11, "Belt 3")]
     assert resolve(path, "last") == second.moment.job.id
     assert resolve(path, "last", state="closed") == "j1"
@@ -249,7 +250,7 @@ async def test_jobs_on_the_shelf(at: Set) -> None:
 
 
 def test_an_empty_shelf(tmp_path: Path) -> None:
-    assert job_lines(tmp_path / "none.sqlite") == []
+    assert job_sums(tmp_path / "none.sqlite") == ((), 0)
     with pytest.raises(BadInput, match="no open job"):
         resolve(tmp_path / "none.sqlite", "last", state="open")
 

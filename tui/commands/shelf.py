@@ -2,7 +2,7 @@
 
 import argparse
 from contextlib import suppress
-from dataclasses import asdict
+from datetime import date
 from pathlib import Path
 
 from logger.errors import BadInput
@@ -10,28 +10,70 @@ from logger.keys import BenchKey, load_key
 from logger.record import as_json, make_record
 from logger.recordcsv import as_csv
 from logger.recordform import RecordFile, record_schema
-from logger.shelf import JobLine, job_lines, resolve
+from logger.shelf import resolve
+from logger.shelfindex import Wanted, ask, job_sums
+from logger.shelfsums import JobSum
+from logger.words import SHAPES
 from tui.exits import Exit
 
 from .shell import Shell
 
+_SHOWN = 100
+"""Jobs that are listed where nothing else was asked for."""
+
 
 def jobs(shell: Shell, args: argparse.Namespace) -> int:
-    """List the jobs, newest first."""
-    found = job_lines(shell.home.trail)
+    """List the jobs that are wanted, newest first."""
+    most = args.last if args.last is not None else -1 if args.json else _SHOWN
+    if most == 0 or most < -1:
+        raise BadInput(f"--last {most} is no number of jobs.", "Give 1 or more.")
+    found, count = job_sums(shell.home.trail, _wanted(args), most)
     if args.json:
-        shell.write(as_json([asdict(line) for line in found]))
+        shell.write(as_json([_as_data(job) for job in found]))
         return Exit.DONE
-    for line in found:
-        shell.out(_line(line))
+    for job in found:
+        shell.out(_line(job))
+    if count > len(found):
+        shell.say(f"{count - len(found)} older ones are not shown; --last {count} shows all.")
     if not found:
-        shell.say(f"There is no job on {shell.home.trail} yet. Start one with: evenhand start")
+        shell.say(f"There is no such job on {shell.home.trail}. Start one with: evenhand start")
     return Exit.DONE
 
 
-def _line(line: JobLine) -> str:
-    simulated = ", simulated" if line.simulated else ""
-    return f"{line.job}  {line.state:<6}  {line.opened[:16]}Z  {line.sheet}  {line.machine}  by {line.by}{simulated}"
+def _wanted(args: argparse.Namespace) -> Wanted:
+    if args.verdict is not None and args.verdict not in SHAPES:
+        raise BadInput(f'"{args.verdict[:20]}" is no verdict.', f"One of: {', '.join(SHAPES)}.")
+    return Wanted(
+        machine=args.machine or "",
+        sheet=args.sheet or "",
+        tool=args.tool or "",
+        by=args.by or "",
+        since=_day(args.since),
+        until=_day(args.until),
+        verdict=args.verdict or "",
+        overridden=args.overridden,
+    )
+
+
+def _day(given: str | None) -> str:
+    if given is None:
+        return ""
+    try:
+        return date.fromisoformat(given).isoformat()
+    except ValueError:
+        raise BadInput(f'"{given[:20]}" is not a day.', "Write it as YEAR-MONTH-DAY, such as 2026-03-31.") from None
+
+
+def _line(job: JobSum) -> str:
+    simulated = ", simulated" if job.simulated else ""
+    let = f"  ⚑ overridden: {', '.join(each.check for each in job.standing)}" if job.standing else ""
+    back = f"  CALL BACK: {', '.join(job.call_back)}" if job.call_back else ""
+    when = f"{job.opened[:16]}Z"
+    return f"{job.job}  {job.state:<6}  {when}  {job.sheet}  {job.machine}  by {job.by}{simulated}{let}{back}"
+
+
+def _as_data(job: JobSum) -> dict[str, object]:
+    return {**job.model_dump(mode="json", exclude={"kept"}), "standing": [each.check for each in job.standing]}
 
 
 def record(shell: Shell, args: argparse.Namespace) -> int:
@@ -42,7 +84,7 @@ def record(shell: Shell, args: argparse.Namespace) -> int:
         raise BadInput("Say which job to hand on.", "Name a job such as j1, or last.")
     else:
         path = shell.home.trail
-        text = _as(args.format, make_record(path, resolve(path, args.job), _own_key(shell)))
+        text = _as(args.format, make_record(path, resolve(path, args.job), _own_key(shell)), path)
     if args.out is None:
         shell.write(text)
         return Exit.DONE
@@ -62,14 +104,16 @@ def _own_key(shell: Shell) -> BenchKey | None:
         return None
 
 
-def _as(form: str, made: RecordFile) -> str:
+def _as(form: str, made: RecordFile, trail: Path) -> str:
     match form:
         case "csv":
             return as_csv(made)
         case "html":
             from logger.recordpage import as_html  # noqa: PLC0415  (late on purpose: it brings the plotting library)
+            from logger.recordstory import story_of  # noqa: PLC0415
 
-            return as_html(made)
+            known = ask(trail, lambda index: index.machine(made.machine))
+            return as_html(made, None if known is None else story_of(known[1], made.job))
         case _:
             return as_json(made.model_dump(mode="json"))
 
