@@ -13,6 +13,7 @@ from .job import apply
 from .keys import BenchKey
 from .recordform import (
     CheckPart,
+    CommentPart,
     DuePart,
     FaultPart,
     HeadPart,
@@ -20,6 +21,7 @@ from .recordform import (
     OverridePart,
     RecordFile,
     RefusalPart,
+    ReviewPart,
     SheetPart,
     Standing,
     SuspectPart,
@@ -42,6 +44,8 @@ OVERRIDDEN = "NOT TO BE RIDDEN OR RUN: {names} was let pass by hand, not by its 
 UNFINISHED = "NOT TO BE RIDDEN OR RUN: the job is not finished; {names} does not pass."
 OPEN = "The job is open: this record is of an unfinished job."
 SIMULATED = "Simulated: no machine was serviced."
+CALLED_BACK = "CALLED BACK: {tool} was found to read wrong by {error}; with that, a check that passed does not."
+_REVIEWED = ("tool", "error", "since", "changed", "call_back")
 _HIDDEN = {"Cc", "Cf", "Cs", "Co", "Zl", "Zp"}
 
 
@@ -53,6 +57,7 @@ def make_record(path: Path, job_id: str, key: BenchKey | None = None) -> RecordF
     job, found = load_job(path, job_id)
     opened, verdicts = opening(found[0]), judge(job)
     warnings, unsafe = warnings_of(job, verdicts)
+    warnings = (*_called_back(found), *warnings)
     back = withdrawn(found)
     return RecordFile(
         job=job.id,
@@ -100,6 +105,16 @@ def make_record(path: Path, job_id: str, key: BenchKey | None = None) -> RecordF
             RefusalPart(seq=r.seq, utc=r.utc, open=tuple(each.check for each in r.event.open))
             for r in found
             if isinstance(r.event, ev.CloseRefused)
+        ),
+        comments=tuple(
+            CommentPart(seq=r.seq, utc=r.utc, **r.event.model_dump(exclude={"kind"}))
+            for r in found
+            if isinstance(r.event, ev.Commented)
+        ),
+        reviews=tuple(
+            ReviewPart(seq=r.seq, utc=r.utc, **{name: getattr(r.event, name) for name in _REVIEWED})
+            for r in found
+            if isinstance(r.event, ev.Reviewed)
         ),
         undecoded=sum(isinstance(each.event, ev.FrameUndecoded) for each in found),
         head=_head(path, found[-1].seq, key),
@@ -150,6 +165,12 @@ def warnings_of(job: Job, verdicts: Mapping[str, Judged]) -> tuple[tuple[str, ..
     ]
     others = let_pass + [OPEN] * (not job.closed) + [SIMULATED] * job.simulated
     return (*found, *others), bool(found)
+
+
+def _called_back(found: Records) -> tuple[str, ...]:
+    """A line for each tool whose last recall calls the job back."""
+    last = {each.event.tool: each.event for each in found if isinstance(each.event, ev.Reviewed)}
+    return tuple(CALLED_BACK.format(tool=each.tool, error=each.error) for each in last.values() if each.call_back)
 
 
 def _carries_load(job: Job, check: str) -> bool:

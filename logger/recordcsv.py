@@ -35,7 +35,7 @@ COLUMNS = (
     "text",
 )
 """`line` is what a line is about: job, mileage, warning, check, as found, reading, pull, override, turn, act, note,
-tool, due, head."""
+comment, review, tool, due, head."""
 NUMBERS = frozenset({"number", "value", "u", "U", "chance_inside", "attempt"})
 """Columns of numbers; `lowest`, `highest` and `aim` are text, since a sheet writes them with their unit."""
 
@@ -70,6 +70,13 @@ def _rows(record: RecordFile) -> Iterator[Row]:
     happened = [*map(_reading, record.readings), *map(_pull, record.pulls), *map(_let_pass, record.overrides)]
     happened += _acts(record)
     yield from sorted(happened, key=lambda row: int(str(row["number"])))
+    for comment in record.comments:
+        text = f"{comment.name}, on event {comment.at}: {comment.text}{' (signed off)' if comment.signs else ''}"
+        yield {"line": "comment", "number": comment.seq, "utc": comment.utc, "text": text}
+    for review in record.reviews:
+        changed = ", ".join(f"{each.check} {each.was} -> {each.now}" for each in review.changed)
+        text = f"{review.error} since {review.since}: {changed or 'nothing changes'}"
+        yield {"line": "review", "number": review.seq, "utc": review.utc, "tool": review.tool, "text": text}
     for tool in record.tools:
         stated = (tool.accuracy, tool.resolution, tool.calibrated, tool.due, tool.certificate)
         text = "; ".join(part for part in (tool.serial, *stated) if part)

@@ -3,7 +3,7 @@
 from typing import Literal
 
 from .confined import Confined
-from .events import Adapter, Figures, PullFigures, SetAside, SideOffset, Verdict
+from .events import Adapter, Figures, PullFigures, SetAside, SideOffset, Verdict, Verdicts
 
 FORMAT = "evenhand-record"
 VERSION = 3
@@ -295,6 +295,29 @@ class FaultPart(Confined):
     said: str
 
 
+class CommentPart(Confined):
+    """What a reviewer wrote on the job, or on one event of it; `signs` says whether they signed it off."""
+
+    seq: int
+    utc: str
+    at: int
+    name: str
+    text: str
+    signs: bool
+
+
+class ReviewPart(Confined):
+    """The job was judged again after a tool was found to read wrong by `error`: which verdicts would be others."""
+
+    seq: int
+    utc: str
+    tool: str
+    error: str
+    since: str
+    changed: tuple[Verdicts, ...]
+    call_back: bool
+
+
 class RefusalPart(Confined):
     """A closing that was refused, with the checks that were open then."""
 
@@ -354,6 +377,8 @@ class RecordFile(Confined):
     side_offset: SideOffset | None
     """The proven left-right difference of the machine that was allowed for."""
     refusals: tuple[RefusalPart, ...]
+    comments: tuple[CommentPart, ...]
+    reviews: tuple[ReviewPart, ...]
     undecoded: int
     """Frames that could not be understood; they are on the trail as hex."""
     head: HeadPart
