@@ -101,6 +101,8 @@ class ToolSeen(Confined):
     model: str = ""
     firmware: str = ""
     message: str = ""
+    profile: str = ""
+    """The name of the profile it is read by."""
 
 
 class PullFigures(Confined):
@@ -242,6 +244,8 @@ class ReadingTaken(Confined):
     characteristic: str = ""
     mode: str = ""
     """The mode the tool said it was in, where it says one."""
+    key_gap_ms: int | None = None
+    """Of a typed line, the median time between its keys: evidence of a tool or a hand, and no proof."""
     received: Received
 
 
@@ -279,6 +283,8 @@ class PullTaken(Confined):
     adapter: Adapter | None = None
     """The adapter that was on the wrench; peaks are as the wrench read them."""
     raw: str = ""
+    key_gap_ms: int | None = None
+    """Of a typed line, the median time between its keys: evidence of a tool or a hand, and no proof."""
     received: Received
 
 

@@ -67,6 +67,7 @@ def _reading(reading: ToolReading, answers: ev.Slot | None, set_aside: ev.SetAsi
         raw=reading.raw,
         characteristic=reading.characteristic,
         mode=reading.mode,
+        key_gap_ms=reading.key_gap_ms,
         received=received(reading.at),
     )
 
@@ -175,6 +176,7 @@ def _told_pull(job: Job, prompt: Prompt, reading: ToolReading) -> ev.PullTaken:
         how=_how(job, reading.tool, reading.kind, reading.source),
         adapter=_adapter(job, touches),
         raw=reading.raw,
+        key_gap_ms=reading.key_gap_ms,
         received=received(reading.at),
     )
 
@@ -282,4 +284,5 @@ def state_event(state: ToolState) -> ev.ToolSeen:
         model=state.model,
         firmware=state.firmware,
         message=state.message,
+        profile=state.profile,
     )

@@ -8,7 +8,7 @@ from drivers.typed import TYPED, TypedError, read_typed
 from logger.bench import Bench
 from logger.units import unit_of
 
-from .keys import ENDS, Collector, Cut, Half
+from .keys import ENDS, Collector, Cut, Half, Line
 from .safe import safe_text
 
 
@@ -75,15 +75,16 @@ class Door:
 
     async def _all(self, pieces: Sequence[Cut]) -> None:
         for piece in pieces:
-            await (self._half(piece) if isinstance(piece, Half) else self._line(piece.text))
+            await (self._half(piece) if isinstance(piece, Half) else self._line(piece))
 
     async def _half(self, piece: Half) -> None:
         if not self._desk.takes_text:
             await self._kept(piece.text, "the end of the line never came. Send it again.")
 
-    async def _line(self, text: str) -> None:
+    async def _line(self, line: Line) -> None:
+        text = line.text
         try:
-            reading = read_typed(text, self._clock.now(), unit_of)
+            reading = read_typed(text, self._clock.now(), unit_of, line.gap_ms)
         except TypedError as refusal:
             if self._desk.takes_text:
                 self._desk.tell("Enter and Tab do nothing here: answer with a function key.")

@@ -55,6 +55,17 @@ def test_a_reading_keeps_everything_it_came_with() -> None:
     assert (event.tool, event.tool_kind, event.source, event.set_aside) == ("C1", "caliper", "sig", "")
 
 
+@pytest.mark.parametrize("gap_ms", [None, 4, 180])
+def test_how_fast_a_line_was_typed_is_kept_with_it(gap_ms: int | None) -> None:
+    walk = small(upto="measure:gap")
+    typed = replace(walk.reading("32.10 mm"), tool="typed", kind="", source="typed", key_gap_ms=gap_ms)
+    assert _read(walk, typed).key_gap_ms == gap_ms
+    torque = replace(typed, quantity="torque", text="40", unit="N·m")
+    pull = intake.reading_event(walk.job, walk.prompt, torque)
+    assert isinstance(pull, ev.PullTaken)
+    assert pull.key_gap_ms == gap_ms
+
+
 @pytest.mark.parametrize(
     ("upto", "kind", "unit", "aside"),
     [
@@ -270,7 +281,10 @@ def test_a_sample_that_is_no_torque_is_kept() -> None:
 
 
 def test_a_tools_state_is_kept_whole() -> None:
-    state = ToolState("C1", "caliper", Link.READY, AT, 80, "aa:bb", "S9", "M", "1.0", message="low battery")
+    state = ToolState(
+        "C1", "caliper", Link.READY, AT, 80, "aa:bb", "S9", "M", "1.0", profile="sig-caliper", message="low battery"
+    )
     event = intake.state_event(state)
     assert (event.tool, event.link, event.battery, event.serial) == ("C1", "ready", 80, "S9")
     assert (event.address, event.model, event.firmware, event.message) == ("aa:bb", "M", "1.0", "low battery")
+    assert event.profile == "sig-caliper"
