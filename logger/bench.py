@@ -11,44 +11,24 @@ from decimal import Decimal
 from pathlib import Path
 from typing import Self
 
-from drivers.reading import RADIO, Arrival, Clock, Link, ToolPeak, ToolReading, ToolState, TorqueSample, Undecoded
-from drivers.typed import TYPED
+from drivers.reading import Arrival, Clock, ToolState
 
-from . import decide, declare, intake
+from . import decide, declare
 from . import events as ev
+from .arrivals import MOST_SAID, Arrivals, Describe, LiveListener
 from .envelope import bytes_of, envelope, landed, store
 from .errors import BadInput
 from .job import Job, apply
-from .plan import Plan, plan
-from .prompt import Prompt, next_prompt
-from .pullfigures import stated_settings
-from .pulls import Found, PullState
-from .rules import Judged, judge
+from .moment import Moment, moment_of, shown
 from .sheetfile import Loaded
 from .shelf import begin, load_job
 from .trail import Trail
 from .words import happened
-from .wrenches import Wrench
 from .zeroed import suspected
 
+__all__ = ["PROGRAM", "Bench", "Describe", "Listener", "LiveListener", "Moment", "Opening"]
+
 PROGRAM = "evenhand 0.1.0"
-MOST_SAID = 300
-"""Characters of a sentence on the trail."""
-
-
-@dataclass(frozen=True, slots=True)
-class Moment:
-    """What a listener is told: the job as it stands, and what to do next."""
-
-    job: Job
-    verdicts: Mapping[str, Judged]
-    prompt: Prompt
-    plan: Plan | None
-    """The advice, at an adjust prompt."""
-    record: ev.Record
-    """The event that led here, as stored."""
-    said: str
-    """One line on that event; empty for what needs no word."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,13 +45,6 @@ class Opening:
 
 
 Listener = Callable[[Moment], None]
-LiveListener = Callable[[TorqueSample, PullState], None]
-Describe = Callable[[str, str, str], ev.ToolDescribed | None]
-"""A tool, its kind and its profile (the last two may be empty) -> what is stated of it, or None."""
-
-
-def _nothing_stated(_tool: str, _kind: str, _profile: str) -> ev.ToolDescribed | None:
-    return None
 
 
 class Bench:
@@ -81,14 +54,9 @@ class Bench:
         self._trail = trail
         self._clock = clock
         self._door = asyncio.Lock()
-        self._wrenches: dict[str, Wrench] = {}
-        self._introduced: set[tuple[str, str]] = set()
-        self.describe: Describe = _nothing_stated
-        """Asked once for each tool and profile; its answer is on the trail before the first reading of the tool."""
-        self.tools: dict[str, ToolState] = {}
         self.listeners: list[Listener] = []
-        self.live_listeners: list[LiveListener] = []
-        self.moment = _moment(job, record)
+        self.moment = moment_of(job, record)
+        self._arrivals = Arrivals(clock, lambda: self.moment, self._store_event)
 
     @classmethod
     async def open(cls, trail: Trail, clock: Clock, opening: Opening) -> Self:
@@ -108,13 +76,12 @@ class Bench:
             side_offset=opening.side_offset,
         )
         job_id = f"j{trail.head.seq + 1}"
-        first = begin(envelope(clock, job_id, trail.head.seq + 1, event, ev.Shown()))
-        verdicts = judge(first)
-        shown = ev.Shown(
-            verdicts={check: judged.verdict for check, judged in verdicts.items()},
-            prompt=next_prompt(first, verdicts).key,
+        bare = envelope(clock, job_id, trail.head.seq + 1, event, ev.Shown())
+        found = moment_of(begin(bare), bare)
+        at_first = ev.Shown(
+            verdicts={check: judged.verdict for check, judged in found.verdicts.items()}, prompt=found.prompt.key
         )
-        record = await store(trail, envelope(clock, job_id, trail.head.seq + 1, event, shown))
+        record = await store(trail, envelope(clock, job_id, trail.head.seq + 1, event, at_first))
         return cls(trail, clock, begin(record), record)
 
     @classmethod
@@ -132,105 +99,38 @@ class Bench:
         """The trail's file."""
         return self._trail.path
 
+    @property
+    def tools(self) -> Mapping[str, ToolState]:
+        """The newest state of each tool in reach, and of the radio."""
+        return self._arrivals.tools
+
+    @property
+    def live_listeners(self) -> list[LiveListener]:
+        """Who is told of every sample of a pull."""
+        return self._arrivals.live_listeners
+
+    @property
+    def describe(self) -> Describe:
+        """Asked once for each tool and profile; its answer is on the trail before the first reading of the tool."""
+        return self._arrivals.describe
+
+    @describe.setter
+    def describe(self, describe: Describe) -> None:
+        self._arrivals.describe = describe
+
     # --- what arrives -----------------------------------------------------------------------------------------------
 
     async def arrive(self, arrival: Arrival) -> Moment:
         """Take one arrival from a driver; whatever may be a reading is recorded."""
         async with self._door:
-            await self._introduce(arrival)
-            match arrival:
-                case ToolReading():
-                    await self._store_event(intake.reading_event(self.moment.job, self.moment.prompt, arrival))
-                case TorqueSample() | ToolPeak():
-                    await self._torque(arrival)
-                case Undecoded(aside=True):
-                    pass  # a heartbeat is not a reading that could not be understood
-                case Undecoded():
-                    await self._store_event(intake.undecoded_event(arrival))
-                case ToolState():
-                    await self._tool_state(arrival)
+            await self._arrivals.take(arrival)
             return self.moment
-
-    async def _introduce(self, arrival: Arrival) -> None:
-        """Put what is stated of a tool on the trail when it first takes part, and again when that has changed."""
-        declared = self.moment.job.typed_with
-        match arrival:
-            case ToolState(link=Link.READY) if arrival.tool != RADIO:
-                await self._described(arrival.tool, arrival.kind, arrival.profile)
-            case ToolReading(tool=tool) if tool != TYPED:
-                await self._described(tool, arrival.kind, self._profile(tool))
-            case ToolReading() if declared is not None and declared.tool_kind:
-                await self._described(declared.tool, declared.tool_kind, "")
-            case TorqueSample(tool=tool) | ToolPeak(tool=tool):
-                known = self.tools.get(tool)
-                await self._described(tool, known.kind if known else "torque wrench", self._profile(tool))
-            case _:
-                pass
-
-    def _profile(self, tool: str) -> str:
-        return self.tools[tool].profile if tool in self.tools else ""
-
-    async def _described(self, tool: str, kind: str, profile: str) -> None:
-        if (tool, profile) in self._introduced or self.moment.job.closed:
-            return
-        self._introduced.add((tool, profile))
-        await self._state(self.describe(tool, kind, profile))
-
-    async def _state(self, described: ev.ToolDescribed | None) -> None:
-        """Store what is stated of a tool unless the job knows it so already."""
-        if described is None or self.moment.job.tools.get(described.tool) == described:
-            return
-        await self._store_event(described)
-        wrong = stated_settings(described)[1]
-        if wrong:
-            await self._store_event(ev.FaultTold(what=f"tool {described.tool}", said=wrong[:MOST_SAID]))
-
-    def _wrench(self, tool: str) -> Wrench:
-        wrench, described = self._wrenches.setdefault(tool, Wrench()), self.moment.job.tools.get(tool)
-        if wrench.described != described:
-            wrench.describe(described)
-        return wrench
-
-    async def _torque(self, arrival: TorqueSample | ToolPeak) -> None:
-        wrench = self._wrench(arrival.tool)
-        try:
-            found = wrench.feed(arrival)
-        except BadInput as error:
-            await self._store_event(intake.no_torque_event(arrival, error.message))
-            return
-        if isinstance(arrival, TorqueSample):
-            for listener in self.live_listeners:
-                listener(arrival, wrench.state)
-        await self._store_pulls(found, wrench)
-
-    async def _store_pulls(self, found: tuple[Found, ...], wrench: Wrench) -> None:
-        cut: asyncio.CancelledError | None = None
-        for each in found:
-            try:
-                event = intake.found_event(self.moment.job, self.moment.prompt, each, wrench.settings)
-                await self._store_event(event)
-            except asyncio.CancelledError as error:  # stored; so are the rest, then the cancelling goes on
-                cut = error
-        if cut is not None:
-            raise cut
 
     async def settle_pulls(self) -> Moment:
         """End pulls that wait for a peak their tool will not send any more (it fell silent or went away)."""
         async with self._door:
-            for wrench in list(self._wrenches.values()):
-                await self._store_pulls(wrench.flush(self._clock.now().mono_ns), wrench)
+            await self._arrivals.settle()
             return self.moment
-
-    async def _tool_state(self, state: ToolState) -> None:
-        before = self.tools.get(state.tool)
-        for other in [name for name, each in self.tools.items() if name != state.tool and _same_radio(each, state)]:
-            del self.tools[other]  # until it tells its serial number, a tool goes by its advertised name
-        self.tools[state.tool] = state
-        if before is None or replace(before, at=state.at) != state:
-            await self._store_event(intake.state_event(state))
-        if state.link is Link.LOST and state.tool in self._wrenches:
-            wrench = self._wrenches[state.tool]
-            await self._store_pulls(wrench.flush(None), wrench)
 
     # --- what the person says ---------------------------------------------------------------------------------------
 
@@ -273,7 +173,8 @@ class Bench:
             known = None if kind is not None else self.describe(what, "", "")
             event = declare.declared(self.moment.job, what, known)
             if event.tool_kind:
-                await self._state(known or self.describe(event.tool, event.tool_kind, "") or declare.ruled(event))
+                stated = known or self.describe(event.tool, event.tool_kind, "") or declare.ruled(event)
+                await self._arrivals.state(stated)
             return await self._store_event(event)
 
     async def adapter(self, step: str, adapter: ev.Adapter | None) -> Moment:
@@ -335,34 +236,15 @@ class Bench:
     async def _store_one(self, event: ev.Event) -> Moment:
         before, seq = self.moment, self._trail.head.seq + 1
         bare = envelope(self._clock, before.job.id, seq, event, ev.Shown())
-        after = _moment(apply(before.job, bare), bare)
-        append = self._trail.append(bytes_of(bare.model_copy(update={"shown": _shown(before, after)})))
+        after = moment_of(apply(before.job, bare), bare)
+        append = self._trail.append(bytes_of(bare.model_copy(update={"shown": shown(before, after)})))
         cancelled = await landed(append)
-        record = bare.model_copy(update={"seq": append.result().seq, "shown": _shown(before, after)})
+        record = bare.model_copy(update={"seq": append.result().seq, "shown": shown(before, after)})
         if record.seq != seq:  # something else was appended meanwhile: what counts is the order on the disk
-            after = _moment(apply(before.job, record), record)
+            after = moment_of(apply(before.job, record), record)
         self.moment = replace(after, record=record, said=happened(after.job, event))
         for listener in self.listeners:
             listener(self.moment)
         if cancelled:
             raise asyncio.CancelledError
         return self.moment
-
-
-def _same_radio(one: ToolState, other: ToolState) -> bool:
-    return bool(one.address) and one.address == other.address
-
-
-def _moment(job: Job, record: ev.Record) -> Moment:
-    verdicts = judge(job)
-    prompt = next_prompt(job, verdicts)
-    return Moment(job, verdicts, prompt, plan(job, prompt), record, "")
-
-
-def _shown(before: Moment, after: Moment) -> ev.Shown:
-    changed = {
-        check: judged.verdict
-        for check, judged in after.verdicts.items()
-        if before.verdicts[check].verdict != judged.verdict
-    }
-    return ev.Shown(verdicts=changed, prompt=after.prompt.key)
