@@ -8,7 +8,6 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from logger.sheet import Sheet
-from logger.shelf import JobLine
 
 Asks = Literal["job", "sheet", "machine", "by", "kit", "cautions"]
 NEW = ""
@@ -26,6 +25,22 @@ class Choice:
     by: str | None = None
     kit: str | None = None
     cautions: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class PastJob:
+    """One job of the trail, as far as it matters before another."""
+
+    job: str
+    sheet: str
+    """The id of its sheet."""
+    machine: str
+    by: str
+    state: str
+    """"open" or "closed"."""
+    opened: str
+    """UTC."""
+    simulated: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,7 +69,7 @@ class Depot:
     """What there is to choose from."""
 
     sheets: Mapping[str, Sheet]
-    jobs: tuple[JobLine, ...]
+    jobs: tuple[PastJob, ...]
     """Newest first."""
     tools: tuple[str, ...]
     """The toolbook, a line a tool."""
@@ -89,7 +104,7 @@ def _wanted(depot: Depot) -> tuple[Asks, ...]:
     return (*first, "sheet", "machine", "by", "kit", "cautions")
 
 
-def open_jobs(depot: Depot) -> tuple[JobLine, ...]:
+def open_jobs(depot: Depot) -> tuple[PastJob, ...]:
     """Return the jobs that can be taken up; simulated ones are for the one who simulates."""
     return tuple(line for line in depot.jobs if line.state == "open" and not line.simulated)
 
@@ -114,19 +129,19 @@ def _machine(choice: Choice, depot: Depot) -> Page:
     return Page("machine", "Which machine?", tuple(offers), "Another machine: its name or number")
 
 
-def _on(choice: Choice, depot: Depot, before: list[JobLine]) -> Iterator[JobLine]:
+def _on(choice: Choice, depot: Depot, before: list[PastJob]) -> Iterator[PastJob]:
     """The jobs by the chosen sheet: their machines come first."""
     sheet = depot.sheets.get(choice.sheet or "")
     return (line for line in before if sheet is not None and line.sheet == sheet.id)
 
 
-def _earlier(machine: str, before: list[JobLine], depot: Depot) -> Iterator[str]:
+def _earlier(machine: str, before: list[PastJob], depot: Depot) -> Iterator[str]:
     mine = [line for line in before if line.machine == machine]
     yield f"{len(mine)} job{'s' if len(mine) > 1 else ''} before:"
     yield from (f"- {_told(line, depot)}" for line in mine)
 
 
-def _told(line: JobLine, depot: Depot) -> str:
+def _told(line: PastJob, depot: Depot) -> str:
     sheet = next((sheet.title for sheet in depot.sheets.values() if sheet.id == line.sheet), line.sheet)
     return f"{line.job}, {line.state}, {line.opened[:10]}, {sheet}, by {line.by}"
 

@@ -34,6 +34,7 @@ __all__ = [
     "pulling",
 ]
 
+NOT_COUNTED = "✕ DOES NOT COUNT"
 Slot = tuple[str, str]
 """A step and a place of it."""
 
@@ -119,7 +120,13 @@ def _how(moment: Moment) -> tuple[str, ...]:
 def _shown(moment: Moment, slot: Slot | None) -> Shown:
     event = moment.record.event
     if isinstance(event, ev.ReadingTaken) and event.set_aside:
-        return Value("Does not count", event.value, event.unit, reason=ASIDE.get(event.set_aside, event.set_aside))
+        why = ASIDE.get(event.set_aside, event.set_aside)
+        return Value("Does not count", event.value, event.unit, reason=why, flag=NOT_COUNTED)
+    if isinstance(event, ev.PullTaken) and event.touches is None:
+        peak = event.own_peak or event.host_peak or ""
+        return Value(
+            "Pull", peak, event.unit, reason="nothing asked for it; it disturbs what it turned", flag=NOT_COUNTED
+        )
     if moment.prompt.kind == "turn":
         return advised(moment)
     step_id, place = slot or (moment.prompt.step, moment.prompt.place)

@@ -19,6 +19,7 @@ from .shown import Live, Value
 from .widgets.bar import Bar
 
 RE_HIT = "RE-HIT: it replaces nothing"
+UNASKED = "NOT ASKED FOR: it disturbs"
 
 
 def torqued_value(moment: Moment, step: TorqueStep, place: str) -> Value:
@@ -43,8 +44,16 @@ def torqued_value(moment: Moment, step: TorqueStep, place: str) -> Value:
         _how(last),
         bar,
         (*minded(judged), *lines.pull_warnings(moment)),
-        RE_HIT if is_re_hit(moment, check) else "",
+        _flag(moment, check),
     )
+
+
+def _flag(moment: Moment, check: str) -> str:
+    """What the pull that was just made did not do."""
+    event = moment.record.event
+    if is_re_hit(moment, check):
+        return RE_HIT
+    return UNASKED if isinstance(event, ev.PullTaken) and event.answers is None else ""
 
 
 def aim_shown(job: Job, step: TorqueStep, number_: int) -> str:
@@ -122,5 +131,6 @@ def _pull_word(bar: Bar, held: Fraction) -> tuple[str, ev.Verdict, bool]:
         return "▲ TOO FAR: stop", "high", True
     if held < bar.low:
         return "○ PULLING: still below the window", "waiting", False
-    past = bar.aim is not None and held >= bar.aim
-    return ("■ PAST THE AIM: stop" if past else "■ IN THE WINDOW: on to the aim"), "inside", past
+    if bar.aim is not None and held >= bar.aim:
+        return "! PAST THE AIM: stop", "unsure", True
+    return "■ IN THE WINDOW: on to the aim", "inside", False

@@ -24,12 +24,20 @@ FOLDER = Path(__file__).with_name("goldens")
 SIZES: tuple[Size, ...] = ((40, 12), (80, 24), (120, 40))
 
 
+class _Placed(Bench):
+    """A bench whose trail is said to be always in the same place."""
+
+    @property
+    def path(self) -> Path:
+        return Path("/home/depot/trail.sqlite")
+
+
 async def picture(moment: Moment, size: Size, folder: Path) -> str:
     """Play a moment on a trail of its own and return what the screen shows, framed."""
     clock = StillClock()
     with Trail.open(folder / f"{moment.name}-{size[0]}.sqlite") as trail:
         loaded = load_sheet(moment.sheet, moment.name)
-        hand = Hand(await Bench.open(trail, clock, Opening(loaded, moment.machine, "A. Mechanic")), clock)
+        hand = Hand(await _Placed.open(trail, clock, Opening(loaded, moment.machine, "A. Mechanic")), clock)
         hand.bench.describe = lambda tool, _kind, _profile: FIGURES.get(tool)
         async with on_stage(hand, size) as pilot:
             await moment.play(hand, pilot)

@@ -10,9 +10,8 @@ from logger import events as ev
 from logger.prompt import Prompt
 from logger.sheetfile import load_sheet
 from logger.sheetstore import open_sheet, shipped, shipped_text
-from logger.shelf import JobLine
 from tui.app import EvenhandApp
-from tui.choice import NEW, Choice, Depot
+from tui.choice import NEW, Choice, Depot, PastJob
 
 from .hand import CALIPER, WRENCH, Hand, at
 
@@ -60,10 +59,8 @@ class Asked:
         return self.name
 
 
-def _job(job: str, machine: str, by: str, state: str, day: str) -> JobLine:
-    return JobLine(
-        job, "courier-chain", machine, by, state, f"2026-{day}T08:00:00Z", f"2026-{day}T09:00:00Z", False, 40
-    )
+def _job(job: str, machine: str, by: str, state: str, day: str) -> PastJob:
+    return PastJob(job, "courier-chain", machine, by, state, f"2026-{day}T08:00:00Z")
 
 
 DEPOT = Depot(
@@ -255,6 +252,21 @@ async def _too_far(hand: Hand, pilot: Pilot[int]) -> None:
     await _tools(hand)
     await hand.until(_torque, slack=SLACK, sides=UNEVEN)
     await hand.torques("108")
+
+
+@_moment()
+async def _not_asked_for(hand: Hand, pilot: Pilot[int]) -> None:
+    await _tools(hand)
+    await hand.until(at("slack"), slack=SLACK)
+    await hand.torques("40")
+
+
+@_moment()
+async def _re_hit(hand: Hand, pilot: Pilot[int]) -> None:
+    await _tools(hand)
+    await hand.until(lambda prompt: prompt.step == "lock_nuts" and prompt.place == "right", slack=SLACK, sides=UNEVEN)
+    await hand.torques("21")
+    await hand.torques("22")
 
 
 @_moment()

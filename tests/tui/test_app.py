@@ -131,9 +131,64 @@ async def test_a_pull_climbs_on_the_screen(hand: Hand) -> None:
         app._paint_pull()
         await pilot.pause()
         text = seen(pilot)
-        assert "■ PAST THE AIM: stop" in text
+        assert "! PAST THE AIM: stop" in text
         assert "most 99 N·m  aim 98 N·m" in text
         assert "█" in text
+
+
+async def test_a_pull_past_its_aim_rings_before_the_limit_once_and_again_past_it(
+    hand: Hand, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    await hand.until(lambda prompt: prompt.kind == "torque", slack=_SLACK, sides=("36.20", "36.95") * 2)
+    async with on_stage(hand) as pilot:
+        app, rung = pilot.app, list[str]()
+        assert isinstance(app, EvenhandApp)
+        monkeypatch.setattr(app, "bell", lambda: rung.append("bell"))
+        for text, bells in (("0", 0), ("60", 0), ("95", 0), ("99", 1), ("100", 1), ("107", 2), ("108", 2)):
+            await hand.samples(text)
+            hand.clock.ms += 50
+            app._paint_pull()
+            assert len(rung) == bells, text
+
+
+async def test_what_fails_rings_each_time(hand: Hand, monkeypatch: pytest.MonkeyPatch) -> None:
+    await hand.until(at("wear"))
+    async with on_stage(hand) as pilot:
+        rung: list[str] = []
+        monkeypatch.setattr(pilot.app, "bell", lambda: rung.append("bell"))
+        for count, text in enumerate(("102.95", "102.97", "102.96"), 1):
+            await hand.reads(text)
+            await pilot.pause()
+            assert len(rung) == count
+        await hand.reads("101.80")
+        await pilot.pause()
+        assert len(rung) == 3
+
+
+async def test_banners_wait_behind_each_other_until_escape(hand: Hand) -> None:
+    async with on_stage(hand) as pilot:
+        app = pilot.app
+        assert isinstance(app, EvenhandApp)
+        for text in ("The wrench cannot decide.", "The clock was put back.", "The clock was put back."):
+            app.warn(text)
+        await pilot.pause()
+        assert "The wrench cannot decide. (Esc: 1 more)" in seen(pilot)
+        await pilot.press("escape")
+        await pilot.pause()
+        assert "The clock was put back. (Esc)" in seen(pilot)
+        await pilot.press("escape")
+        await pilot.pause()
+        assert "(Esc" not in seen(pilot)
+
+
+async def test_the_advice_that_does_not_fit_is_paged(hand: Hand) -> None:
+    async with on_stage(hand, (40, 12)) as pilot:
+        await hand.until(lambda prompt: prompt.kind == "turn", slack=_SLACK, sides=("36.20", "36.95") * 2)
+        await pilot.pause()
+        assert "Now: slack" not in seen(pilot)
+        await pilot.press("pagedown")
+        await pilot.pause()
+        assert "Now: slack" in seen(pilot)
 
 
 async def test_tools_show_link_and_battery_as_words(hand: Hand) -> None:

@@ -5,16 +5,11 @@ from dataclasses import replace
 import pytest
 
 from logger.sheetstore import open_sheet, shipped
-from logger.shelf import JobLine
-from tui.choice import NEW, Choice, Depot, back, chosen, next_page
+from tui.choice import NEW, Choice, Depot, PastJob, back, chosen, next_page
 
 SHEETS = {name: open_sheet(name).sheet for name in shipped()}
-_OPEN = JobLine(
-    "j9", "courier-chain", "Depot 7", "Robin", "open", "2026-03-02T08:00:00Z", "2026-03-02T08:10:00Z", False, 9
-)
-_OLD = JobLine(
-    "j1", "courier-chain", "Depot 4", "Kim", "closed", "2026-02-01T08:00:00Z", "2026-02-01T09:00:00Z", False, 40
-)
+_OPEN = PastJob("j9", "courier-chain", "Depot 7", "Robin", "open", "2026-03-02T08:00:00Z")
+_OLD = PastJob("j1", "courier-chain", "Depot 4", "Kim", "closed", "2026-02-01T08:00:00Z")
 _OTHER = replace(_OLD, job="j3", sheet="parcel-conveyor", machine="Parcel conveyor 3", by="Robin")
 DEPOT = Depot(SHEETS, (_OPEN, _OTHER, _OLD), ("jaws: caliper, ± 0.03 mm; calibration ok",), {})
 EMPTY = Depot(SHEETS, (), (), {"courier-chain": ("Axle nut with lever: it cannot decide.",)})

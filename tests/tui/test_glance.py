@@ -116,7 +116,7 @@ async def test_a_look_says_that_it_does_not_count(hand: Hand, eyes: _Eyes) -> No
     await hand.reads("36.50")
     value = eyes.look.shown
     assert isinstance(value, Value)
-    assert (value.text, value.verdict) == ("36.50", None)
+    assert (value.text, value.verdict, value.flag) == ("36.50", None, "✕ DOES NOT COUNT")
     assert "neither counts" in value.reason
 
 
@@ -168,6 +168,15 @@ async def test_a_second_pull_is_flagged_and_replaces_nothing(hand: Hand, eyes: _
     assert (value.text, value.verdict, value.flag) == ("21", "inside", "RE-HIT: it replaces nothing")
     assert is_re_hit(moment, "lock_nuts.right")
     assert alarming(moment)
+
+
+async def test_a_pull_on_no_fastener_says_that_it_does_not_count(hand: Hand, eyes: _Eyes) -> None:
+    await hand.until(at("slack"))
+    await hand.torques("40")
+    value = eyes.look.shown
+    assert isinstance(value, Value)
+    assert (value.text, value.unit, value.verdict, value.flag) == ("40", "N·m", None, "✕ DOES NOT COUNT")
+    assert alarming(hand.bench.moment)
 
 
 async def test_what_fails_is_told_each_time_and_what_passes_is_not(hand: Hand) -> None:
@@ -229,7 +238,7 @@ async def test_the_list_marks_the_present_check_and_keeps_the_sheet_order(hand: 
     [
         ("50", "50", "PULLING", "waiting"),
         ("91", "91", "IN THE WINDOW", "inside"),
-        ("99", "99", "PAST THE AIM", "inside"),
+        ("99", "99", "PAST THE AIM", "unsure"),
         ("107", "107", "TOO FAR", "high"),
         ("60", "107", "TOO FAR", "high"),
     ],

@@ -82,13 +82,12 @@ class ClosedScreen(Screen[None]):
             yield plain(f"! {safe_text(warning)}", "$off bold")
         yield plain("The record:", "bold")
         yield plain(f"  evenhand record {safe_text(job.id)} --format json", "$primary bold")
-        yield plain(f"  The trail is {safe_text(self._trail)}", "$quiet")
         for due in job.sheet.due:
             yield plain(f"Due: {safe_text(due.what)}, after {safe_text(due.after)}", "bold")
-        yield plain("")
         words = dict.fromkeys(judged.verdict for judged in verdicts.values())
         counts = (f"{sum(each.verdict == word for each in verdicts.values())} {word}" for word in words)
         yield plain(f"{len(verdicts)} checks: {', '.join(counts)}.", "bold")
+        yield plain(f"The trail is {safe_text(self._trail)}", "$quiet")
         told = sorted(verdicts.values(), key=lambda judged: judged.verdict != "overridden")
         for judged in told:
             yield plain(f"  {safe_text(verdict_line(job, judged))}", style_of(judged.verdict))

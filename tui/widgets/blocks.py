@@ -75,7 +75,22 @@ def _glyphs() -> dict[str, tuple[str, ...]]:
 GLYPHS = _glyphs()
 Scale = tuple[int, int]
 """Quarter cells across and down for one pixel."""
-SCALES: tuple[Scale, ...] = ((12, 6), (10, 5), (8, 4), (6, 4), (6, 3), (4, 3), (4, 2), (3, 2), (2, 2), (2, 1), (1, 1))
+SCALES: tuple[Scale, ...] = (
+    (24, 12),
+    (20, 10),
+    (16, 8),
+    (12, 6),
+    (10, 5),
+    (8, 4),
+    (6, 4),
+    (6, 3),
+    (4, 3),
+    (4, 2),
+    (3, 2),
+    (2, 2),
+    (2, 1),
+    (1, 1),
+)
 """Largest first."""
 
 

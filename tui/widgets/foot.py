@@ -11,6 +11,8 @@ from tui.safe import safe_text
 
 from .painted import Painted, padded, plain, wrapped
 
+_USUAL = 22
+"""Rows of a terminal from which on an alarm may take a second row."""
 _ROOMY = 34
 """Rows of a terminal from which on everything said may take a second row."""
 
@@ -46,7 +48,8 @@ class Said(Painted):
 
     def get_content_height(self, container: Size, viewport: Size, width: int) -> int:
         """Return the rows that a refusal needs; what happened is cut to one row where the screen is small."""
-        return len(self._lines(width)) if self._told or viewport.height >= _ROOMY else 1
+        whole = self._told or viewport.height >= (_USUAL if self._alarm else _ROOMY)
+        return len(self._lines(width)) if whole else 1
 
     def rows(self, width: int, height: int) -> Iterable[Content]:
         """Paint the rows that fit."""

@@ -26,6 +26,7 @@ _HEX = (
 _FLATS = ((0, 7), (1, 13), (3, 14), (4, 8), (3, 1), (1, 2))
 """Row and column of the number of each flat: above first, then clockwise."""
 HEX_ROWS = len(_HEX)
+_TALL = 36
 _LEAST_LINES = 5
 """Rows that stay for what goes with the advice, before a hexagon is drawn."""
 
@@ -63,7 +64,8 @@ def _head(advice: Advice, width: int, height: int) -> Iterator[Content]:
         yield from (padded(_named(name, side, width), width, _WORDS) for name, side in sides)
         return
     yield padded(names[0], half, "bold") + padded(names[1], width - half, "bold")
-    left, right = (_turn(side.said, half - GAP, min(height - 4, 13)) for side in (advice.left, advice.right))
+    most = min(height - 4, 13 if height < _TALL else 21)
+    left, right = (_turn(side.said, half - GAP, most) for side in (advice.left, advice.right))
     if height - 2 - max(len(left), len(right)) - HEX_ROWS >= _LEAST_LINES:
         left, right = ((*words, "", *drawn) for words, drawn in _with_hexagons(advice, left, right))
     for at in range(max(len(left), len(right))):

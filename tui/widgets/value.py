@@ -18,6 +18,8 @@ from .turns import advice_rows, more_rows
 
 _GAP = 2
 _DIGITS = "$foreground bold"
+_ROOMY = 20
+"""Rows from which on the verdict is drawn big too."""
 _FEWEST = 3
 """Rows that the digits keep; what goes under them has the rest."""
 
@@ -89,10 +91,21 @@ def _value(value: Value, width: int, height: int) -> Iterator[Content]:
     room = max(height - len(bar) - 2 - _FEWEST, 0)
     under = [row for line in (reason, *rest[1:]) if line for row in wrapped(line, width)][:room]
     notes = _that_fit(value.notes, width, room - len(under))
+    word = _word(value.verdict.upper() if value.verdict else "", width, height)
+    room = height - len(bar) - len(under) - len(notes) - len(word) - 2
     yield padded(_named(value, *rest[:1]), width, "$quiet")
-    yield from _digits(value.text, value.unit, width, height - len(bar) - len(under) - len(notes) - 2)
+    yield from _digits(value.text, value.unit, width, room)
     yield strip
+    yield from (padded(row, width, style_of(value.verdict)) for row in word)
     yield from (padded(row, width) for row in (*under, *bar, *notes))
+
+
+def _word(said: str, width: int, height: int) -> tuple[str, ...]:
+    """A word in big letters with a row around it, where there is room for it beside big digits."""
+    if height < _ROOMY or not said:
+        return ()
+    rows = big(said, width, 5 if height < 2 * _ROOMY else 10) or ()
+    return ("", *rows, "") if rows else ()
 
 
 def _that_fit(notes: Sequence[str], width: int, height: int) -> list[str]:
@@ -166,11 +179,13 @@ def _pair(pair: Pair, width: int, height: int) -> Iterator[Content]:
     room = max(height - len(bar) - 2 - _FEWEST, 0)
     more = [row for line in left_over for row in wrapped(line, width)][:room]
     under = (*more, *bar, *_that_fit(pair.difference.notes, width, room - len(more)))
-    left, right = (_side(value, half - _GAP, height - len(under) - 2) for value in pair.sides)
+    word = _word(pair.difference.verdict.upper() if pair.difference.verdict else "", width, height)
+    left, right = (_side(value, half - _GAP, height - len(under) - len(word) - 2) for value in pair.sides)
     yield padded(_side_name(pair.sides[0]), half) + padded(_side_name(pair.sides[1]), width - half)
     for row in range(max(len(left), len(right))):
         yield _beside(left, row, half) + _beside(right, row, width - half)
     yield strip
+    yield from (padded(row, width, style_of(pair.difference.verdict)) for row in word)
     yield from (padded(row, width) for row in under)
 
 
@@ -209,7 +224,9 @@ def _live(live: Live, width: int, height: int) -> Iterator[Content]:
     aim = "" if live.bar is None else live.bar.aim_text
     named = (f"most {live.held} {live.unit}", aim, live.title)
     yield padded("  ".join(safe_text(part) for part in named if part), width, "$quiet")
-    yield from _digits(live.text, live.unit, width, height - len(bar) - 2)
+    word = _word(live.word.partition(":")[0][2:], width, height)
+    yield from _digits(live.text, live.unit, width, height - len(bar) - len(word) - 2)
     yield padded(f" {live.word} ", width, f"{style_of(live.verdict)} reverse")
+    yield from (padded(row, width, style_of(live.verdict)) for row in word)
     for row in bar:
         yield padded(row, width)
