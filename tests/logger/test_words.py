@@ -84,7 +84,7 @@ def test_a_measure_that_stays_says_that_nothing_corrects_it() -> None:
 
 
 def test_a_verdict_as_a_line() -> None:
-    walk = small(upto="measure:gap").say(described("C1", "caliper", accuracy="0 mm")).read("45.0 mm")
+    walk = small(upto="measure:gap").say(described("C1", "caliper", accuracy="0 mm", resolution="0.1 mm")).read("45.0 mm")
     assert words.verdict_line(walk.job, walk.verdicts["gap"]) == (
         "▲ high       Belt sag 45.0 mm · margin -5.0 mm, U 0.058 mm, under 0.1 % inside"
     )

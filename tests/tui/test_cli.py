@@ -87,7 +87,7 @@ def test_exit_codes_are_the_promised_numbers() -> None:
         ([], "The following arguments are required: COMMAND. See: evenhand --help"),
         (["frob"], "invalid choice: 'frob'"),
         (["start", "courier-chain"], "required: --machine, --by. See: evenhand start --help"),
-        (["record", "last", "--format", "html"], "invalid choice: 'html'"),
+        (["record", "last", "--format", "pdf"], "invalid choice: 'pdf'"),
         (["demo", "--seed", "x", "--plain"], "invalid int value: 'x'"),
         (["demo", "--seed", "-1", "--plain"], "--seed -1 is out of range. Give a whole number"),
         (["demo", "nonsense", "--plain"], "No shipped sheet is called 'nonsense'"),

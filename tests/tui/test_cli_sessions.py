@@ -72,7 +72,7 @@ def test_a_whole_typed_job_with_a_reading_outside_a_refused_closing_and_an_overr
     }
     verified = run("verify")
     assert verified.returncode == 0
-    assert b"A cut end or a trail written anew would not show" in verified.stdout
+    assert b"Not shown: that its end was not cut off" in verified.stdout
     assert (own_home / "trail.sqlite").exists()
 
 
