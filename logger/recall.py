@@ -3,8 +3,9 @@
 What ISO 9001:2015, 7.1.5.2 asks for: whether earlier results hold when equipment is found unfit for its purpose.
 """
 
+import re
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import ROUND_HALF_EVEN, Decimal
 from fractions import Fraction
 from typing import Self
@@ -16,6 +17,7 @@ from .rejudge import Again, Records, compared, folded
 from .sheet import Sheet
 from .units import Quantity, factor, parse_quantity, unit_of
 
+_PLAIN = re.compile(r"[0-9]+(\.[0-9]+)?")
 MORE_DIGITS = 4
 """Decimals that a corrected reading has beyond those that were read."""
 
@@ -87,7 +89,18 @@ def recalled(records: Records, sheet: Sheet, tool: str, since: str, error: ToolE
     after = folded(corrected(records, tool, since, error), sheet)
     found = compared(before, after)
     affected = tuple(each for each in found if each.was and each.now and each.was.value != each.now.value)
-    return Recall(before, touched, affected)
+    return Recall(before, touched, tuple(_told(each, error) for each in affected))
+
+
+def _told(each: Again, error: ToolError) -> Again:
+    """Keep what a pull truly was, where as a part of the run-up it decides nothing any more."""
+    was, now = each.was, each.now
+    if was is None or now is None or now.text or was.value is None or not error.corrects(was.unit):
+        return each
+    kind = unit_of(was.unit)
+    if kind is None or kind[0] != "torque" or not _PLAIN.fullmatch(was.text):
+        return each
+    return replace(each, now=replace(now, text=error.corrected(was.text, was.unit), unit=was.unit))
 
 
 def corrected(records: Records, tool: str, since: str, error: ToolError) -> tuple[ev.Record, ...]:

@@ -1,5 +1,6 @@
 """Jobs read back from a trail that is sound as a whole."""
 
+import json
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -9,19 +10,22 @@ from . import events as ev
 from .errors import BadInput, TrailDamaged
 from .job import Job, apply, opened
 from .sheetfile import load_sheet
-from .trail import need_sound, read
+from .trail import StoredEvent, need_sound, read
 from .trail_file import is_there, reader
 
 
 def records(path: Path, job: str | None = None) -> Iterator[ev.Record]:
     """Return the typed records of a trail, or of one job, in order; TrailDamaged where one cannot be read."""
-    for stored in read(path, job):
-        try:
-            yield ev.Record.model_validate_json(stored.bytes)
-        except ValidationError as error:
-            raise TrailDamaged(
-                f"Event {stored.seq} of {path} is not one this version can read.", "Run: evenhand verify"
-            ) from error
+    return (_typed(stored, path) for stored in read(path, job))
+
+
+def _typed(stored: StoredEvent, path: Path) -> ev.Record:
+    try:
+        return ev.Record.model_validate_json(stored.bytes)
+    except ValidationError as error:
+        raise TrailDamaged(
+            f"Event {stored.seq} of {path} is not one this version can read.", "Run: evenhand verify"
+        ) from error
 
 
 def job_records(path: Path, job_id: str) -> tuple[ev.Record, ...]:
@@ -34,6 +38,28 @@ def job_records(path: Path, job_id: str) -> tuple[ev.Record, ...]:
     if not found:
         raise BadInput(f"There is no job {job_id} on {path}.", "List them with: evenhand jobs")
     return found
+
+
+def every_job(path: Path, tool: str = "") -> list[tuple[ev.Record, ...]]:
+    """Return every job of a sound trail, in the order they were opened; with a tool, those whose events name it.
+
+    TrailDamaged when the trail is not sound; none where there is no trail.
+    """
+    if not is_there(path):
+        return []
+    need_sound(path)
+    named = f'"tool":{json.dumps(tool, ensure_ascii=False)}'.encode()
+    wanted = {_job_of(stored) for stored in read(path) if named in stored.bytes} if tool else None
+    jobs: dict[str, list[ev.Record]] = {}
+    for stored in read(path):
+        if wanted is None or _job_of(stored) in wanted:
+            record = _typed(stored, path)
+            jobs.setdefault(record.job, []).append(record)
+    return [tuple(job) for job in jobs.values() if isinstance(job[0].event, ev.JobOpened)]
+
+
+def _job_of(stored: StoredEvent) -> str:
+    return str(stored.record().get("job", ""))
 
 
 def begin(record: ev.Record) -> Job:

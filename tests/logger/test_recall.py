@@ -59,6 +59,9 @@ async def test_a_wrench_that_reads_too_much_calls_the_job_back(tmp_path: Path) -
     found = recalled(records, sheet, "typed", LONG_AGO, ToolError.of("+10 %"))
     assert found is not None
     nut = next(each for each in found.affected if each.check == "axle_nut")
+    assert nut.now is not None
+    assert (nut.now.verdict, nut.now.text, nut.now.unit) == ("waiting", "89.0909", "N·m")
+    nut = next(each for each in found.affected if each.check == "axle_nut")
     assert nut.was is not None
     assert nut.now is not None
     assert (nut.was.verdict, nut.was.text) == ("inside", "98")

@@ -4,7 +4,6 @@ import argparse
 import asyncio
 from collections.abc import Iterator
 from datetime import date
-from pathlib import Path
 
 from drivers.clock import SystemClock
 from logger import events as ev
@@ -21,9 +20,8 @@ from logger.seal import Seal
 from logger.settings import Home
 from logger.sheet import Sheet
 from logger.sheetstore import open_sheet
-from logger.shelf import begin, job_records, records, resolve
-from logger.trail import Trail, need_sound
-from logger.trail_file import is_there
+from logger.shelf import begin, every_job, job_records, resolve
+from logger.trail import Trail
 from logger.words import SHAPES
 from tui.exits import Exit
 
@@ -39,7 +37,7 @@ def rejudge(shell: Shell, args: argparse.Namespace) -> int:
     if args.sheet is None and args.decision is None:
         raise BadInput("There is nothing to judge by.", "Give --sheet NAME|FILE, --decision simple|guarded, or both.")
     path = shell.home.trail
-    jobs = _every(path) if args.all else [job_records(path, resolve(path, args.job))]
+    jobs = every_job(path) if args.all else [job_records(path, resolve(path, args.job))]
     other = open_sheet(args.sheet).sheet if args.sheet is not None else None
     told = [_rejudged(job, other, args) for job in jobs if other is None or _opening(job).sheet == other.id]
     if args.json:
@@ -63,7 +61,7 @@ def _rejudged(job: Job, other: Sheet | None, args: argparse.Namespace) -> tuple[
 def recall(shell: Shell, args: argparse.Namespace) -> int:
     """Correct what a tool read for its error, in every job it touched, and tell which verdicts change."""
     error, path = ToolError.of(args.error), shell.home.trail
-    jobs = _every(path)
+    jobs = every_job(path, args.tool)
     since = _since(args.since, jobs, args.tool)
     found = [each for job in jobs if (each := recalled(job, begin(job[0]).sheet, args.tool, since, error)) is not None]
     by_id = {job[0].job: job for job in jobs}
@@ -110,17 +108,6 @@ async def _write(home: Home, events: list[tuple[Folded, ev.Reviewed]]) -> None:
 
 
 # --- what both tell -------------------------------------------------------------------------------------------------
-
-
-def _every(path: Path) -> list[Job]:
-    """Every job of a trail that is sound, in the order they were opened."""
-    if not is_there(path):
-        return []
-    need_sound(path)
-    jobs: dict[str, list[ev.Record]] = {}
-    for record in records(path):
-        jobs.setdefault(record.job, []).append(record)
-    return [tuple(job) for job in jobs.values() if isinstance(job[0].event, ev.JobOpened)]
 
 
 def _opening(job: Job) -> ev.JobOpened:
