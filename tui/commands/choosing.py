@@ -6,9 +6,9 @@ from datetime import UTC, datetime
 from logger.errors import BadInput
 from logger.settings import Home
 from logger.sheetstore import open_sheet, shipped
-from logger.shelf import job_lines
+from logger.shelfindex import job_sums
 from logger.toolbook import Tool, calibration
-from tui.choice import Asks, Choice, Depot
+from tui.choice import Asks, Choice, Depot, PastJob
 from tui.exits import Exit, by_signal
 
 from .ending import Ending
@@ -16,6 +16,8 @@ from .kit import Kit
 from .session import named
 from .shell import Shell
 
+_MOST = 500
+"""Jobs that are looked through for machines and people."""
 _FLAGS: dict[str, str] = {"machine": "The machine", "by": "The name"}
 
 
@@ -24,7 +26,11 @@ def depot_of(home: Home, kit: Kit, sheet: str | None) -> Depot:
     names = shipped() if sheet is None else (sheet,)
     sheets = {name: open_sheet(name).sheet for name in names}
     tools = tuple(_told(tool) for tool in kit.book.active)
-    return Depot(sheets, tuple(job_lines(home.trail)), tools, {name: kit.cannot(each) for name, each in sheets.items()})
+    jobs = tuple(
+        PastJob(job.job, job.sheet, job.machine, job.by, job.state, job.opened, job.simulated)
+        for job in job_sums(home.trail, most=_MOST)[0]
+    )
+    return Depot(sheets, jobs, tools, {name: kit.cannot(each) for name, each in sheets.items()})
 
 
 def _told(tool: Tool) -> str:
