@@ -110,3 +110,17 @@ async def test_hostile_names_are_drawn_as_they_stand() -> None:
             await pilot.press("down")
         await pilot.pause()
         assert not set(seen(pilot)) & {"\x1b", "\x07", "\x9b", "\u202e", "\u200b", "\u2028"}
+
+
+async def test_cautions_are_in_sight_to_their_end_before_they_are_acknowledged() -> None:
+    given = Choice(NEW, "courier-chain", "m", "b", "read")
+    async with _asking(DEPOT, given, (40, 12)) as pilot:
+        shown = seen(pilot)
+        for _ in range(10):
+            await pilot.press("f2")
+            await pilot.pause()
+            if pilot.app.return_value is not None:
+                break
+            shown += seen(pilot)
+        assert pilot.app.return_value == Choice(NEW, "courier-chain", "m", "b", "read", "read")
+        assert "Exhaust and brake disc burn: let them cool first." in " ".join(shown.split())

@@ -82,7 +82,10 @@ class ChoosingScreen(Screen[str | None]):
         self._how.page(pages)
 
     def action_accept(self) -> None:
-        """Take what was typed, else the offer that is marked."""
+        """Take what was typed, else the offer that is marked; what is to be read is shown to its end first."""
+        if self._page.lines and self._how.unseen:
+            self._how.page(1)
+            return
         typed = "" if self._field is None else self._field.value.strip()
         offers = self._page.offers
         if typed or offers or not self._page.field:

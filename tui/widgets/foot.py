@@ -1,12 +1,14 @@
 """The rows under the work: what happened last or is being typed, banners, and the keys."""
 
 from collections.abc import Iterable, Sequence
+from dataclasses import replace
 
 from rich.cells import cell_len
 from textual.content import Content
 from textual.geometry import Size
 
 from tui.actions import Action, key_name
+from tui.keymap import Keymap
 from tui.safe import safe_text
 
 from .painted import Painted, padded, plain, wrapped
@@ -128,22 +130,30 @@ class Keys(Painted):
         """Paint the keys that fit; leaving is always among them."""
         lines = self._lines(width)
         if len(lines) > height and self._actions:
-            lines = [*lines[: height - 1], _short(lines[height - 1], self._actions[-1], width)]
+            lines = [*lines[: height - 1], _short(lines[height - 1], self._shown(self._actions[-1]), width)]
         for line in lines:
             yield Content("  ").join([self._one(action) for action in line])
 
+    def _shown(self, action: Action) -> Action:
+        """An action with the key that a person gave it, where they did."""
+        keymap = getattr(self.app, "keys", None)
+        return replace(action, key=keymap.shown(action.key)) if isinstance(keymap, Keymap) else action
+
+    def _is_marked(self, action: Action) -> bool:
+        return self._marked is not None and action == self._shown(self._marked)
+
     def _one(self, action: Action) -> Content:
-        if action == self._marked:
+        if self._is_marked(action):
             return plain(f" {_label(action)} ", "$background on $primary bold")
         return plain(key_name(action.key), "$primary bold") + plain(f" {safe_text(action.label)}")
 
     def _width(self, action: Action) -> int:
-        return cell_len(_label(action)) + 2 + (2 if action == self._marked else 0)
+        return cell_len(_label(action)) + 2 + (2 if self._is_marked(action) else 0)
 
     def _lines(self, width: int) -> list[list[Action]]:
         lines: list[list[Action]] = [[]]
         room = width + 2
-        for action in self._actions:
+        for action in map(self._shown, self._actions):
             room -= self._width(action)
             if room < 0 and lines[-1]:
                 lines.append([])

@@ -26,11 +26,19 @@ class How(Painted):
             self._lines, self._from = lines, 0
             self.refresh(layout=True)
 
+    @property
+    def _last(self) -> int:
+        """The row from which on everything that is left fits."""
+        return max(len(_rows(self._lines, self.size.width)) - max(self.size.height, 1), 0)
+
+    @property
+    def unseen(self) -> bool:
+        """Whether some lines have not been in sight yet."""
+        return self._from < self._last
+
     def page(self, pages: int) -> None:
         """Show what did not fit, page by page."""
-        height = max(self.size.height, 1)
-        most = max(len(_rows(self._lines, self.size.width)) - height, 0)
-        self._from = min(max(self._from + pages * height, 0), most)
+        self._from = min(max(self._from + pages * max(self.size.height, 1), 0), self._last)
         self.refresh()
 
     def get_content_height(self, container: Size, viewport: Size, width: int) -> int:

@@ -212,7 +212,8 @@ def _difference(difference: Value, width: int) -> tuple[Content, tuple[str, ...]
     what = f"{difference.title} {difference.text} {difference.unit}" if difference.text else difference.reason
     told = "   ".join(safe_text(part) for part in (word, what) if part)
     said, beside, rest = _filled(told, difference.worth, difference.beside, width - 2)
-    left = tuple(filter(None, (beside, ", ".join(rest))))
+    short = rest[1:] if cell_len(", ".join(rest)) > width else rest  # the bar shows the margin
+    left = tuple(filter(None, (beside, ", ".join(short))))
     return padded(f" {said} ", width, f"{style_of(difference.verdict)} reverse"), left
 
 
