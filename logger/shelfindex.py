@@ -147,12 +147,12 @@ class Index:
 
     # --- asking it ---
 
-    def jobs(self, wanted: Wanted = Wanted(), most: int = -1) -> tuple[list[JobSum], int]:
-        """Return the newest jobs that are wanted, at most so many (-1: all), and how many there are of them."""
-        where, given = _where(wanted)
-        (count,) = self._db.execute(f"SELECT count(*) FROM jobs WHERE {where}", given).fetchone()
-        rows = self._db.execute(f"SELECT doc, sum FROM jobs WHERE {where} ORDER BY first DESC LIMIT ?", (*given, most))
-        return [JobSum.model_validate_json(doc) for doc in _sound(rows)], count
+    def jobs(self, wanted: Wanted = Wanted(), most: int = -1) -> tuple[list[JobSum], bool]:
+        """Return the newest jobs that are wanted, at most so many (-1: all), and whether there are more of them."""
+        question, given = _question(wanted)
+        rows = self._db.execute(question, (*given, most + 1 if most >= 0 else -1)).fetchall()
+        shown = rows if most < 0 else rows[:most]
+        return [JobSum.model_validate_json(doc) for doc in _sound(shown)], len(rows) > len(shown)
 
     def machine(self, name: str) -> tuple[MachineSum, list[JobSum]] | None:
         """Return a machine and its jobs, oldest first; None where there is none of that name."""
@@ -174,24 +174,37 @@ def _holds(connection: sqlite3.Connection, seq: int, digest: bytes) -> bool:
     return seq == 0 or (row is not None and row[0] == digest)
 
 
-def _where(wanted: Wanted) -> tuple[str, tuple[object, ...]]:
-    """Return the condition and what it takes; only words of ours are in it."""
-    marked = "first IN (SELECT first FROM marks WHERE what = ? AND name = ?)"
-    parts: list[tuple[str, tuple[object, ...]]] = [("1", ())]
-    if wanted.machine:
-        parts.append(("machine = ?", (key_of(wanted.machine),)))
-    if wanted.sheet:
-        parts.append(("sheet = ?", (wanted.sheet,)))
-    for what, name in (("tool", wanted.tool), ("by", key_of(wanted.by)), ("verdict", wanted.verdict)):
-        if name:
-            parts.append((marked, (what, name)))
-    if wanted.since:
-        parts.append(("opened >= ?", (wanted.since,)))
-    if wanted.until:
-        parts.append(("opened < ?", (wanted.until + "U",)))  # after every instant of the day, which goes on with T
+def _question(wanted: Wanted) -> tuple[str, tuple[object, ...]]:
+    """Return the question and what it takes; only words of ours are in it.
+
+    It goes through the jobs of what narrows most, the newest first, so that it can stop early.
+    """
+    named = [("tool", wanted.tool), ("by", key_of(wanted.by)), ("verdict", wanted.verdict)]
+    marks = [(what, name) for what, name in named if name]
+    source, order, given = "jobs", "jobs.first", list[object]()
+    parts = ["1"]
+    if marks and not wanted.machine:
+        source, order = "marks CROSS JOIN jobs ON jobs.first = marks.first", "marks.first"
+        parts.append("marks.what = ? AND marks.name = ?")
+        given += marks.pop(0)
+    for mark in marks:
+        parts.append("EXISTS (SELECT 1 FROM marks m WHERE m.what = ? AND m.name = ? AND m.first = jobs.first)")
+        given += mark
+    for text, value in (
+        ("jobs.machine = ?", key_of(wanted.machine)),
+        ("jobs.sheet = ?", wanted.sheet),
+        ("jobs.opened >= ?", wanted.since),
+        (
+            "jobs.opened < ?",
+            wanted.until and f"{wanted.until}U",
+        ),  # after every instant of the day, which goes on with T
+    ):
+        if value:
+            parts.append(text)
+            given.append(value)
     if wanted.overridden:
-        parts.append(("overridden", ()))
-    return " AND ".join(text for text, _ in parts), tuple(each for _, given in parts for each in given)
+        parts.append("jobs.overridden")
+    return f"SELECT doc, sum FROM {source} WHERE {' AND '.join(parts)} ORDER BY {order} DESC LIMIT ?", tuple(given)
 
 
 # --- rows -----------------------------------------------------------------------------------------------------------
@@ -301,6 +314,6 @@ def _add(db: sqlite3.Connection, path: Path, trail: str, seq: int, head: bytes) 
         db.execute("UPDATE meta SET seq = ?, hash = ?", (seq, head))
 
 
-def job_sums(trail: Path, wanted: Wanted = Wanted(), most: int = -1) -> tuple[Sequence[JobSum], int]:
-    """Return the newest jobs of a trail that are wanted, and how many there are; none where there is no trail."""
-    return ask(trail, lambda index: index.jobs(wanted, most)) if is_there(trail) else ((), 0)
+def job_sums(trail: Path, wanted: Wanted = Wanted(), most: int = -1) -> tuple[Sequence[JobSum], bool]:
+    """Return the newest jobs of a trail that are wanted, and whether there are more; none where there is no trail."""
+    return ask(trail, lambda index: index.jobs(wanted, most)) if is_there(trail) else ((), False)

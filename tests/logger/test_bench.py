@@ -250,7 +250,7 @@ async def test_jobs_on_the_shelf(at: Set) -> None:
 
 
 def test_an_empty_shelf(tmp_path: Path) -> None:
-    assert job_sums(tmp_path / "none.sqlite") == ((), 0)
+    assert job_sums(tmp_path / "none.sqlite") == ((), False)
     with pytest.raises(BadInput, match="no open job"):
         resolve(tmp_path / "none.sqlite", "last", state="open")
 

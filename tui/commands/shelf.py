@@ -27,14 +27,14 @@ def jobs(shell: Shell, args: argparse.Namespace) -> int:
     most = args.last if args.last is not None else -1 if args.json else _SHOWN
     if most == 0 or most < -1:
         raise BadInput(f"--last {most} is no number of jobs.", "Give 1 or more.")
-    found, count = job_sums(shell.home.trail, _wanted(args), most)
+    found, more = job_sums(shell.home.trail, _wanted(args), most)
     if args.json:
         shell.write(as_json([_as_data(job) for job in found]))
         return Exit.DONE
     for job in found:
         shell.out(_line(job))
-    if count > len(found):
-        shell.say(f"{count - len(found)} older ones are not shown; --last {count} shows all.")
+    if more:
+        shell.say(f"There are older ones; --last {10 * most} shows more.")
     if not found:
         shell.say(f"There is no such job on {shell.home.trail}. Start one with: evenhand start")
     return Exit.DONE
