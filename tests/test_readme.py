@@ -37,7 +37,7 @@ def test_it_begins_with_the_job_in_one_paragraph() -> None:
 
 def test_ci_runs_the_very_test_command() -> None:
     command = fenced_after("the test command")
-    assert command.endswith(".venv/bin/pytest -q")
+    assert command.endswith(".venv/bin/pytest -q -n auto")
     assert "the test command" in (ROOT / ".ci" / "run").read_text(encoding="utf-8")
 
 
