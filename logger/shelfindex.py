@@ -80,7 +80,8 @@ def ask(trail: Path, question: "Callable[[Index], T]") -> T:
 
     TrailDamaged where what the trail got since cannot be read; BadInput when there is no trail.
     """
-    place = index_path(trail.resolve())
+    with reader(trail):  # where there is no trail, no index is begun
+        place = index_path(trail.resolve())
     for _ in range(2):
         try:
             return _asked(str(place), trail, question)
