@@ -20,19 +20,21 @@ def advised(moment: Moment) -> Advice | None:
         return None
     if plan.advice is None:
         stop = "replace the chain" if worn_chain(job) is not None else "do not turn"
-        return Advice(None, None, (f"No advice: {plan.stop}.", *lines.as_it_stands(plan)), stop)
+        return Advice(None, None, (f"No advice: {plan.stop}.", *lines.as_it_stands(plan)), stop=stop)
     left, right = (turning(side, job.sheet.drive) for side in (plan.advice.left, plan.advice.right))
-    return Advice(left, right, tuple(_around(plan)))
+    off = [_OFF[found.outcome] for found in plan.came_out.values() if found.outcome != "agrees"]
+    return Advice(left, right, tuple(_around(plan)), max(off, default=""))
+
+
+_OFF = {"differs": "! THE LAST TURN CAME OUT OTHERWISE", "opposite": "! THE LAST TURN WENT THE OTHER WAY"}
 
 
 def _around(plan: Plan) -> Iterator[str]:
-    """What is to be seen first, first: what did not come out as expected, what to expect, what to mind."""
-    came, now = lines.came_out(plan), lines.stands(plan)
-    wrong = [line for line, fits in came if not fits]
-    yield from wrong
+    """What to expect and to mind with the turns first, then how the last ones came out, then what is read now."""
     yield from lines.expected(plan)
-    yield from (line for line, fits in came if fits)
-    yield now
+    yield from (line for line, _ in sorted(lines.came_out(plan), key=lambda each: each[1]))
+    yield from lines.shown_by_the_job(plan)
+    yield lines.stands(plan)
 
 
 def turning(count: Fraction, drive: DriveTable | None) -> Turning:

@@ -100,7 +100,7 @@ def _head(moment: Moment) -> tuple[str, str]:
     whole = headline(job, prompt)
     step = job.sheet.by_id.get(prompt.step)
     if isinstance(step, TorqueStep) and prompt.kind == "torque":
-        whole = f"{whole} to {aim_shown(job, step, prompt.number)}"
+        whole = whole.replace(": pull", f": pull to {aim_shown(job, step, prompt.number)}", 1)
     worn = worn_chain(job) if prompt.stays else None
     if worn is not None and worn.step == prompt.step and not worn.miscounted:
         return f"{whole}: replace the chain", "replace the chain"

@@ -211,7 +211,7 @@ def advice(plan: Plan | None) -> Lines:
     if plan.advice is None:
         return (*as_it_stands(plan), f"No advice: {plan.stop}.")
     sides = (f"Turn left: {flats(plan.advice.left)}.", f"Turn right: {flats(plan.advice.right)}.")
-    return (*as_it_stands(plan), *sides, *expected(plan))
+    return (*as_it_stands(plan), *sides, *expected(plan), *shown_by_the_job(plan))
 
 
 def as_it_stands(plan: Plan) -> Lines:
@@ -242,7 +242,7 @@ def expected(plan: Plan) -> Lines:
     after = (f"Expected after: {_figures(plan.expected)}.",) if plan.expected is not None else ()
     if plan.advice is None:
         return after
-    return (*after, *(f"Mind: {note}." for note in plan.advice.notes), *shown_by_the_job(plan))
+    return (*after, *(f"Mind: {note}." for note in plan.advice.notes))
 
 
 def shown_by_the_job(plan: Plan) -> Lines:

@@ -57,6 +57,8 @@ class Advice:
     left: Turning | None
     right: Turning | None
     lines: tuple[str, ...]
+    flag: str = ""
+    """That the last turning did not come out as expected; empty where it did, or where there was none."""
     stop: str = ""
     """What to do instead, in a few words; empty where something is advised."""
 

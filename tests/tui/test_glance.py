@@ -92,6 +92,21 @@ async def test_advice_is_in_big_words_with_what_to_expect(hand: Hand, eyes: _Eye
     assert any(line.startswith("Expected after:") for line in advice.lines)
 
 
+async def test_advice_after_a_turn_that_came_out_otherwise_says_so_first(hand: Hand, eyes: _Eyes) -> None:
+    await hand.until(lambda prompt: prompt.kind == "turn", slack=_SLACK, sides=("36.20", "36.95") * 2)
+    await hand.bench.turned_as_advised()
+    again = {"slack": ("300.0", "343.1") * 2, "sides": ("36.60", "37.30") * 3}
+    await hand.until(lambda prompt: prompt.kind == "turn", **again)
+    advice = eyes.look.shown
+    assert isinstance(advice, Advice)
+    assert advice.flag == "! THE LAST TURN CAME OUT OTHERWISE"
+    assert [line.split(":")[0] for line in advice.lines][:3] == [
+        "Expected after",
+        "The last turning",
+        "The last turning",
+    ]
+
+
 async def test_after_turning_the_expected_stands_beside_the_measured(hand: Hand, eyes: _Eyes) -> None:
     await hand.until(lambda prompt: prompt.kind == "turn", slack=_SLACK, sides=("36.20", "36.95") * 2)
     await hand.until(at("slack", "opposite"))

@@ -58,6 +58,9 @@ def _head(advice: Advice, width: int, height: int) -> Iterator[Content]:
             yield padded(row, width, "$off bold")
         return
     half = width // 2
+    if advice.flag:
+        yield padded(f" {advice.flag} ", width, "$off bold reverse")
+        height -= 1
     sides = (("LEFT", advice.left), ("RIGHT", advice.right))
     names = [_named(name, side, half) for name, side in sides]
     if any(cell_len(name) >= half for name in names):
