@@ -115,6 +115,8 @@ class ReadingPart(Confined):
     raw: str
     characteristic: str
     mode: str
+    key_gap_ms: int | None
+    """Of a typed reading, the median time between its keys."""
     withdrawn: Withdrawn | None
 
 
@@ -147,7 +149,7 @@ class PullPart(Confined):
     adapter: Adapter | None
     """The adapter on the wrench; peaks are as the wrench read them."""
     raw: str
-    key_gap_ms: int | None = None
+    key_gap_ms: int | None
     """Of a typed torque, the median time between its keys."""
     trace: tuple[tuple[int, str], ...]
     """Milliseconds from the first sample, value."""
@@ -253,6 +255,7 @@ class ToolPart(Confined):
 
     tool: str
     kind: str
+    profile: str
     serial: str
     model: str
     firmware: str

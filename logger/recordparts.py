@@ -80,6 +80,7 @@ def _reading(record: ev.Record, event: ev.ReadingTaken, back: Mapping[int, Withd
         raw=event.raw,
         characteristic=event.characteristic,
         mode=event.mode,
+        key_gap_ms=event.key_gap_ms,
         withdrawn=back.get(record.seq),
     )
 
@@ -147,11 +148,13 @@ def tools(found: Records) -> tuple[ToolPart, ...]:
     return tuple(tools.values())
 
 
-_STATED = {"accuracy", "resolution", "calibration_u", "calibrated", "due", "certificate", "stated_by"}
+_STATED = {"profile", "accuracy", "resolution", "calibration_u", "calibrated", "due", "certificate", "stated_by"}
 
 
 def _unseen(tool: str) -> ToolPart:
     """A tool of which nothing is known but that it gave something."""
-    nothing = dict.fromkeys(("kind", "serial", "model", "firmware", "address", "certificate", "stated_by"), "")
+    nothing = dict.fromkeys(
+        ("kind", "profile", "serial", "model", "firmware", "address", "certificate", "stated_by"), ""
+    )
     unknown = dict.fromkeys(("battery", "accuracy", "resolution", "calibration_u", "calibrated", "due"))
     return ToolPart.model_validate({"tool": tool, **nothing, **unknown})
