@@ -181,6 +181,23 @@ async def test_banners_wait_behind_each_other_until_escape(hand: Hand) -> None:
         assert "(Esc" not in seen(pilot)
 
 
+async def test_a_banner_that_does_not_fit_is_read_to_its_end(hand: Hand) -> None:
+    sentences = [f"Sentence number {number} of what the tools cannot decide." for number in range(12)]
+    async with on_stage(hand, (40, 12)) as pilot:
+        app = pilot.app
+        assert isinstance(app, EvenhandApp)
+        app.warn(" ".join(sentences))
+        told = ""
+        for _ in range(12):
+            await pilot.pause()
+            told += " " + " ".join(seen(pilot).split())
+            await pilot.press("escape")
+        await pilot.pause()
+        assert all(f"number {number}" in told for number in range(12))
+        assert "tools cannot decide. (Esc)" in told
+        assert "Sentence" not in seen(pilot)
+
+
 async def test_the_advice_that_does_not_fit_is_paged(hand: Hand) -> None:
     async with on_stage(hand, (40, 12)) as pilot:
         await hand.until(lambda prompt: prompt.kind == "turn", slack=_SLACK, sides=("36.20", "36.95") * 2)

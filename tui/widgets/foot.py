@@ -8,7 +8,7 @@ from textual.content import Content
 from textual.geometry import Size
 
 from tui.actions import Action, key_name
-from tui.keymap import Keymap
+from tui.keymap import shown_by
 from tui.safe import safe_text
 
 from .painted import Painted, padded, plain, wrapped
@@ -79,10 +79,7 @@ class Banner(Painted):
     @property
     def text(self) -> str:
         """What it says now: the first warning, and how many wait behind it."""
-        if not self._warnings:
-            return ""
-        behind = len(self._warnings) - 1
-        return self._warnings[0] + (f" (Esc: {behind} more)" if behind else " (Esc)")
+        return self._warnings[0] + self._how() if self._warnings else ""
 
     def warn(self, text: str) -> None:
         """Show a fault behind those that nobody took away yet; the same one only once."""
@@ -92,9 +89,22 @@ class Banner(Painted):
         self._changed()
 
     def unwarn(self) -> None:
-        """Take the first one away."""
-        del self._warnings[:1]
+        """Take away what is in sight of the first one, and with its end itself."""
+        rows, height = self._rows(self.size.width), self.size.height
+        if self._warnings and 0 < height < len(rows):
+            unread = " ".join(rows[max(height - 1, 1) :])  # the last row in sight was cut for the key
+            self._warnings[0] = unread.removesuffix(self._how())
+        else:
+            del self._warnings[:1]
         self._changed()
+
+    def _how(self) -> str:
+        """How the next one comes, or none."""
+        behind = len(self._warnings) - 1
+        return f" (Esc: {behind} more)" if behind else " (Esc)"
+
+    def _rows(self, width: int) -> list[str]:
+        return wrapped(f"! {self.text}", width)
 
     def _changed(self) -> None:
         self.display = bool(self._warnings)
@@ -102,11 +112,14 @@ class Banner(Painted):
 
     def get_content_height(self, container: Size, viewport: Size, width: int) -> int:
         """Return the rows that the text needs."""
-        return len(wrapped(f"! {self.text}", width))
+        return len(self._rows(width))
 
     def rows(self, width: int, height: int) -> Iterable[Content]:
-        """Paint the fault."""
-        return [padded(line, width, "$off bold reverse") for line in wrapped(f"! {self.text}", width)]
+        """Paint the fault, or as much of it as fits and the key that shows the rest."""
+        rows = self._rows(width)
+        for at, row in enumerate(rows[:height]):
+            more = at == height - 1 and len(rows) > height
+            yield padded(f"{row[: max(width - 6, 0)]} … Esc" if more else row, width, "$off bold reverse")
 
 
 class Keys(Painted):
@@ -136,8 +149,7 @@ class Keys(Painted):
 
     def _shown(self, action: Action) -> Action:
         """An action with the key that a person gave it, where they did."""
-        keymap = getattr(self.app, "keys", None)
-        return replace(action, key=keymap.shown(action.key)) if isinstance(keymap, Keymap) else action
+        return replace(action, key=shown_by(self.app, action.key))
 
     def _is_marked(self, action: Action) -> bool:
         return self._marked is not None and action == self._shown(self._marked)
