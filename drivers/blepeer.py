@@ -16,7 +16,9 @@ from bleak.exc import BleakGATTProtocolError
 
 from . import gatt
 from .bleerrors import RADIO_ERRORS, RadioUnavailableError, advice, broken_links
+from .blescan import Antenna, by_name
 from .decode import Offered
+from .ether import NoAdapterError
 from .line import Heard, MakePeer
 from .supervise import TIMING, Timing
 
@@ -104,11 +106,12 @@ async def find(
     address: str,
     seconds: float,
     *,
+    adapter: str = "",
     scanner_backend: type[BaseBleakScanner] | None = None,
     client_backend: type[BaseBleakClient] | None = None,
     timing: Timing = TIMING,
 ) -> MakePeer:
-    """Listen until a device is heard at an address; return what makes a link to it.
+    """Listen until a device is heard at an address; return what makes a link to it. `adapter` is as for a scan.
 
     RadioUnavailableError without a radio, or when the device is not heard within so many seconds.
     """
@@ -119,11 +122,12 @@ async def find(
             found.set_result(device)
 
     try:
+        name = await Antenna(adapter, scanner_backend).name()
         # the callback is there from the start: a device may be told of while the scan begins, and not again for long
-        async with BleakScanner(heard, backend=scanner_backend):
+        async with BleakScanner(heard, bluez=by_name(name), backend=scanner_backend):
             with suppress(TimeoutError):
                 async with asyncio.timeout(seconds):
                     return partial(BlePeer, await found, client_backend, timing)
-    except RADIO_ERRORS as error:
+    except (NoAdapterError, *RADIO_ERRORS) as error:
         raise RadioUnavailableError(advice(error)) from error
     raise RadioUnavailableError("The tool is not heard any more; press its button and try again.")

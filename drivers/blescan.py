@@ -55,7 +55,7 @@ async def scan(
     """
     try:
         name = await Antenna(adapter, scanner_backend).name()
-        async with BleakScanner(bluez=_by(name), backend=scanner_backend) as scanner:
+        async with BleakScanner(bluez=by_name(name), backend=scanner_backend) as scanner:
             await asyncio.sleep(seconds)
         heard = scanner.discovered_devices_and_advertisement_data.values()
     except (NoAdapterError, *RADIO_ERRORS) as error:
@@ -98,7 +98,8 @@ class Antenna:
         return self.now
 
 
-def _by(name: str) -> BlueZScannerArgs:
+def by_name(name: str) -> BlueZScannerArgs:
+    """Return what bleak is told of the adapter with this name; nothing where the name is empty."""
     return {"adapter": name} if name else {}
 
 
@@ -124,7 +125,7 @@ class BleScan:
     async def start(self) -> None:
         try:
             name = await self._antenna.name()
-            self._scanner = BleakScanner(self._heard, bluez=_by(name), backend=self._antenna.backend)
+            self._scanner = BleakScanner(self._heard, bluez=by_name(name), backend=self._antenna.backend)
             await _whole(self._scanner.start())
         except NoAdapterError as error:
             self._antenna.forget()

@@ -11,7 +11,7 @@ from decimal import Decimal
 from pathlib import Path
 from typing import Self
 
-from drivers.reading import Arrival, Clock, ToolState
+from drivers.reading import Arrival, Clock, Stamp, ToolReading, ToolState
 
 from . import decide, declare
 from . import events as ev
@@ -23,6 +23,7 @@ from .moment import Moment, moment_of, shown
 from .sheetfile import Loaded
 from .shelf import begin, load_job
 from .trail import Trail
+from .typedby import TypedBy, no_keyboard, read_line
 from .words import happened
 from .zeroed import suspected
 
@@ -55,6 +56,8 @@ class Bench:
         self._clock = clock
         self._door = asyncio.Lock()
         self.listeners: list[Listener] = []
+        self.typed_by: TypedBy = no_keyboard
+        """Says how a tool that acts as a keyboard types."""
         self.moment = moment_of(job, record)
         self._arrivals = Arrivals(clock, lambda: self.moment, self._store_event)
 
@@ -125,6 +128,10 @@ class Bench:
         async with self._door:
             await self._arrivals.take(arrival)
             return self.moment
+
+    def read_line(self, line: str, at: Stamp, key_gap_ms: int | None = None) -> ToolReading:
+        """Read one typed line, by the tool that a person said it comes from; TypedError says why it is no reading."""
+        return read_line(self.moment.job, self.typed_by, line, at, key_gap_ms)
 
     async def settle_pulls(self) -> Moment:
         """End pulls that wait for a peak their tool will not send any more (it fell silent or went away)."""

@@ -9,6 +9,7 @@ from pydantic import Field, SecretStr, ValidationError, model_validator
 
 from .confined import Confined
 from .errors import BadInput
+from .settingstables import KeySettings, RadioSettings
 from .wire import BenchId
 
 MOST_OCTETS = 64 * 1024
@@ -47,10 +48,23 @@ class ShopSettings(Confined):
         return self
 
 
+class VoiceSettings(Confined):
+    """The [voice] table: whether jobs speak, and how."""
+
+    on: bool = False
+    language: str = Field(default="en-gb", pattern=r"^[a-z]{2,3}(-[a-z0-9]{1,8}){0,2}$")
+    """A voice of the engine; the words are English."""
+    speed: Annotated[int, Field(ge=80, le=450)] = 165
+    """Words a minute."""
+
+
 class Settings(Confined):
     """The whole of settings.toml."""
 
+    radio: RadioSettings = RadioSettings()
+    keys: KeySettings = KeySettings()
     shop: ShopSettings = ShopSettings()
+    voice: VoiceSettings = VoiceSettings()
 
 
 class Secrets(Confined):
@@ -107,4 +121,6 @@ def _bounded(path: Path) -> str:
 def _told(error: ValidationError) -> str:
     """Tell the first problem by key, never by value: it may be a secret."""
     first = error.errors(include_url=False, include_input=False)[0]
-    return f"{'.'.join(str(part) for part in first['loc']) or 'the table'}: {first['msg']}"
+    return (
+        f"{'.'.join(str(part) for part in first['loc']) or 'the table'}: {first['msg'].removeprefix('Value error, ')}"
+    )

@@ -12,7 +12,7 @@ import pytest
 from drivers import profilekeys
 from drivers.fields import Unit
 from logger import events as ev
-from logger import sheetkeys
+from logger import settingkeys, sheetkeys
 from logger.sheetfile import load_sheet
 from logger.sheetstore import shipped
 from logger.words import SHAPES
@@ -47,6 +47,10 @@ def test_the_demo_command_runs_the_main_job() -> None:
 
 def test_sheet_keys_are_those_of_the_models() -> None:
     assert sheetkeys.as_markdown().strip() in README
+
+
+def test_settings_are_those_of_the_models() -> None:
+    assert settingkeys.as_markdown().strip() in README
 
 
 def test_profile_keys_and_units_are_those_of_the_models() -> None:

@@ -17,6 +17,7 @@ class Action:
     label: str
 
 
+PEDAL = Action("pedal", "f1", "Take what it shows")
 CONFIRM = Action("confirm", "f2", "Confirm")
 TAKE_BACK = Action("take_back", "f3", "Take back")
 NOTE = Action("note", "f4", "Note")
@@ -29,7 +30,7 @@ PAUSE = Action("pause", "f10", "Pause")
 BY_HAND = Action("by_hand", "f11", "Go on by hand")
 LEAVE = Action("leave", "f12", "Leave")
 
-ALL = (CONFIRM, TAKE_BACK, NOTE, AS_ADVISED, OTHERWISE, LOOSENED, OVERRIDE, CLOSE, PAUSE, BY_HAND, LEAVE)
+ALL = (PEDAL, CONFIRM, TAKE_BACK, NOTE, AS_ADVISED, OTHERWISE, LOOSENED, OVERRIDE, CLOSE, PAUSE, BY_HAND, LEAVE)
 
 _MAIN: dict[str, Action] = {
     "confirm": CONFIRM,
@@ -51,11 +52,12 @@ def main_action(moment: Moment) -> Action | None:
     return action
 
 
-def offered(moment: Moment) -> tuple[Action, ...]:
-    """Return what makes sense now, what the prompt asks for first."""
+def offered(moment: Moment, *, pedal: bool = False) -> tuple[Action, ...]:
+    """Return what makes sense now, what the prompt asks for first; `pedal`: a tool that is read by one is linked."""
     main, job, kind = main_action(moment), moment.job, moment.prompt.kind
     first = () if main is None else (main,)
     others = (
+        (PEDAL, pedal),
         (TAKE_BACK, bool(job.last_counted)),
         (NOTE, kind != "note"),
         (OTHERWISE, kind == "turn"),
@@ -68,7 +70,12 @@ def offered(moment: Moment) -> tuple[Action, ...]:
 
 
 def key_name(key: str) -> str:
-    """A key as it is printed on a keyboard."""
+    """A key as it is printed on a keyboard; with keys held beside it, "Shift+F8"."""
+    *held, bare = key.split("+")
+    return "+".join((*(each.capitalize() for each in held), _printed(bare)))
+
+
+def _printed(key: str) -> str:
     return {
         "escape": "Esc",
         "up": "↑",
@@ -77,4 +84,7 @@ def key_name(key: str) -> str:
         "right": "→",
         "pageup": "PgUp",
         "pagedown": "PgDn",
+        "home": "Home",
+        "end": "End",
+        "insert": "Ins",
     }.get(key, key.upper())

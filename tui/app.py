@@ -9,7 +9,7 @@ import logging
 import os
 from collections.abc import Awaitable, Mapping, Sequence
 from decimal import Decimal
-from typing import Any, ClassVar, Protocol
+from typing import Any, ClassVar
 
 from textual import events
 from textual.app import App
@@ -31,17 +31,19 @@ from .alarms import alarming
 from .door import Door
 from .exits import Exit, code_of
 from .glance import Slot, follow, last_counted, pulling
+from .keymap import Keymap
 from .lagwatch import watch_the_loop
 from .lines import told
 from .look import THEMES, theme_for
 from .patience import READ_NS, Patience
+from .pedal import Pedal
 from .safe import safe_text
 from .screens.asking import OverrideDialog, ReasonDialog, WordsDialog
 from .screens.closed import ClosedScreen
 from .screens.dialog import Dialog
 from .screens.job import JobScreen, demo_keys
 from .screens.showing import RefusedDialog, TurnedDialog
-from .services import BACK_OFF_S, Service, supervise
+from .services import BACK_OFF_S, DemoControl, Service, supervise
 
 _log = logging.getLogger(__name__)
 
@@ -50,20 +52,6 @@ PAINT_S = 0.05
 """A pull in progress is painted at most this often."""
 DRAIN_S = 0.3
 """Keys still coming while leaving are thrown away for this long, so that no shell gets a reading as a command."""
-
-
-class DemoControl(Protocol):
-    """The reins of a simulated mechanic."""
-
-    paused: bool
-
-    def toggle(self) -> None:
-        """Pause, or go on."""
-        ...
-
-    def take_over(self) -> None:
-        """Send the mechanic home; a person goes on by hand."""
-        ...
 
 
 class Shown(Message):
@@ -98,6 +86,8 @@ class EvenhandApp(App[int]):
         back_off: Sequence[float] = BACK_OFF_S,
         drain_s: float = DRAIN_S,
         read_ns: int = READ_NS,
+        keymap: Keymap | None = None,
+        pedal: Pedal | None = None,
     ) -> None:
         super().__init__()
         self.bench = bench
@@ -105,6 +95,8 @@ class EvenhandApp(App[int]):
         self._demo = demo
         self._by_hand = False
         self._clock: Clock = clock or SystemClock()
+        self.keys = keymap or Keymap()
+        self._pedal = pedal
         self._back_off = back_off
         self._drain_s = drain_s
         self._door = Door(bench, self._clock, self)
@@ -206,7 +198,8 @@ class EvenhandApp(App[int]):
         event = moment.record.event
         self._patience.prompted(moment.prompt.key)
         demo, state = self._demo_shown()
-        self._work.show(moment, self._slot, demo, state)
+        pedal = self._pedal is not None and self._pedal.reads(self.bench.tools)
+        self._work.show(moment, self._slot, demo, state, pedal=pedal)
         self._work.tools(self.bench.tools)
         if isinstance(event, ev.FrameUndecoded) and event.tool == TYPED:
             self.tell(told(moment))
@@ -268,7 +261,9 @@ class EvenhandApp(App[int]):
             await super().on_event(event)
 
     async def _taken(self, event: events.Key) -> bool:
-        """Whether a key ends here."""
+        """Whether a key ends here; one that was given a meaning goes on as the function key it stands for."""
+        if (meant := self.keys.meant(event.key)) != event.key:
+            event.key, event.character = meant, None
         if self._leaving or event.key == "ctrl+z":
             return True
         if event.key in ("ctrl+c", "ctrl+q", LEAVE.key):
@@ -318,6 +313,11 @@ class EvenhandApp(App[int]):
             self.tell("Read it first, then confirm.")
         else:
             await self.said(self.bench.confirm())
+
+    async def action_pedal(self) -> None:
+        """Take the value that a tool shows now, where its profile says that a pedal does so."""
+        if self._pedal is not None and (refusal := await self._pedal.press()):
+            self.tell(refusal)
 
     async def action_loosened(self) -> None:
         """Report what the prompt is about as loosened; where it asks for something else, only at a second press."""

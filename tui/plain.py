@@ -10,14 +10,14 @@ from contextlib import contextmanager
 from decimal import Decimal
 
 from drivers.reading import Clock, ToolReading, Undecoded
-from drivers.typed import TYPED, TypedError, read_typed
+from drivers.typed import TYPED, TypedError
 from logger import events as ev
 from logger.bench import Bench, Moment
 from logger.declare import adapter_in
 from logger.errors import BadInput
-from logger.units import unit_of
 
 from . import lines
+from .pedal import NO_RADIO, Pedal
 from .services import Service, supervise
 from .typed_lines import MOST_BYTES
 
@@ -37,6 +37,7 @@ HELP: tuple[tuple[str, str], ...] = (
     ("back WHY", "take the last reading back; it stays on the trail"),
     ("note TEXT", "write something down"),
     ("with TOOL", "what typed readings come from: torque wrench, setting wrench, tape, rule, caliper ..., or off"),
+    ("take, take TOOL", "what a tool shows now is the reading, where its profile says that a pedal takes it"),
     (
         "adapter 400 mm 40 mm 45",
         "an adapter: length of the wrench, of the adapter, degrees; or adapter off",
@@ -53,11 +54,12 @@ HELP: tuple[tuple[str, str], ...] = (
 class Plain:
     """One job at one bench, by lines."""
 
-    def __init__(self, bench: Bench, clock: Clock, by: str, out: Out) -> None:
+    def __init__(self, bench: Bench, clock: Clock, by: str, out: Out, pedal: Pedal | None = None) -> None:
         self.bench = bench
         self._clock = clock
         self._by = by
         self._out = out
+        self._pedal = pedal
         self._last = bench.moment
         self._asked: Moment | None = None
         self._answering = False
@@ -68,6 +70,7 @@ class Plain:
             "back": bench.take_back,
             "note": bench.note,
             "with": self._with,
+            "take": self._pedal_pressed,
             "adapter": self._adapter,
             "override": self._override,
             "close": lambda rest: _alone("close", rest, bench.close),
@@ -84,10 +87,16 @@ class Plain:
                 await self._converse(typed)
                 beside.cancel()
 
-    async def watch(self, work: Awaitable[object]) -> None:
-        """Tell of everything until somebody else's work on the job is done."""
+    async def watch(self, work: Awaitable[object], services: Sequence[Service] = ()) -> None:
+        """Tell of everything until somebody else's work on the job is done; services run beside it until then."""
         with self._listening():
-            await work
+            if not services:
+                await work
+                return
+            async with asyncio.TaskGroup() as group:
+                beside = group.create_task(supervise(self, services))
+                await work
+                beside.cancel()
 
     def warn(self, text: str) -> None:
         """Say that something beside the job is wrong."""
@@ -148,7 +157,7 @@ class Plain:
         """Read a typed reading; what is none is kept too, with the reason, as a frame of a tool would be."""
         at = self._clock.now()
         try:
-            return read_typed(line, at, unit_of)
+            return self.bench.read_line(line, at)
         except TypedError as error:
             return Undecoded(TYPED, "", line.encode().hex(), f'"{line[:MOST_SHOWN]}": {error}', at)
 
@@ -167,6 +176,11 @@ class Plain:
 
     async def _with(self, rest: str) -> None:
         await self.bench.declare(rest)
+
+    async def _pedal_pressed(self, rest: str) -> None:
+        refusal = NO_RADIO if self._pedal is None else await self._pedal.press(rest)
+        if refusal:
+            raise BadInput(refusal)
 
     async def _adapter(self, rest: str) -> None:
         step, adapter = adapter_in(rest)

@@ -26,6 +26,20 @@ class Host(Protocol):
         ...
 
 
+class DemoControl(Protocol):
+    """The reins of a simulated mechanic."""
+
+    paused: bool
+
+    def toggle(self) -> None:
+        """Pause, or go on."""
+        ...
+
+    def take_over(self) -> None:
+        """Send the mechanic home; a person goes on by hand."""
+        ...
+
+
 Service = Callable[[Host], Awaitable[object]]
 
 

@@ -6,8 +6,10 @@ from typing import Any
 
 from textual.pilot import Pilot
 
-from tui.app import DemoControl, EvenhandApp
-from tui.services import Service
+from tui.app import EvenhandApp
+from tui.keymap import Keymap
+from tui.pedal import Pedal
+from tui.services import DemoControl, Service
 
 from .hand import Hand
 
@@ -17,11 +19,26 @@ USUAL: Size = (80, 24)
 
 @asynccontextmanager
 async def on_stage(
-    hand: Hand, size: Size = USUAL, services: Sequence[Service] = (), demo: DemoControl | None = None
+    hand: Hand,
+    size: Size = USUAL,
+    services: Sequence[Service] = (),
+    demo: DemoControl | None = None,
+    *,
+    keymap: Keymap | None = None,
+    pedal: Pedal | None = None,
 ) -> AsyncIterator[Pilot[int]]:
     """Run the app on the bench of a hand."""
     app = EvenhandApp(
-        hand.bench, services, demo, clock=hand.clock, environment={}, back_off=(), drain_s=0.001, read_ns=0
+        hand.bench,
+        services,
+        demo,
+        clock=hand.clock,
+        environment={},
+        back_off=(),
+        drain_s=0.001,
+        read_ns=0,
+        keymap=keymap,
+        pedal=pedal,
     )
     async with app.run_test(size=size) as pilot:
         await pilot.pause()

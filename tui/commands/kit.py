@@ -1,21 +1,26 @@
 """The tools one owns, as a session needs them: who is who, what is stated of each, and what they cannot decide."""
 
 import asyncio
-from collections.abc import Callable
-from dataclasses import dataclass
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass, field
 from datetime import UTC, datetime
 
 from drivers.ble import Radio
 from drivers.clock import SystemClock
 from drivers.profile import ToolProfile
+from drivers.values import TypedValue
 from logger.bench import Bench
 from logger.fitness import outlooks
 from logger.profilestore import profiles_of
 from logger.rollcall import Called, RollCall
 from logger.settings import Home
+from logger.settingsfile import Settings, load_settings
 from logger.sheet import Sheet
-from logger.toolbook import Describe, Toolbook
+from logger.toolbook import Describe, Toolbook, find
 from logger.toolbookfile import read_toolbook
+from tui.keymap import Keymap
+from tui.pedal import Pedal
 from tui.services import Host, Service
 
 TICK_S = 0.25
@@ -28,11 +33,19 @@ class Kit:
 
     book: Toolbook
     profiles: tuple[ToolProfile, ...]
+    settings: Settings = field(default_factory=Settings)
 
     @property
     def describe(self) -> Describe:
         """What a bench asks at the first appearance of a tool."""
         return Describe(self.book, {each.profile: each for each in self.profiles})
+
+    def typed_by(self, tool: str) -> TypedValue | None:
+        """Return how a tool of the toolbook types its readings, where its profile says that it acts as a keyboard."""
+        entry = find(self.book, tool)
+        profile = next((p for p in self.profiles if entry is not None and p.profile == entry.profile), None)
+        values = profile.values if profile is not None else ()
+        return next((value for value in values if isinstance(value, TypedValue)), None)
 
     def cannot(self, sheet: Sheet) -> tuple[str, ...]:
         """Return what should be known before a job with these tools, a sentence each."""
@@ -41,15 +54,24 @@ class Kit:
 
     def radio(self) -> Radio:
         """Return the host's own radio."""
-        return Radio(self.profiles, SystemClock())
+        chosen = self.settings.radio
+        return Radio(self.profiles, SystemClock(), adapter=chosen.adapter, max_tools=chosen.max_tools)
+
+    def pedal(self) -> Pedal:
+        """Return what reads a tool by a pedal, once the radio runs."""
+        return Pedal(self.book, self.profiles)
+
+    def keymap(self) -> Keymap:
+        """Return the keys that were given a meaning."""
+        return Keymap(self.settings.keys.given)
 
 
 def kit_of(home: Home) -> Kit:
-    """Read the toolbook and the profiles of a home; BadInput when one of them cannot be used."""
-    return Kit(read_toolbook(home.toolbook), profiles_of(home.profiles))
+    """Read the toolbook, the profiles and the settings of a home; BadInput when one of them cannot be used."""
+    return Kit(read_toolbook(home.toolbook), profiles_of(home.profiles), load_settings(home.folder))
 
 
-def radio_service(book: Toolbook, make: Callable[[], Radio]) -> Service:
+def radio_service(book: Toolbook, make: Callable[[], Radio], pedal: Pedal | None = None) -> Service:
     """Return the service that carries what tools in reach send to the bench, each tool by its id in the toolbook.
 
     A second device with the identity of a tool in the book stops that tool: the person is told, the trail too, and
@@ -60,10 +82,24 @@ def radio_service(book: Toolbook, make: Callable[[], Radio]) -> Service:
     async def radio(host: Host) -> None:
         async with make() as heard, asyncio.TaskGroup() as group:
             group.create_task(_settle(host.bench))
-            async for arrival in heard.arrivals():
-                await asyncio.shield(_take(host, roll.call(arrival)))
+            with _at(pedal, heard):
+                async for arrival in heard.arrivals():
+                    await asyncio.shield(_take(host, roll.call(arrival)))
 
     return radio
+
+
+@contextmanager
+def _at(pedal: Pedal | None, heard: Radio) -> Iterator[None]:
+    """Let the pedal know the radio for as long as it runs."""
+    if pedal is None:
+        yield
+        return
+    pedal.radio = heard
+    try:
+        yield
+    finally:
+        pedal.radio = None
 
 
 async def _take(host: Host, called: Called) -> None:

@@ -12,7 +12,7 @@ from drivers.supervise import next_step
 from logger.errors import BadInput, NothingToTalkTo
 from logger.learn import Lesson
 from logger.learntalk import CONFIRM, HELP, Talk, is_settled, lesson_of
-from logger.profilestore import profile_path, profiles_of
+from logger.profilestore import profile_path
 from tui.exits import Exit, by_signal
 from tui.typed_lines import TypedLines
 
@@ -30,7 +30,7 @@ AGAIN = 99
 def learn_live(shell: Shell, args: argparse.Namespace) -> int:
     """Learn from a tool in reach and write its profile; BadInput when one way of reading is not left."""
     seconds_of(args.seconds, "--seconds")
-    return asyncio.run(_learn(shell, args, real_reach(profiles_of(shell.home.profiles))))
+    return asyncio.run(_learn(shell, args, real_reach(shell.home)))
 
 
 async def _learn(shell: Shell, args: argparse.Namespace, reach: Reach) -> int:

@@ -9,6 +9,9 @@ from drivers.line import MakePeer
 from drivers.profile import ToolProfile
 from drivers.reading import Clock
 from logger.errors import BadInput, NothingToTalkTo
+from logger.profilestore import profiles_of
+from logger.settings import Home
+from logger.settingsfile import load_settings
 
 from .shell import Shell
 
@@ -27,15 +30,15 @@ class Reach:
     find: Callable[[str], Awaitable[MakePeer]]
 
 
-def real_reach(profiles: Sequence[ToolProfile]) -> Reach:
-    """Return the host's own radio."""
-    known, clock = tuple(profiles), SystemClock()
+def real_reach(home: Home) -> Reach:
+    """Return the host's own radio, as the settings and profiles of a home have it; BadInput when one is wrong."""
+    known, clock, chosen = profiles_of(home.profiles), SystemClock(), load_settings(home.folder).radio
     return Reach(
         known,
         clock,
-        lambda seconds: scan(seconds, known),
-        lambda: Radio(known, clock),
-        lambda address: find(address, FIND_S),
+        lambda seconds: scan(seconds, known, adapter=chosen.adapter),
+        lambda: Radio(known, clock, adapter=chosen.adapter, max_tools=chosen.max_tools),
+        lambda address: find(address, FIND_S, adapter=chosen.adapter),
     )
 
 

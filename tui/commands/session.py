@@ -14,6 +14,8 @@ from logger.trail_file import little_room, need_room
 from simulators.demo import Handover
 from tui.clockwatch import watch_the_clock
 from tui.exits import Exit, by_signal
+from tui.keymap import Keymap
+from tui.pedal import Pedal
 from tui.plain import Plain
 from tui.services import Service
 from tui.typed_lines import TypedLines
@@ -91,16 +93,24 @@ def local_offset() -> str:
     return f"{text[:3]}:{text[3:5]}"
 
 
-async def play_plain(shell: Shell, bench: Bench, by: str, services: Sequence[Service]) -> None:
+async def play_plain(
+    shell: Shell, bench: Bench, by: str, services: Sequence[Service], pedal: Pedal | None = None
+) -> None:
     """Play a job by lines: typed readings and words from stdin, everything said on stdout."""
-    await Plain(bench, SystemClock(), by, shell.out).run(TypedLines(STDIN), (*services, watch_the_clock))
+    await Plain(bench, SystemClock(), by, shell.out, pedal).run(TypedLines(STDIN), (*services, watch_the_clock))
 
 
-async def play_screen(bench: Bench, services: Sequence[Service], control: Handover | None = None) -> int:
+async def play_screen(
+    bench: Bench,
+    services: Sequence[Service],
+    control: Handover | None = None,
+    keymap: Keymap | None = None,
+    pedal: Pedal | None = None,
+) -> int:
     """Play a job on the screen, and return its exit code; `control` is the reins of a simulated mechanic."""
     from tui.app import EvenhandApp  # noqa: PLC0415  (late on purpose: the line-by-line session needs no screen library)
 
-    app = EvenhandApp(bench, (*services, watch_the_clock), control)
+    app = EvenhandApp(bench, (*services, watch_the_clock), control, keymap=keymap, pedal=pedal)
     ended = await app.run_async()
     if app.fault is not None:
         raise app.fault

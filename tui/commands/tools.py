@@ -4,7 +4,6 @@ import argparse
 import asyncio
 
 from logger.errors import BadInput, NothingToTalkTo
-from logger.profilestore import profiles_of
 from tui.exits import Exit
 
 from .reach import heard_in, line, real_reach
@@ -16,7 +15,7 @@ MOST_SECONDS = 600
 def listen(shell: Shell, args: argparse.Namespace) -> int:
     """Listen, then list each device with how well it was heard and the profile that recognises it."""
     seconds_of(args.seconds, "--seconds")
-    heard = asyncio.run(heard_in(real_reach(profiles_of(shell.home.profiles)), args.seconds))
+    heard = asyncio.run(heard_in(real_reach(shell.home), args.seconds))
     for seen in heard:
         shell.out(line(seen))
     if not any(seen.profile for seen in heard):

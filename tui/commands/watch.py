@@ -9,7 +9,6 @@ from datetime import UTC, datetime
 
 from drivers.reading import RADIO, Arrival, Link, Stamp, ToolPeak, ToolReading, ToolState, TorqueSample, Undecoded
 from logger.errors import BadInput, NothingToTalkTo
-from logger.profilestore import profiles_of
 from logger.rollcall import RollCall
 from logger.toolbookfile import read_toolbook
 from tui.exits import Exit, by_signal
@@ -25,7 +24,7 @@ def watch(shell: Shell, args: argparse.Namespace) -> int:
     """Show everything until a signal, or for so many seconds; no tool stays connected afterwards."""
     if args.seconds is not None and not 1 <= args.seconds <= MOST_SECONDS:
         raise BadInput(f"--for {args.seconds} is out of range.", f"Give a whole number from 1 to {MOST_SECONDS}.")
-    return asyncio.run(_watch(shell, args, real_reach(profiles_of(shell.home.profiles))))
+    return asyncio.run(_watch(shell, args, real_reach(shell.home)))
 
 
 async def _watch(shell: Shell, args: argparse.Namespace, reach: Reach) -> int:

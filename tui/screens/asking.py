@@ -10,7 +10,8 @@ from textual.widget import Widget
 from logger.job import Job
 from logger.rules import Judged
 from logger.words import check_title, settle
-from tui.actions import Action
+from tui.actions import Action, key_name
+from tui.keymap import shown_by
 from tui.safe import safe_text
 from tui.widgets.field import Field, Untype
 from tui.widgets.painted import Painted, padded
@@ -71,7 +72,7 @@ class ReasonDialog(Dialog):
 
     def parts(self) -> Iterable[Widget]:
         """The reasons, each with its key."""
-        return (Listed([f"{key.upper()}  {reason}" for key, reason in REASONS]),)
+        return (Listed([f"{key_name(shown_by(self.app, key))}  {reason}" for key, reason in REASONS]),)
 
     def keys(self) -> tuple[Action, ...]:
         """Own words, or back; the reasons stand above."""

@@ -59,8 +59,10 @@ class JobScreen(Screen[None]):
         yield self._said
         yield self._keys
 
-    def show(self, moment: Moment, slot: Slot | None, demo: tuple[Action, ...] = (), state: str = "") -> None:
-        """Draw one moment; `demo` are the keys of a demo, `state` how it stands."""
+    def show(
+        self, moment: Moment, slot: Slot | None, demo: tuple[Action, ...] = (), state: str = "", *, pedal: bool = False
+    ) -> None:
+        """Draw one moment; `demo` are the keys of a demo, `state` how it stands; `pedal`: a tool is read by one."""
         look = glance(moment, slot)
         self._top.show(moment.job, state)
         self._head.show(look.small, look.big)
@@ -68,7 +70,7 @@ class JobScreen(Screen[None]):
         self._how.show(look.how)
         self._sight.show(look.shown, _standing(moment))
         self._checks.show(look.rows)
-        actions = offered(moment)
+        actions = offered(moment, pedal=pedal)
         self._keys.show((*actions[:-1], *demo, actions[-1]), main_action(moment))
         self.set_class(look.shown is None, "-words")
         self.set_class(isinstance(look.shown, Advice), "-advice")
