@@ -4,9 +4,9 @@ from collections.abc import Awaitable, Sequence
 from typing import Protocol
 
 from drivers.reading import Clock, Undecoded
-from drivers.typed import TYPED, TypedError, read_typed
+from drivers.typed import TYPED, TypedError
 from logger.bench import Bench
-from logger.units import unit_of
+from logger.declare import adapter_in
 
 from .keys import ENDS, Collector, Cut, Half, Line
 from .safe import safe_text
@@ -83,8 +83,11 @@ class Door:
 
     async def _line(self, line: Line) -> None:
         text = line.text
+        if not self._desk.takes_text and (deed := self._word(text)) is not None:
+            await self._desk.said(deed)
+            return
         try:
-            reading = read_typed(text, self._clock.now(), unit_of, line.gap_ms)
+            reading = self._bench.read_line(text, self._clock.now(), line.gap_ms)
         except TypedError as refusal:
             if self._desk.takes_text:
                 self._desk.tell("Enter and Tab do nothing here: answer with a function key.")
@@ -93,6 +96,21 @@ class Door:
             return
         self._desk.untype(text)
         await self._desk.said(self._bench.arrive(reading))
+
+    def _word(self, text: str) -> Awaitable[object] | None:
+        """What a person says of the tools in hand, by a word that no tool types before a reading."""
+        word, _, rest = text.strip().partition(" ")
+        match word.lower():
+            case "with":
+                return self._bench.declare(rest)
+            case "adapter":
+                return self._adapter(rest)
+            case _:
+                return None
+
+    async def _adapter(self, rest: str) -> object:
+        step, adapter = adapter_in(rest)
+        return await self._bench.adapter(step, adapter)
 
     async def _kept(self, text: str, reason: str) -> None:
         """Keep what is no reading, as it came, with the reason."""

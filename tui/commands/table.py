@@ -39,6 +39,7 @@ def _switch(name: str, about: str) -> Option:
 
 
 _PLAIN = _switch("--plain", "line by line on stdin and stdout, without a screen")
+_VOICE = _switch("--voice", "speak prompts, values, verdicts and advice; ring the bell where nothing can speak")
 _JSON = _switch("--json", "as JSON")
 _BY = _option("--by", metavar="NAME", help="who takes the job up (default: who opened it)")
 _SHOP = _option(
@@ -118,6 +119,7 @@ _TOOL_ADD = (
     ),
     _option("--hand", metavar="KIND", help="enter a tool without a radio: caliper, rule, tape, setting wrench ..."),
     _option("--serial", metavar="TEXT", help="its serial number, with --hand"),
+    _option("--profile", metavar="NAME", help="the profile that says how it types, with --hand, for a keyboard tool"),
     _option("--accuracy", metavar="A", help='as plus or minus, such as "0.03 mm" or "4 %%"'),
     _switch(
         "--of-reading", "an accuracy in %% of torque is of the reading, not of the true torque as ISO 6789-1 has it"
@@ -141,6 +143,7 @@ COMMANDS: tuple[Command, ...] = (
             _option("--seed", metavar="N", type=int, help="same number, same run (default: a new one, which is told)"),
             _switch("--auto", "as fast as it can, instead of at a human pace"),
             _PLAIN,
+            _VOICE,
         ),
     ),
     Command(
@@ -162,6 +165,7 @@ COMMANDS: tuple[Command, ...] = (
                 },
             ),
             _PLAIN,
+            _VOICE,
             _switch("--no-radio", "typed readings only"),
         ),
     ),
@@ -174,6 +178,7 @@ COMMANDS: tuple[Command, ...] = (
             _option("job", metavar="JOB", nargs="?", default="last", help="a job id such as j1 (default: the newest)"),
             _BY,
             _PLAIN,
+            _VOICE,
             _switch("--no-radio", "typed readings only"),
         ),
     ),

@@ -5,6 +5,7 @@ import asyncio
 from datetime import UTC, date, datetime
 
 from drivers.reading import ToolState
+from drivers.values import TypedValue
 from logger.errors import BadInput, NothingToTalkTo
 from logger.profilestore import profiles_of
 from logger.record import as_json
@@ -48,9 +49,11 @@ def add(shell: Shell, args: argparse.Namespace) -> int:
         parse_quantity(args.yes)
     if args.hand is not None:
         return _add_hand(shell, args, book)
+    if args.profile is not None:
+        raise BadInput("--profile is for a tool without a radio.", "Add --hand KIND; a tool in reach tells its own.")
     seconds_of(args.seconds, "--seconds")
     given(args, args.kind or _supposed(args), args.id or "unnamed")  # what is wrong is told before anything is scanned
-    return asyncio.run(_add(shell, args, real_reach(profiles_of(shell.home.profiles))))
+    return asyncio.run(_add(shell, args, real_reach(shell.home)))
 
 
 def _supposed(args: argparse.Namespace) -> str:
@@ -73,10 +76,24 @@ def _add_hand(shell: Shell, args: argparse.Namespace, book: Toolbook) -> int:
     for flag, value in (("--tool", args.tool), ("--yes", args.yes), ("--kind", args.kind)):
         if value is not None:
             raise BadInput(f"{flag} has no meaning beside --hand.", "A tool without a radio is entered as it is.")
-    tool = entry(given(args, args.hand, args.id or next_id(book, args.hand)) | {"serial": args.serial or ""})
+    profile = _keyboard(shell, args.profile, args.hand) if args.profile else ""
+    fields = given(args, args.hand, args.id or next_id(book, args.hand))
+    tool = entry(fields | {"serial": args.serial or "", "profile": profile})
     change_toolbook(shell.home.toolbook, lambda before: added(before, tool))
     shell.out(f"Added: {line(tool, today())}")
     return Exit.DONE
+
+
+def _keyboard(shell: Shell, name: str, kind: str) -> str:
+    """Return the name of a profile that says how a tool of this kind types; BadInput where it is not there."""
+    typing = [p for p in profiles_of(shell.home.profiles) if any(isinstance(v, TypedValue) for v in p.values)]
+    if any(p.profile == name and p.kind == kind for p in typing):
+        return name
+    known = ", ".join(f"{p.profile} ({p.kind})" for p in typing) or "none"
+    raise BadInput(
+        f"--profile {name[:48]} names no profile of a {kind} that acts as a keyboard.",
+        f"In {shell.home.profiles}: {known}.",
+    )
 
 
 async def _add(shell: Shell, args: argparse.Namespace, reach: Reach) -> int:
