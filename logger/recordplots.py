@@ -100,7 +100,7 @@ def wear_svg(plot: WearPlot, name: str) -> Markup:
         axes = figure.subplots()
         if plot.limit is not None:
             axes.axhline(plot.limit, color=_INK, linewidth=1, linestyle="--")
-            axes.annotate("worn out", (1, plot.limit), (-2, 3), ("axes fraction", "data"), "offset points", ha="right")
+            axes.annotate("worn out", (0, plot.limit), (4, 3), ("axes fraction", "data"), "offset points")
         axes.plot(*zip(*plot.points, strict=True), marker="o", color=_INK, linestyle="none", label="read")
         if plot.line is not None:
             slope, start = plot.line
@@ -110,7 +110,7 @@ def wear_svg(plot: WearPlot, name: str) -> Markup:
         axes.set_xlabel(plot.unit)
         axes.set_ylabel("elongation, %")
         axes.margins(y=0.15)
-        axes.legend(loc="upper left", frameon=False, ncols=2)
+        axes.legend(loc="lower right", frameon=False, ncols=2)
         return _svg(figure, name)
 
 

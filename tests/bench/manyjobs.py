@@ -107,6 +107,8 @@ class _Figures:
         return record.model_copy(update={"seq": seq, "job": job, "utc": utc, "event": event})
 
     def _event(self, event: ev.Event, utc: str, later: int) -> ev.Event:
+        if isinstance(event, ev.ReadingTaken | ev.PullTaken):
+            event = event.model_copy(update={"received": event.received.model_copy(update={"utc": utc})})
         match event:
             case ev.JobOpened():
                 return event.model_copy(update={"machine": self._machine, "by": self._by, "simulated": True})

@@ -3,9 +3,12 @@ from pathlib import Path
 
 import pytest
 
+from logger.anchor import Anchor, from_record
 from logger.errors import BadInput
+from logger.keys import bench_key, holds
 from logger.record import as_json, make_record
-from logger.recordform import CheckPart, RecordFile
+from logger.recordform import CheckPart, RecordFile, record_schema
+from logger.seal import message
 from logger.trail import verify
 from tests.played import AS_FOUND, LAST, SLACK_HIGH, TORQUED, WHOLE, play
 
@@ -92,6 +95,59 @@ async def test_another_override_stands_in_plain_sight_but_forbids_nothing(path: 
     assert wear.override is not None
     assert (wear.override.note, wear.override.was) == ("chain is ordered", "high")
     assert wear.margin == "-0.400 mm"
+    assert wear.as_found is not None
+    assert (wear.as_found.verdict, wear.as_found.value) == ("high", "103.0")
+    assert [(each.check, each.note, each.stands) for each in made.overrides] == [("wear", "chain is ordered", True)]
+
+
+async def test_an_override_that_ended_is_still_told(path: Path) -> None:
+    await play(path, [*AS_FOUND[:4], "103.0 mm", "override wear chain is ordered", *AS_FOUND[5:], "quit"])
+    await play(path, ["back wrong pin", "quit"], resume="j1")
+    made = make_record(path, "j1")
+    (let,) = made.overrides
+    assert (let.check, let.name, let.was) == ("wear", "Robin", "high")
+    assert let.stands is (_check(made, "wear").override is not None)
+
+
+async def test_the_rounds_of_adjustment_are_told_with_what_was_expected(path: Path) -> None:
+    await play(path, WHOLE)
+    made = make_record(path, "j1")
+    assert made.drive is not None
+    assert (made.drive.low_mm, made.drive.high_mm, made.drive.aim_mm, made.drive.agree_mm) == (
+        "25.000", "40.000", "32.000", "0.500",
+    )  # fmt: skip
+    assert [(each.after, each.tight, each.slack, each.difference) for each in made.rounds] == [
+        (0, False, "45.000", "-0.600"),
+        (1, False, "32.000", "0.100"),
+        (1, True, "31.500", "0.100"),
+    ]
+    assert made.turns[0].expected is not None
+    assert made.mileage is not None
+    assert (made.mileage.title, made.mileage.value, made.mileage.unit) == ("Mileage", "12480", "km")
+    assert [(each.length_mm, each.elongation, each.limit) for each in made.wear] == [
+        ("101.800", "0.001969", "0.009843")
+    ]
+
+
+async def test_the_head_is_signed_and_in_words(path: Path, tmp_path: Path) -> None:
+    await play(path, AS_FOUND)
+    key = bench_key(tmp_path / "bench.key")
+    head = make_record(path, "j1", key).head
+    anchor = Anchor(head.seq, bytes.fromhex(head.sha256), head.trail)
+    assert head.words == anchor.words
+    assert holds(key.public, message(head.trail, head.seq, anchor.hash), bytes.fromhex(head.signature))
+    found = from_record(as_json(make_record(path, "j1", key).model_dump(mode="json")).encode(), "a record")
+    assert (found.key, found.signature.hex()) == (key.public, head.signature)
+    assert make_record(path, "j1").head.signature == ""
+
+
+def test_the_schema_is_made_from_the_models_and_versioned() -> None:
+    schema = record_schema()
+    assert schema["$id"] == "urn:evenhand-record:3"
+    properties = schema["properties"]
+    assert isinstance(properties, dict)
+    assert list(properties) == list(RecordFile.model_fields) == schema["required"]
+    assert schema["additionalProperties"] is False
 
 
 async def test_an_open_job_says_so_and_what_would_settle_it(path: Path) -> None:
