@@ -25,6 +25,13 @@ def test_what_is_written_is_read(tmp_path: Path) -> None:
     assert (shop.on, shop.name, shop.bench, shop.port, shop.tls) == (True, "depot", "bay-2", 1883, False)
 
 
+def test_the_voice_is_off_until_it_is_asked_for(tmp_path: Path) -> None:
+    assert load_settings(tmp_path).voice.on is False
+    put(tmp_path, "settings.toml", '[voice]\non = true\nlanguage = "en-us"\nspeed = 140\n')
+    voice = load_settings(tmp_path).voice
+    assert (voice.on, voice.language, voice.speed) == (True, "en-us", 140)
+
+
 @pytest.mark.parametrize(
     "text",
     [
@@ -36,6 +43,10 @@ def test_what_is_written_is_read(tmp_path: Path) -> None:
         "[shops]\non = true",
         '[shop]\nmqtt = "4"',
         '[shop]\ncertificate = "a.pem"',
+        "[voice]\non = 1",
+        "[voice]\nspeed = 20",
+        '[voice]\nlanguage = "--stdin"',
+        '[voice]\nlanguage = "en gb"',
         "[shop",
         "[shop]\non = true\non = false",
         f"[shop]\n{'a.' * 40}b = 1",

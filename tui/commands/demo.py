@@ -16,6 +16,7 @@ from tui.services import Host
 
 from .session import local_offset, need_screen, play_screen, session
 from .shell import Shell
+from .speaking import speaking
 
 BY = "Simulated mechanic"
 MOST_SEED = 2**31 - 1
@@ -45,12 +46,14 @@ async def _demo(shell: Shell, args: argparse.Namespace, seed: int) -> int:
     async def mechanic(host: Host) -> object:
         return await simulation.run(host.bench, control)
 
+    voice = speaking(shell.home, args)
+
     async def play(bench: Bench) -> int | None:
         if args.plain:
             running = simulation.run(bench, control)
             with contextlib.closing(running):  # where stdout fails at once it is never awaited
-                await Plain(bench, simulation.clock, BY, shell.out).watch(running)
+                await Plain(bench, simulation.clock, BY, shell.out).watch(running, voice)
             return None
-        return await play_screen(bench, (mechanic,), control)
+        return await play_screen(bench, (mechanic, *voice), control)
 
     return await session(shell, begin, play)

@@ -18,6 +18,7 @@ from .kit import Kit, forewarning, kit_of, radio_service
 from .session import Begin, local_offset, named, need_screen, opening, play_plain, play_screen, session
 from .sharing import share
 from .shell import Shell
+from .speaking import speaking
 
 
 def start(shell: Shell, args: argparse.Namespace) -> int:
@@ -59,16 +60,18 @@ async def _work(shell: Shell, args: argparse.Namespace, begin: Begin, kit: Kit) 
     async def play(bench: Bench) -> int | None:
         job = bench.moment.job
         cannot: tuple[str, ...] = ()
+        pedal = kit.pedal()
         services: Sequence[Service] = ()
         if not job.simulated:  # a simulated job has no business with real tools
             bench.describe, cannot = kit.describe, kit.cannot(job.sheet)
-            services = () if args.no_radio else (radio_service(kit.book, kit.radio),)
-        services = (*services, *share(shell.home))
+            bench.typed_by = kit.typed_by
+            services = () if args.no_radio else (radio_service(kit.book, kit.radio, pedal),)
+        services = (*services, *share(shell.home), *speaking(shell.home, args))
         if args.plain:
             for sentence in cannot:
                 shell.out(f"Warning: {sentence}")
-            await play_plain(shell, bench, args.by or job.by, services)
+            await play_plain(shell, bench, args.by or job.by, services, pedal)
             return None
-        return await play_screen(bench, (forewarning(cannot), *services))
+        return await play_screen(bench, (forewarning(cannot), *services), keymap=kit.keymap(), pedal=pedal)
 
     return await session(shell, begin, play)
