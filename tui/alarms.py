@@ -28,6 +28,17 @@ def alarming(moment: Moment) -> bool:
             return _fails(moment)
 
 
+def banner(event: ev.Event) -> str:
+    """Return what stands as a banner until it is taken away: a fault of the program or the radio; else empty text."""
+    match event:
+        case ev.FaultTold(said=said):
+            return said
+        case ev.ToolSeen(tool_kind="radio", link="lost", message=message):
+            return message
+        case _:
+            return ""
+
+
 def _fails(moment: Moment) -> bool:
     mine = lines.about(moment)
     loud = any(moment.verdicts[check].verdict in _LOUD for check in mine)

@@ -27,7 +27,7 @@ from logger.errors import EvenhandError, NotStored
 from logger.pulls import PullState
 
 from .actions import LEAVE
-from .alarms import alarming
+from .alarms import alarming, banner
 from .door import Door
 from .exits import Exit, code_of
 from .glance import Slot, follow, last_counted, pulling
@@ -187,6 +187,7 @@ class EvenhandApp(App[int]):
         event = moment.record.event
         self._slot = follow(self._slot, moment)
         self._draw(moment)
+        self.warn(safe_text(banner(event), 300))
         if alarming(moment):
             self.bell()
         if isinstance(event, ev.CloseRefused) and self.screen is self._work:

@@ -42,6 +42,8 @@ def told(moment: Moment) -> str:
             return _tool(event)
         case ev.FrameUndecoded(tool=tool, reason=reason) if tool == TYPED:
             return f"Not taken: {reason}"
+        case ev.FaultTold(said=said):
+            return f"Warning: {said}"
         case ev.DueOpened(what=what, after=after):
             return f"Becomes due: {what}, after {after}"
         case _:

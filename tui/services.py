@@ -56,11 +56,23 @@ async def _kept_up(host: Host, service: Service, back_off: Sequence[float]) -> N
             await service(host)
         except Exception as fault:
             _log.exception("service %s failed", _name(service))
-            host.warn(_told(service, fault, wait))
+            await tell_fault(host, _name(service), _told(service, fault, wait))
         else:
             return
         if wait is not None:
             await asyncio.sleep(wait)
+
+
+async def tell_fault(host: Host, what: str, said: str) -> None:
+    """Put on the trail that something failed, by which the person is told; where that cannot be, only tell."""
+    if host.bench.moment.job.closed:
+        host.warn(said)
+        return
+    try:
+        await asyncio.shield(host.bench.fault(what, said))
+    except EvenhandError:
+        _log.exception("%s: the fault is not on the trail", what)
+        host.warn(said)
 
 
 def _told(service: Service, fault: BaseException, wait: float | None) -> str:

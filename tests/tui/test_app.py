@@ -485,13 +485,14 @@ async def test_a_service_that_fails_is_a_banner_and_the_screen_lives(hand: Hand)
         raise ValueError("\x1b[2J[bold]boom")
 
     async with on_stage(hand, services=[radio]) as pilot:
-        await pilot.pause()
-        assert "radio stopped: ValueError: ␛[2J[bold]boom" in seen(pilot)
+        await pilot.pause(0.05)
+        assert "! radio stopped: ValueError: ␛[2J[bold]boom" in seen(pilot)
         await types(pilot, "12")
         assert "typing: 12" in seen(pilot)
         await pilot.press("escape")
         await pilot.pause()
-        assert "boom" not in seen(pilot)
+        assert "(Esc)" not in seen(pilot)
+    assert isinstance(_last(hand), ev.FaultTold)
 
 
 async def test_an_exception_nobody_waits_for_is_a_banner(hand: Hand) -> None:

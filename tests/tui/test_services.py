@@ -4,23 +4,33 @@ import asyncio
 
 import pytest
 
-from logger.errors import NothingToTalkTo
+from logger import events as ev
+from logger.bench import Moment
+from logger.errors import NothingToTalkTo, NotStored
+from logger.shelf import records
 from tui.services import Host, supervise
 
 from .hand import Hand
 
 
 class _Desk:
-    """A host that remembers what it was told."""
+    """A host that remembers what it was told, by an event of the bench or beside it."""
 
     def __init__(self, hand: Hand) -> None:
         self.bench = hand.bench
+        self.bench.listeners.append(self._listen)
         self.told: list[str] = []
+        self.beside: list[str] = []
         self.warned = asyncio.Event()
 
+    def _listen(self, moment: Moment) -> None:
+        event = moment.record.event
+        if isinstance(event, ev.FaultTold):
+            self.told.append(event.said)
+            self.warned.set()
+
     def warn(self, text: str) -> None:
-        self.told.append(text)
-        self.warned.set()
+        self.beside.append(text)
 
 
 async def test_a_service_that_fails_is_told_and_tried_again(hand: Hand) -> None:
@@ -38,6 +48,33 @@ async def test_a_service_that_fails_is_told_and_tried_again(hand: Hand) -> None:
         desk.told
         == ["radio stopped: There is no adapter. Plug one in. Typed readings still work. Trying again in 0 s."] * 2
     )
+
+
+async def test_a_fault_of_a_service_is_on_the_trail(hand: Hand) -> None:
+    async def radio(_: Host) -> None:
+        raise NothingToTalkTo("There is no adapter.", "Plug one in.")
+
+    desk = _Desk(hand)
+    await supervise(desk, [radio], ())
+    last = [record.event for record in records(hand.bench.path)][-1]
+    assert last == ev.FaultTold(what="radio", said=desk.told[0])
+    assert desk.beside == []
+
+
+async def test_a_fault_that_does_not_reach_the_disk_is_told_all_the_same(
+    hand: Hand, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    async def full(*_: str) -> None:
+        raise NotStored("The disk is full.")
+
+    async def radio(_: Host) -> None:
+        raise ValueError("boom")
+
+    monkeypatch.setattr(hand.bench, "fault", full)
+    desk = _Desk(hand)
+    await supervise(desk, [radio], ())
+    assert len(desk.beside) == 1
+    assert "radio stopped: ValueError: boom" in desk.beside[0]
 
 
 async def test_at_last_it_stays_down_and_says_so(hand: Hand) -> None:

@@ -21,7 +21,7 @@ from logger.toolbook import Describe, Toolbook, find
 from logger.toolbookfile import read_toolbook
 from tui.keymap import Keymap
 from tui.pedal import Pedal
-from tui.services import Host, Service
+from tui.services import Host, Service, tell_fault
 
 TICK_S = 0.25
 """How often pulls are looked at that wait for a peak their tool may not send."""
@@ -104,8 +104,7 @@ def _at(pedal: Pedal | None, heard: Radio) -> Iterator[None]:
 
 async def _take(host: Host, called: Called) -> None:
     for sentence in filter(None, (called.stops, called.warns)):
-        host.warn(sentence)
-        await host.bench.fault(f"tool {called.arrival.tool}", sentence)
+        await tell_fault(host, f"tool {called.arrival.tool}", sentence)
     await host.bench.arrive(called.arrival)
 
 

@@ -83,7 +83,7 @@ class Banner(Painted):
 
     def warn(self, text: str) -> None:
         """Show a fault behind those that nobody took away yet; the same one only once."""
-        if text in self._warnings:
+        if not text or text in self._warnings:
             return
         self._warnings.append(text)
         self._changed()
