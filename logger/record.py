@@ -7,6 +7,9 @@ from dataclasses import replace
 from fractions import Fraction
 from pathlib import Path
 from types import MappingProxyType
+from typing import TypeVar
+
+from pydantic import BaseModel
 
 from . import events as ev
 from .anchor import Anchor
@@ -15,22 +18,16 @@ from .job import apply
 from .keys import BenchKey
 from .recordform import (
     CheckPart,
-    CommentPart,
-    DuePart,
-    FaultPart,
     HeadPart,
-    NotePart,
     OverridePart,
     RecordFile,
-    RefusalPart,
-    ReviewPart,
     SheetPart,
     Standing,
-    SuspectPart,
     WorthPart,
 )
 from .recordparts import Records, acts, let_pass, mileage, pull, readings, tools, turn, withdrawn
 from .recordrounds import drive_part, rounds_of, wears
+from .recordtold import CommentPart, DuePart, FaultPart, NotePart, RefusalPart, ReviewPart, SuspectPart
 from .replay import opening
 from .rules import Judged, judge
 from .seal import signed
@@ -42,12 +39,12 @@ from .trail_schema import trail_id_of
 from .units import approx_margin
 from .words import check_title, settle
 
+P = TypeVar("P", bound=BaseModel)
 OVERRIDDEN = "NOT TO BE RIDDEN OR RUN: {names} was let pass by hand, not by its window."
 UNFINISHED = "NOT TO BE RIDDEN OR RUN: the job is not finished; {names} does not pass."
 OPEN = "The job is open: this record is of an unfinished job."
 SIMULATED = "Simulated: no machine was serviced."
 CALLED_BACK = "CALLED BACK: {tool} was found to read wrong by {error}; with that, a check that passed does not."
-_REVIEWED = ("tool", "error", "since", "changed", "call_back")
 _HIDDEN = {"Cc", "Cf", "Cs", "Co", "Zl", "Zp"}
 
 
@@ -59,7 +56,6 @@ def make_record(path: Path, job_id: str, key: BenchKey | None = None) -> RecordF
     job, found = load_job(path, job_id)
     opened, verdicts = opening(found[0]), judge(job)
     warnings, unsafe = warnings_of(job, verdicts)
-    warnings = (*_called_back(found), *warnings)
     back = withdrawn(found)
     return RecordFile(
         job=job.id,
@@ -75,7 +71,7 @@ def make_record(path: Path, job_id: str, key: BenchKey | None = None) -> RecordF
         program=opened.program,
         sheet=_sheet(job, opened),
         not_to_be_ridden=unsafe,
-        warnings=warnings,
+        warnings=(*_called_back(found), *warnings),
         checks=_checks(job, found, verdicts),
         readings=readings(job, found, back),
         pulls=tuple(pull(r, r.event, back) for r in found if isinstance(r.event, ev.PullTaken)),
@@ -85,41 +81,30 @@ def make_record(path: Path, job_id: str, key: BenchKey | None = None) -> RecordF
         wear=wears(job),
         turns=tuple(turn(r, r.event) for r in found if isinstance(r.event, ev.Turned)),
         acts=tuple(act for r in found for act in acts(r)),
-        notes=tuple(
-            NotePart(seq=r.seq, utc=r.utc, step=r.event.step, text=r.event.text)
-            for r in found
-            if isinstance(r.event, ev.Noted)
-        ),
+        notes=_told(found, ev.Noted, NotePart),
         tools=tools(found),
         due=tuple(DuePart(what=r.event.what, after=r.event.after) for r in found if isinstance(r.event, ev.DueOpened)),
-        suspects=tuple(
-            SuspectPart(seq=r.seq, utc=r.utc, **r.event.model_dump(exclude={"kind"}))
-            for r in found
-            if isinstance(r.event, ev.Suspected)
-        ),
-        faults=tuple(
-            FaultPart(seq=r.seq, utc=r.utc, what=r.event.what, said=r.event.said)
-            for r in found
-            if isinstance(r.event, ev.FaultTold)
-        ),
+        suspects=_told(found, ev.Suspected, SuspectPart),
+        faults=_told(found, ev.FaultTold, FaultPart),
         side_offset=opened.side_offset,
         refusals=tuple(
             RefusalPart(seq=r.seq, utc=r.utc, open=tuple(each.check for each in r.event.open))
             for r in found
             if isinstance(r.event, ev.CloseRefused)
         ),
-        comments=tuple(
-            CommentPart(seq=r.seq, utc=r.utc, **r.event.model_dump(exclude={"kind"}))
-            for r in found
-            if isinstance(r.event, ev.Commented)
-        ),
-        reviews=tuple(
-            ReviewPart(seq=r.seq, utc=r.utc, **{name: getattr(r.event, name) for name in _REVIEWED})
-            for r in found
-            if isinstance(r.event, ev.Reviewed)
-        ),
+        comments=_told(found, ev.Commented, CommentPart),
+        reviews=_told(found, ev.Reviewed, ReviewPart),
         undecoded=sum(isinstance(each.event, ev.FrameUndecoded) for each in found),
         head=_head(path, found[-1].seq, key),
+    )
+
+
+def _told(found: Records, kind: type[BaseModel], part: type[P]) -> tuple[P, ...]:
+    """Every event of a kind as a part that carries the same, with its number and time."""
+    return tuple(
+        part.model_validate({"seq": each.seq, "utc": each.utc, **each.event.model_dump(exclude={"kind"})})
+        for each in found
+        if isinstance(each.event, kind)
     )
 
 
