@@ -11,6 +11,10 @@ import pytest
 
 from drivers import profilekeys
 from drivers.fields import Unit
+from drivers.profile import parse_profile
+from drivers.reading import Stamp
+from drivers.typed import TypedError, read_typed_by
+from drivers.values import TypedValue
 from logger import events as ev
 from logger import settingkeys, sheetkeys
 from logger.sheetfile import load_sheet
@@ -63,6 +67,16 @@ def test_the_sheet_told_loads_without_a_warning() -> None:
     found = re.search(r"<!-- a sheet -->\n```toml\n(.*?)```", README, re.DOTALL)
     assert found is not None
     assert load_sheet(found[1], "readme.toml").warnings == ()
+
+
+def test_the_profile_of_a_keyboard_tool_told_reads_its_lines() -> None:
+    found = re.search(r"<!-- a keyboard tool -->\n```toml\n(.*?)```", README, re.DOTALL)
+    assert found is not None
+    (value,) = parse_profile(found[1], "readme.toml").values
+    assert isinstance(value, TypedValue)
+    assert read_typed_by(value, "+0036.20", Stamp(0, 0)).text == "36.20"
+    with pytest.raises(TypedError):
+        read_typed_by(value, "0036.20", Stamp(0, 0))
 
 
 def test_every_shipped_sheet_is_told() -> None:
