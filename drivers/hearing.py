@@ -110,7 +110,8 @@ class Hearing:
             case "button":
                 return (replace(reading, old=self._is_old(message)),)
             case "pedal":
-                self._present = replace(reading, duplicate=False)
+                if self._ready is not None:  # what came before may be from its memory
+                    self._present = replace(reading, duplicate=False)
                 return ()
             case "steady":
                 return (replace(reading, duplicate=False),) if self._stands(reading, message) else ()

@@ -97,6 +97,13 @@ def test_a_value_that_is_no_longer_the_present_one_is_not_read() -> None:
     assert made.capture(stamp(1001)) is None
 
 
+def test_what_came_before_the_tool_was_ready_is_not_its_present_value() -> None:
+    made = hearing(ready_ms=None, capture="pedal")
+    made.take(length(500, 0))
+    made.ready(stamp(10))
+    assert made.capture(stamp(20)) is None
+
+
 def test_what_cannot_be_read_of_a_stream_is_kept_all_the_same() -> None:
     (kept,) = hearing(capture="pedal").take(Frame(LENGTH, OWN, b"\x01", 1, stamp(0)))
     assert isinstance(kept, Undecoded)

@@ -13,6 +13,7 @@ import pytest
 
 from logger.profilestore import profiles_of
 from logger.toolbookfile import read_toolbook
+from simulators.bluez_adapter import ADDRESS, SPARE
 from simulators.bluez_remote import RemoteStandIn
 from simulators.private_bus import PrivateBus, missing
 
@@ -86,6 +87,24 @@ async def test_a_tool_is_added_over_the_real_radio_path(own_home: Path) -> None:
         "2027-01-01",
         "sig-torque-wrench",
     )
+
+
+async def test_the_adapter_of_the_settings_is_the_one_that_listens(own_home: Path) -> None:
+    settings = own_home / "settings.toml"
+    async with workshop(own_home, ["caliper:DC-1:Bench caliper"]) as (remote, environment):
+        await remote.tell("spare", "hci1")  # it hears nothing
+        settings.write_text(f'[radio]\nadapter = "{ADDRESS.lower()}"\n')
+        run = await begun(environment, "scan", "--seconds", "1")
+        await run.until("Bench caliper")
+        assert await run.ended() == 0
+        settings.write_text(f'[radio]\nadapter = "{SPARE}"\n')
+        run = await begun(environment, "scan", "--seconds", "1")
+        await run.until("No tool that a profile recognises was heard in 1 s.")
+        assert await run.ended() == 5
+        settings.write_text('[radio]\nadapter = "00:00:5E:00:53:01"\n')
+        run = await begun(environment, "scan", "--seconds", "1")
+        await run.until("The Bluetooth adapter 00:00:5E:00:53:01 is not there")
+        assert await run.ended() == 5
 
 
 async def test_a_tool_is_learned_over_the_real_radio_path(own_home: Path) -> None:
