@@ -113,14 +113,21 @@ def bus(answer: str, address: str) -> Finding:
             )
 
 
-def adapters(found: Sequence[AdapterFact] | None) -> Finding:
-    """Say whether there is an adapter that is switched on; None where nobody could be asked."""
+def adapters(found: Sequence[AdapterFact] | None, chosen: str = "") -> Finding:
+    """Say whether there is an adapter that is switched on; None where nobody could be asked.
+
+    `chosen` is the address that the settings name: then it is that one that has to be there, and on.
+    """
     if found is None:
         return Finding("adapter", "warning", "Adapters cannot be asked for.", "See to what is said of the bus first.")
     if not found:
         return Finding("adapter", "error", "There is no Bluetooth adapter.", "Plug one in, or see: lsusb; dmesg")
     told = ", ".join(f"{a.name} {a.address} {'on' if a.powered else 'off'}" for a in found)
-    if not any(each.powered for each in found):
+    used = [each for each in found if chosen.casefold() in ("", each.address.casefold())]
+    if not used:
+        said = f"The adapter of the settings, {chosen}, is not there: {told}."
+        return Finding("adapter", "error", said, "Plug it in, or change adapter in [radio] of settings.toml.")
+    if not any(each.powered for each in used):
         return Finding("adapter", "error", f"Bluetooth is switched off: {told}.", "Run: bluetoothctl power on")
     return Finding("adapter", "fine", f"Bluetooth adapters: {told}.")
 

@@ -47,6 +47,10 @@ class Host(Protocol):
         """The Bluetooth adapters; None where nobody can be asked."""
         ...
 
+    def chosen_adapter(self) -> str:
+        """The address of the adapter that the settings name; empty: any."""
+        ...
+
     def kills(self) -> Sequence[Kill]:
         """The kernel's switches for Bluetooth."""
         ...
@@ -156,6 +160,13 @@ class ThisHost:
             state = ctypes.CDLL(None, use_errno=True).adjtimex(ctypes.create_string_buffer(_TIMEX_OCTETS))
             return None if state < 0 else state != _TIME_ERROR
         return None
+
+    def chosen_adapter(self) -> str:
+        """Read the settings; what is wrong with them is told where the broker is looked for."""
+        try:
+            return load_settings(self._home.folder).radio.adapter
+        except BadInput:
+            return ""
 
     async def broker(self) -> tuple[bool, str, str]:
         """Read the settings and knock at the broker's door."""

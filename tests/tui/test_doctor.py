@@ -42,6 +42,9 @@ class Well:
         assert self.answer == "ok", "a bus that does not answer is not asked again"
         return [AdapterFact("hci0", "00:00:5E:00:53:01", True)]
 
+    def chosen_adapter(self) -> str:
+        return ""
+
     def kills(self) -> Sequence[Kill]:
         return []
 

@@ -12,6 +12,7 @@ import pytest
 from drivers.profile import shipped_profiles
 from logger import events as ev
 from logger.bench import Bench, Moment
+from logger.settings import Home
 from logger.shelf import records
 from logger.toolbook import Tool, Toolbook
 from logger.toolbookfile import write_toolbook
@@ -20,7 +21,7 @@ from simulators.clock import SimClock
 from simulators.tools import SimCaliper, SimWrench
 from tests.logger.test_toolbook import tool
 from tui.cli import main
-from tui.commands.kit import Kit, forewarning, radio_service
+from tui.commands.kit import Kit, forewarning, kit_of, radio_service
 from tui.exits import Exit
 
 from .hand import Hand
@@ -139,6 +140,20 @@ async def test_another_address_is_told_and_goes_on(hand: Hand) -> None:
     (said,) = [event.said for event in events(hand) if isinstance(event, ev.FaultTold)]
     assert host.warned == []
     assert said.startswith("jaws answers from 00:00:5E:00:53:00, not from 00:00:5E:00:53:99")
+
+
+def test_the_radio_of_a_home_is_that_of_its_settings(own_home: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    made: list[tuple[str, int]] = []
+
+    def radio(*_: object, adapter: str, max_tools: int) -> None:
+        made.append((adapter, max_tools))
+
+    monkeypatch.setattr("tui.commands.kit.Radio", radio)
+    own_home.mkdir(exist_ok=True)
+    kit_of(Home(own_home)).radio()
+    (own_home / "settings.toml").write_text('[radio]\nadapter = "00:00:5E:00:53:01"\nmax_tools = 2\n')
+    kit_of(Home(own_home)).radio()
+    assert made == [("", 4), ("00:00:5E:00:53:01", 2)]
 
 
 async def test_what_the_tools_cannot_decide_is_the_first_banner(hand: Hand) -> None:

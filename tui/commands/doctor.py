@@ -30,7 +30,7 @@ async def examine(host: Host) -> tuple[Finding, ...]:
     home, terminal = host.home(), host.terminal()
     return (
         findings.bus(answer, host.bus_address()),
-        findings.adapters(adapters),
+        findings.adapters(adapters, host.chosen_adapter()),
         findings.rfkill(host.kills()),
         findings.bluez(await host.bluez()),
         findings.sqlite(host.sqlite()),
