@@ -6,11 +6,12 @@ from multiprocessing.connection import Connection
 from pathlib import Path
 
 from drivers.clock import SystemClock
+from logger import events as ev
 from logger.bench import Bench, Moment, Opening
 from logger.keys import bench_key
 from logger.seal import Seal
 from logger.sheetfile import load_sheet
-from logger.shelf import job_lines
+from logger.shelf import every_job
 from logger.trail import Trail
 from tests.logger.walk import SMALL
 from tui.plain import Plain
@@ -19,6 +20,11 @@ from tui.plain import Plain
 def play_until_killed(path: Path, told: Connection) -> None:
     """Play job after job on the trail at `path`, and tell of each event once it is acknowledged."""
     asyncio.run(_play(path, told))
+
+
+def left_open(path: Path) -> list[str]:
+    """The jobs of a trail that were not closed, in the order they were opened."""
+    return [job[0].job for job in every_job(path) if not any(isinstance(each.event, ev.JobClosed) for each in job)]
 
 
 async def _play(path: Path, told: Connection) -> None:
@@ -34,7 +40,7 @@ async def _play(path: Path, told: Connection) -> None:
 
 
 async def _bench(trail: Trail) -> Bench:
-    open_jobs = [line.job for line in job_lines(trail.path) if line.state == "open"]
+    open_jobs = left_open(trail.path)
     if open_jobs:
         return await Bench.resume(trail, SystemClock(), open_jobs[0])
     return await Bench.open(trail, SystemClock(), Opening(load_sheet(SMALL, "small"), "Belt 7", "Robin"))

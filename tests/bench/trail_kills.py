@@ -23,9 +23,9 @@ from logger import events as ev
 from logger.errors import BadInput
 from logger.prompt import next_prompt
 from logger.proof import prove
-from logger.shelf import job_lines, load_job, records
+from logger.shelf import every_job, load_job, records
 from logger.trail import verify
-from tests.bench.killed import play_until_killed
+from tests.bench.killed import left_open, play_until_killed
 from tests.logger.test_trail_read import holds
 
 LONGEST_S = 0.8
@@ -134,7 +134,7 @@ def _look(path: Path, said: list[tuple[ev.Record, str]], due: str, tally: Tally)
     tally.different += sum(record.seq in stored and stored[record.seq] != record for record, _ in said)
     tally.stored, before = len(stored), tally.stored
     tally.unacknowledged += max(stored, default=0) - max((record.seq for record, _ in said), default=before)
-    tally.closed = sum(line.state == "closed" for line in job_lines(path))
+    tally.closed = len(every_job(path)) - len(left_open(path))
     if said and due and said[0][1] != due:
         _wrong(tally, f"taken up at {said[0][1]}, not at {due}")
     return _due(path, stored, said, tally)
@@ -158,7 +158,7 @@ def _hold(path: Path, tally: Tally) -> None:
 
 def _due(path: Path, stored: dict[int, ev.Record], said: list[tuple[ev.Record, str]], tally: Tally) -> str:
     """The prompt that the events lead to; it must be the one stored as shown, and the one last told."""
-    open_jobs = [line.job for line in job_lines(path) if line.state == "open"]
+    open_jobs = left_open(path)
     if not open_jobs:
         return ""
     derived = next_prompt(load_job(path, open_jobs[0])[0]).key
