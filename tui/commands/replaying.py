@@ -14,6 +14,7 @@ from tui import lines
 from tui.exits import Exit
 from tui.typed_lines import TypedLines
 
+from .replayscreen import replay_screen
 from .session import STDIN
 from .shell import Shell
 
@@ -23,12 +24,14 @@ MOST_SPEED = 10_000
 
 
 def replay(shell: Shell, args: argparse.Namespace) -> int:
-    """Tell a job again; with --check, compare with what was shown, exit 4 on any difference."""
+    """Show a job again on the screen, or line by line; with --check, exit 4 where it differs from what was shown."""
     if args.step and args.speed is not None:
         raise BadInput("--step and --speed do not go together.", "Give one of them.")
     speed = None if args.speed is None else _speed(args.speed)
     path = shell.home.trail
     found = job_records(path, resolve(path, args.job))
+    if shell.has_screen and speed is None and not (args.plain or args.step or args.check):
+        return asyncio.run(replay_screen(shell, found, copied=args.shop is not None))
     return asyncio.run(_replay(shell, found, speed, step=args.step, check=args.check))
 
 

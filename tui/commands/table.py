@@ -217,7 +217,7 @@ COMMANDS: tuple[Command, ...] = (
     ),
     Command(
         "replay",
-        "Tell a job again from its trail: what happened, each verdict, each prompt.",
+        "Look at a job again: on the screen as a timeline to be played and commented, or told line by line.",
         "evenhand replay last --plain",
         "tui.commands.replaying:replay",
         (
