@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 
+from drivers.profile import parse_profile
 from logger.errors import BadInput, EvenhandError, NothingToTalkTo
 from logger.toolbook import Toolbook
 from logger.toolbookfile import read_toolbook
@@ -15,6 +16,7 @@ from simulators.air import Air
 from simulators.clock import SimClock
 from simulators.tools import SimCaliper, SimTool, SimWrench
 from tui.cli import main
+from tui.commands.reach import laid_open
 from tui.commands.toolbook import add_from
 from tui.exits import Exit
 
@@ -237,6 +239,56 @@ def test_a_tool_without_a_radio_is_entered_listed_and_retired(
         ("rule-1", "overdue"),
     ]
     assert told[1]["retired"]["why"] == "bent and worn"
+
+
+def test_a_keyboard_tool_is_entered_with_the_profile_that_says_how_it_types(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    (tmp_path / "profiles").mkdir()
+    (tmp_path / "profiles" / "typing.toml").write_text(TYPING)
+    add = ["tools", "add", "--by", "Robin", "--home", str(tmp_path), "--profile", "typing-caliper"]
+    assert main([*add, "--hand", "caliper", "--id", "jaws"]) == Exit.DONE
+    (entry,) = read_toolbook(tmp_path / "toolbook.toml").tool
+    assert (entry.id, entry.kind, entry.profile, entry.identity) == ("jaws", "caliper", "typing-caliper", "")
+    assert main([*add, "--hand", "tape"]) == Exit.BAD_INPUT
+    assert "names no profile of a tape that acts as a keyboard" in capsys.readouterr().err
+    assert main(add) == Exit.BAD_INPUT
+    assert "--profile is for a tool without a radio" in capsys.readouterr().err
+
+
+async def test_a_tool_that_a_pedal_reads_is_compared_by_what_it_streams(tmp_path: Path) -> None:
+    tool, talk = caliper(), Talk(tmp_path)
+    args = args_of("tools", "add", "--by", "Robin", "--yes", "30.41 mm")
+    reach = reach_of(Air([tool]), laid_open((parse_profile(PEDAL, "pedal.toml"),)))
+    async with asyncio.timeout(LIMIT_S), asyncio.TaskGroup() as group:
+        work = group.create_task(add_from(talk.shell, args, reach, talk.typed()))
+        await talk.until(READY)
+        tool.press()
+        assert await work == Exit.DONE
+    assert [(entry.serial, entry.profile) for entry in book(talk).tool] == [("DC-0417", "pedal-caliper")]
+
+
+TYPING = """
+profile = "typing-caliper"
+kind = "caliper"
+[[values]]
+decode = "typed"
+role = "reading"
+pattern = "{number}"
+picture = "+0000.00"
+unit = "mm"
+"""
+PEDAL = """
+profile = "pedal-caliper"
+kind = "caliper"
+capture = "pedal"
+[recognise]
+name = "^Bench"
+[[values]]
+decode = "sig"
+role = "reading"
+characteristic = "2c0a"
+"""
 
 
 @pytest.mark.parametrize(

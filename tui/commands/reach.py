@@ -1,8 +1,9 @@
 """What the commands about tools need of a radio, behind one port; and how a person picks one of what is in reach."""
 
-from collections.abc import AsyncIterator, Awaitable, Callable, Sequence
+from collections.abc import AsyncIterator, Awaitable, Callable, Iterable, Sequence
 from dataclasses import dataclass
 
+from drivers.backlog import Backlog
 from drivers.ble import Radio, RadioUnavailableError, Seen, find, scan
 from drivers.clock import SystemClock
 from drivers.line import MakePeer
@@ -37,9 +38,18 @@ def real_reach(home: Home) -> Reach:
         known,
         clock,
         lambda seconds: scan(seconds, known, adapter=chosen.adapter),
-        lambda: Radio(known, clock, adapter=chosen.adapter, max_tools=chosen.max_tools),
+        lambda: Radio(laid_open(known), clock, adapter=chosen.adapter, max_tools=chosen.max_tools),
         lambda address: find(address, FIND_S, adapter=chosen.adapter),
     )
+
+
+def laid_open(profiles: Iterable[ToolProfile]) -> tuple[ToolProfile, ...]:
+    """Return profiles by which every value of a stream is told, also where a pedal or standing still makes a reading.
+
+    Who watches or compares a display wants to see what the tool sends; in a job it goes on being no reading.
+    """
+    every = {"capture": "button", "steady": None, "backlog": Backlog(kept=False)}
+    return tuple(each if each.capture == "button" else each.model_copy(update=every) for each in profiles)
 
 
 Lines = AsyncIterator[str]
