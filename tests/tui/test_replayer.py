@@ -128,7 +128,7 @@ async def test_the_trace_of_a_pull_with_its_window_and_peak(tmp_path: Path) -> N
         opening = Opening(open_sheet("courier-chain"), "Depot 7", "Robin", simulated=True)
         bench = await Bench.open(trail, demo.clock, opening)
         await demo.run(bench, Handover())
-    async with replaying(home) as pilot:
+    async with replaying(home, (120, 40)) as pilot:
         app = _app(pilot)
         at = next(n for n, frame in enumerate(app.frames) if isinstance(frame.moment.record.event, ev.PullTaken))
         app.action_step(at)

@@ -61,6 +61,11 @@ class Timeline(Painted):
     def _words(self) -> str:
         frame, player = self._frames[self._player.at], self._player
         state = "▶ playing" if player.playing else "‖ paused"
-        waited = f"  ({round(frame.passed_ms / 1000)} s after, {MOST_MS // 1000} s here)" if frame.shortened else ""
+        waited = f"  ({_long(frame.passed_ms // 1000)} after, {MOST_MS // 1000} s here)" if frame.shortened else ""
         count = f"{player.at + 1} of {len(self._frames)}"
         return f"{state} ×{player.speed}  {count}  no. {frame.moment.record.seq}  {self._when}{waited}"
+
+
+def _long(seconds: int) -> str:
+    """A time in the unit that says enough."""
+    return f"{seconds} s" if seconds < 120 else f"{seconds // 60} min" if seconds < 7200 else f"{seconds // 3600} h"
