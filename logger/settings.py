@@ -4,8 +4,6 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
-import platformdirs
-
 from .errors import BadInput
 
 HOME_VARIABLE = "EVENHAND_HOME"
@@ -51,6 +49,8 @@ def home_folder(given: str | None, environment: Mapping[str, str]) -> Home:
     """Return the home: `given`, else EVENHAND_HOME, else the platform's data folder; BadInput when it is no folder."""
     named = given if given is not None else environment.get(HOME_VARIABLE) or None
     if named is None:
+        import platformdirs  # noqa: PLC0415  (late on purpose: whoever names a folder need not wait for it)
+
         return Home(platformdirs.user_data_path("evenhand", appauthor=False))
     if not named.strip() or "\0" in named:
         raise BadInput("The home folder has no name.", f"Give one with --home DIR or {HOME_VARIABLE}.")

@@ -1,37 +1,38 @@
 """The commands; the composition root, and the only file that prints.
 
-Nothing heavy is imported here: a handler is looked up by its name in the table once its command is to run, so that
-every `--help` answers at once. stdout is data, stderr is talk.
+Nothing heavy is imported here: a handler is looked up by its name in the table once its command is to run, and what
+only one way through this file needs is imported there, so that every `--help` answers at once (even `typing` would take
+a third of the start of Python). stdout is data, stderr is talk.
 """
 
 import argparse
 import contextlib
 import importlib
-import importlib.metadata
 import io
-import logging
 import os
-import platform
 import re
-import signal
 import sys
-import traceback
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from datetime import UTC, datetime
-from typing import TYPE_CHECKING, NoReturn, cast
 
 from logger.errors import BadInput, EvenhandError, NotStored
-from logger.settings import HOME_VARIABLE, Home, home_folder
 
-from .commands.shell import Shell
 from .commands.table import COMMANDS, Command
 from .exits import Exit, by_signal, code_of
 from .safe import safe_text
 
+TYPE_CHECKING = False
 if TYPE_CHECKING:
+    from typing import NoReturn
+
     from _typeshed import SupportsWrite
 
-Handler = Callable[[Shell, argparse.Namespace], int]
+    from logger.settings import Home
+
+    from .commands.shell import Shell
+
+Handler = Callable[["Shell", argparse.Namespace], int]
+_SIGINT, _SIGPIPE = 2, 13
+"""As POSIX numbers them."""
 
 
 # --- the parser -----------------------------------------------------------------------------------------------------
@@ -44,7 +45,7 @@ class _Parser(argparse.ArgumentParser):
         super().__init__(**settings)  # type: ignore[arg-type]
         self._negative_number_matcher = re.compile(r"-[0-9.]")
 
-    def error(self, message: str) -> NoReturn:
+    def error(self, message: str) -> "NoReturn":
         raise BadInput(f"{message[:1].upper()}{message[1:].rstrip('.')}.", f"See: {self.prog} --help")
 
     def print_help(self, file: "SupportsWrite[str] | None" = None) -> None:
@@ -55,13 +56,19 @@ class _Parser(argparse.ArgumentParser):
 class _Version(argparse.Action):
     """Looks the version up only when it is asked for."""
 
-    def __call__(self, parser: argparse.ArgumentParser, *_: object) -> NoReturn:
-        print(f"evenhand {importlib.metadata.version('evenhand')}")
+    def __call__(self, parser: argparse.ArgumentParser, *_: object) -> "NoReturn":
+        print(f"evenhand {_version()}")
         parser.exit()
 
 
-def parser() -> argparse.ArgumentParser:
-    """Return the parser of the whole command line, built from the table."""
+def _version() -> str:
+    from importlib.metadata import version  # noqa: PLC0415  (late on purpose: see the module's first lines)
+
+    return version("evenhand")
+
+
+def parser(words: Iterable[str] | None = None) -> argparse.ArgumentParser:
+    """Return the parser of the command line, built from the table; with `words`, only as far as they name commands."""
     top = _Parser(
         prog="evenhand",
         description="Prompts for each reading of a job in turn, judges it at once, works out the next adjustment, "
@@ -71,16 +78,16 @@ def parser() -> argparse.ArgumentParser:
     )
     top.add_argument("--version", action=_Version, nargs=0, help="print the version")
     _add_home(top, default=None)
-    _add_commands(top, COMMANDS)
+    _add_commands(top, COMMANDS, None if words is None else frozenset(words))
     return top
 
 
 def _add_home(to: argparse.ArgumentParser, **default: object) -> None:
-    about = f"where data lives (default: {HOME_VARIABLE}, else the platform's data folder)"
+    about = "where data lives (default: EVENHAND_HOME, else the platform's data folder)"
     to.add_argument("--home", metavar="DIR", help=about, **default)  # type: ignore[arg-type]
 
 
-def _add_commands(to: argparse.ArgumentParser, commands: Iterable[Command]) -> None:
+def _add_commands(to: argparse.ArgumentParser, commands: Iterable[Command], words: frozenset[str] | None) -> None:
     group = to.add_subparsers(metavar="COMMAND", required=True, title="commands")
     for command in commands:
         found = group.add_parser(
@@ -90,18 +97,21 @@ def _add_commands(to: argparse.ArgumentParser, commands: Iterable[Command]) -> N
             epilog=f"Example: {command.example}",
             allow_abbrev=False,
         )
+        if words is not None and command.name not in words:
+            continue  # it stands in the list of commands; nobody asks for its options
         _add_home(found, default=argparse.SUPPRESS)  # given after the command, it wins; absent, it changes nothing
         for option in command.options:
             found.add_argument(*option.names, **option.settings)  # type: ignore[arg-type]
         found.set_defaults(run=command.run)
         if command.children:
-            _add_commands(found, command.children)
+            _add_commands(found, command.children, words)
 
 
 def handler_of(command: str) -> Handler:
     """Import the handler that the table names as `module:function`."""
     module, _, function = command.partition(":")
-    return cast(Handler, getattr(importlib.import_module(module), function))
+    handler: Handler = getattr(importlib.import_module(module), function)
+    return handler
 
 
 # --- one run --------------------------------------------------------------------------------------------------------
@@ -117,12 +127,15 @@ def main(argv: Sequence[str] | None = None) -> int:
         if is_closed:
             raise NotStored("stdout is closed, so nothing could be said.", "Run it with stdout open.")
         with _to_stdout(flush=True):
-            args = parser().parse_args(_words(argv))
+            words = _words(argv)
+            args = parser(words).parse_args(words)
+        from logger.settings import home_folder  # noqa: PLC0415  (late on purpose: see the module's first lines)
+
         home = home_folder(args.home, os.environ)
         with _logging_to(home):
             return _run(handler_of(args.run), _shell(home), args)
     except KeyboardInterrupt:
-        return by_signal(signal.SIGINT)
+        return by_signal(_SIGINT)
     except Exception as error:
         return _tell(_cause(error), home)
 
@@ -133,7 +146,7 @@ def _words(argv: Sequence[str] | None) -> list[str]:
     return words or (["start"] if _has_screen() else [])
 
 
-def _run(handler: Handler, shell: Shell, args: argparse.Namespace) -> int:
+def _run(handler: Handler, shell: "Shell", args: argparse.Namespace) -> int:
     if getattr(args, "shop", None) is None:
         return int(handler(shell, args))
     from .commands.shop import at_shop  # noqa: PLC0415  (late on purpose: it brings the database)
@@ -149,10 +162,10 @@ def _cause(error: BaseException) -> BaseException:
     return error
 
 
-def _tell(error: BaseException, home: Home | None) -> int:
+def _tell(error: BaseException, home: "Home | None") -> int:
     if isinstance(error, BrokenPipeError):
         _drop_stdout()
-        return by_signal(signal.SIGPIPE)
+        return by_signal(_SIGPIPE)
     if isinstance(error, EvenhandError):
         _say(str(error))
         return code_of(error)
@@ -160,11 +173,14 @@ def _tell(error: BaseException, home: Home | None) -> int:
     return Exit.FAULT
 
 
-def _account(error: BaseException, home: Home | None) -> str:
+def _account(error: BaseException, home: "Home | None") -> str:
     """Keep the account of a fault of the program in the home folder; return the sentence that says where."""
     said = f"A fault of the program stopped it ({type(error).__name__}); what was acknowledged is on the trail."
     if home is None:
         return f"{said} Please report what you typed."
+    import traceback  # noqa: PLC0415  (late on purpose: see the module's first lines)
+    from datetime import UTC, datetime  # noqa: PLC0415
+
     file = home.crash_file(f"{datetime.now(tz=UTC):%Y%m%dT%H%M%S%fZ}")
     try:
         home.folder.mkdir(parents=True, exist_ok=True)
@@ -175,8 +191,10 @@ def _account(error: BaseException, home: Home | None) -> str:
 
 
 @contextlib.contextmanager
-def _logging_to(home: Home) -> Iterator[None]:
+def _logging_to(home: "Home") -> Iterator[None]:
     """Keep what libraries and services log out of the terminal; the file is made when there is something to keep."""
+    import logging  # noqa: PLC0415  (late on purpose: see the module's first lines)
+
     handler = logging.FileHandler(home.log, encoding="utf-8", delay=True)
     handler.setLevel(logging.WARNING)
     handler.setFormatter(logging.Formatter("%(asctime)s %(levelname)s %(name)s: %(message)s"))
@@ -190,15 +208,17 @@ def _logging_to(home: Home) -> Iterator[None]:
 
 
 def _facts() -> str:
-    return (
-        f"evenhand {importlib.metadata.version('evenhand')}, Python {platform.python_version()}, {platform.platform()}"
-    )
+    import platform  # noqa: PLC0415  (late on purpose: see the module's first lines)
+
+    return f"evenhand {_version()}, Python {platform.python_version()}, {platform.platform()}"
 
 
 # --- the doors ------------------------------------------------------------------------------------------------------
 
 
-def _shell(home: Home) -> Shell:
+def _shell(home: "Home") -> "Shell":
+    from .commands.shell import Shell  # noqa: PLC0415  (late on purpose: see the module's first lines)
+
     return Shell(home, _out, _write, _say, _has_screen())
 
 

@@ -1,14 +1,13 @@
 """The one door through which outside text reaches a terminal: names, notes, sheets, tool and broker messages.
 
 Whatever could move the cursor, hide, reorder or imitate is replaced by a tag that can be seen; nothing is ever
-read as markup. The screen library is imported only by `safe`, so that a command without a screen does not wait for it.
+read as markup. The screen library is imported only by `safe`, and that which tells widths only by `cut`, so that a
+command without a screen does not wait for them.
 """
 
 import unicodedata
-from typing import TYPE_CHECKING
 
-from rich.cells import cell_len
-
+TYPE_CHECKING = False
 if TYPE_CHECKING:
     from textual.content import Content
 
@@ -57,6 +56,8 @@ def _visible(character: str) -> str:
 
 def cut(text: str, cells: int) -> str:
     """Return text of at most so many cells; what is cut is marked with an ellipsis."""
+    from rich.cells import cell_len  # noqa: PLC0415  (late on purpose: see the module's first lines)
+
     if cell_len(text) <= cells:
         return text
     if cells < 1:

@@ -1,33 +1,38 @@
 """Every command as data: its words, its options, and where its handler is.
 
 Handlers are named by text and imported only when their command runs, so that no `--help` waits for the screen, the
-radio, the models or the units.
+radio, the models or the units. The rows are plain classes: `dataclasses` alone takes as long to import as Python to
+start.
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
 
 
-@dataclass(frozen=True, slots=True)
 class Option:
     """One argument of a command, as argparse takes it."""
 
-    names: tuple[str, ...]
-    settings: Mapping[str, object]
+    __slots__ = ("names", "settings")
+
+    def __init__(self, names: tuple[str, ...], settings: Mapping[str, object]) -> None:
+        self.names, self.settings = names, settings
 
 
-@dataclass(frozen=True, slots=True)
 class Command:
-    """A command, or a family of them when it has `children`."""
+    """A command, or a family of them when it has `children`; `run` is the `module:function` of its handler."""
 
-    name: str
-    about: str
-    """What it does, in one sentence."""
-    example: str
-    run: str = ""
-    """`module:function` of its handler; empty for a family."""
-    options: tuple[Option, ...] = ()
-    children: tuple["Command", ...] = field(default=())
+    __slots__ = ("about", "children", "example", "name", "options", "run")
+
+    def __init__(  # noqa: PLR0917  (a row reads better without a name before each word)
+        self,
+        name: str,
+        about: str,
+        example: str,
+        run: str = "",
+        options: tuple[Option, ...] = (),
+        children: tuple["Command", ...] = (),
+    ) -> None:
+        self.name, self.about, self.example, self.run = name, about, example, run
+        self.options, self.children = options, children
 
 
 def _option(*names: str, **settings: object) -> Option:
