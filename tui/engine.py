@@ -53,7 +53,8 @@ class Program:
             raise Mute(error.strerror or str(error)) from error
         why = _why(complaint[:_MOST_COMPLAINT].decode(errors="replace"))
         if code or why:
-            raise Mute(why or f"it ended with code {code}")
+            told = why.partition(":")[2].strip() or f"it ended with code {code}"
+            raise Mute(f"the speech engine found no sound device ({told})")
 
 
 class _Sentence:
