@@ -54,7 +54,7 @@ class Program:
         why = _why(complaint[:_MOST_COMPLAINT].decode(errors="replace"))
         if code or why:
             told = why.partition(":")[2].strip() or f"it ended with code {code}"
-            raise Mute(f"the speech engine found no sound device ({told})")
+            raise Mute(f"the speech engine cannot be heard ({told})")
 
 
 class _Sentence:
