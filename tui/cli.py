@@ -53,6 +53,25 @@ class _Parser(argparse.ArgumentParser):
         print(self.format_help(), end="", file=file)
 
 
+_UNASKED = _Parser()
+
+
+class _Help(argparse.HelpFormatter):
+    """Fills the terminal; argparse would load archive formats only to learn its width."""
+
+    def __init__(self, prog: str) -> None:
+        super().__init__(prog, width=_columns() - 2)
+
+
+def _columns() -> int:
+    if (told := os.environ.get("COLUMNS", "")).isdecimal() and int(told):
+        return int(told)
+    try:
+        return os.get_terminal_size(sys.__stdout__.fileno()).columns or 80  # type: ignore[union-attr]
+    except (AttributeError, ValueError, OSError):  # closed, detached, or no terminal
+        return 80
+
+
 class _Version(argparse.Action):
     """Looks the version up only when it is asked for."""
 
@@ -75,6 +94,7 @@ def parser(words: Iterable[str] | None = None) -> argparse.ArgumentParser:
         "and keeps a trail that can be replayed.",
         epilog="Example: evenhand demo --auto --plain --seed 7",
         allow_abbrev=False,
+        formatter_class=_Help,
     )
     top.add_argument("--version", action=_Version, nargs=0, help="print the version")
     _add_home(top, default=None)
@@ -88,23 +108,35 @@ def _add_home(to: argparse.ArgumentParser, **default: object) -> None:
 
 
 def _add_commands(to: argparse.ArgumentParser, commands: Iterable[Command], words: frozenset[str] | None) -> None:
-    group = to.add_subparsers(metavar="COMMAND", required=True, title="commands")
+    group = to.add_subparsers(
+        metavar="COMMAND",
+        required=True,
+        title="commands",
+        parser_class=_named,  # type: ignore[call-overload]
+    )
     for command in commands:
+        if words is not None and command.name not in words:
+            group.add_parser(command.name, help=command.about, unasked=True)
+            continue
         found = group.add_parser(
             command.name,
             help=command.about,
             description=command.about,
             epilog=f"Example: {command.example}",
             allow_abbrev=False,
+            formatter_class=_Help,
         )
-        if words is not None and command.name not in words:
-            continue  # it stands in the list of commands; nobody asks for its options
         _add_home(found, default=argparse.SUPPRESS)  # given after the command, it wins; absent, it changes nothing
         for option in command.options:
-            found.add_argument(*option.names, **option.settings)  # type: ignore[arg-type]
+            found.add_argument(*option.names, **option.settings)
         found.set_defaults(run=command.run)
         if command.children:
             _add_commands(found, command.children, words)
+
+
+def _named(*, unasked: bool = False, **settings: object) -> argparse.ArgumentParser:
+    """Return the parser of a command; one that no word asks for only stands in the list, so it gets none of its own."""
+    return _UNASKED if unasked else _Parser(**settings)
 
 
 def handler_of(command: str) -> Handler:
