@@ -192,6 +192,7 @@ def check_window(low: Quantity | None, high: Quantity | None) -> Window:
     return low, high
 
 
+@functools.lru_cache(maxsize=1024)
 def in_unit(window: Window, unit: str) -> Limits:
     """Convert a window exactly into `unit`; BadInput when it is of another kind."""
     low, high = (None if end is None else Fraction(end.value) * factor(end.unit, unit) for end in window)
