@@ -20,6 +20,7 @@ from .envelope import bytes_of, envelope, landed, store
 from .errors import BadInput
 from .job import Job, apply
 from .moment import Moment, moment_of, shown
+from .program import PROGRAM
 from .sheetfile import Loaded
 from .shelf import begin, load_job
 from .trail import Trail
@@ -28,8 +29,6 @@ from .words import happened
 from .zeroed import suspected
 
 __all__ = ["PROGRAM", "Bench", "Describe", "Listener", "LiveListener", "Moment", "Opening"]
-
-PROGRAM = "evenhand 0.1.0"
 
 
 @dataclass(frozen=True, slots=True)

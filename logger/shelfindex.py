@@ -18,10 +18,10 @@ from typing import Self, TypeVar
 from pydantic import ValidationError
 
 from . import events as ev
-from .bench import PROGRAM
 from .canonical import genesis
 from .errors import TrailDamaged
 from .machines import MachineSum, machine_of
+from .program import PROGRAM
 from .sheetfile import load_sheet
 from .shelfsums import JobSum, Sheets, added, begun, key_of, settled, sheets_of
 from .trail_file import is_there, reader

@@ -1,22 +1,25 @@
-"""`jobs` and `record`: what is on the trail; none of them writes to it."""
+"""`jobs` and `record`: what is on the trail; none of them writes to it.
+
+`jobs` is asked often and needs the index alone, so what makes a record is imported by `record`.
+"""
 
 import argparse
 from contextlib import suppress
 from datetime import date
 from pathlib import Path
+from typing import TYPE_CHECKING, get_args
 
 from logger.errors import BadInput
-from logger.keys import BenchKey, load_key
-from logger.record import as_json, make_record
-from logger.recordcsv import as_csv
-from logger.recordform import RecordFile, record_schema
-from logger.shelf import resolve
+from logger.events import Verdict
 from logger.shelfindex import Wanted, ask, job_sums
 from logger.shelfsums import JobSum
-from logger.words import SHAPES
 from tui.exits import Exit
 
 from .shell import Shell
+
+if TYPE_CHECKING:
+    from logger.keys import BenchKey
+    from logger.recordform import RecordFile
 
 _SHOWN = 100
 """Jobs that are listed where nothing else was asked for."""
@@ -29,6 +32,8 @@ def jobs(shell: Shell, args: argparse.Namespace) -> int:
         raise BadInput(f"--last {most} is no number of jobs.", "Give 1 or more.")
     found, more = job_sums(shell.home.trail, _wanted(args), most)
     if args.json:
+        from logger.record import as_json  # noqa: PLC0415  (late on purpose: see the module's first lines)
+
         shell.write(as_json([_as_data(job) for job in found]))
         return Exit.DONE
     for job in found:
@@ -41,8 +46,8 @@ def jobs(shell: Shell, args: argparse.Namespace) -> int:
 
 
 def _wanted(args: argparse.Namespace) -> Wanted:
-    if args.verdict is not None and args.verdict not in SHAPES:
-        raise BadInput(f'"{args.verdict[:20]}" is no verdict.', f"One of: {', '.join(SHAPES)}.")
+    if args.verdict is not None and args.verdict not in get_args(Verdict):
+        raise BadInput(f'"{args.verdict[:20]}" is no verdict.', f"One of: {', '.join(get_args(Verdict))}.")
     return Wanted(
         machine=args.machine or "",
         sheet=args.sheet or "",
@@ -78,6 +83,10 @@ def _as_data(job: JobSum) -> dict[str, object]:
 
 def record(shell: Shell, args: argparse.Namespace) -> int:
     """Hand on the record of a job, to stdout or to a file that is not there yet."""
+    from logger.record import as_json, make_record  # noqa: PLC0415  (late on purpose: see the module's first lines)
+    from logger.recordform import record_schema  # noqa: PLC0415
+    from logger.shelf import resolve  # noqa: PLC0415
+
     if args.schema:
         text = as_json(record_schema())
     elif args.job is None:
@@ -93,10 +102,12 @@ def record(shell: Shell, args: argparse.Namespace) -> int:
     return Exit.DONE
 
 
-def _own_key(shell: Shell) -> BenchKey | None:
+def _own_key(shell: Shell) -> "BenchKey | None":
     """The key of this bench; None where there is none yet, or it cannot be used, which is told."""
     if not shell.home.key.exists():
         return None
+    from logger.keys import load_key  # noqa: PLC0415  (late on purpose: it brings the cryptography)
+
     try:
         return load_key(shell.home.key)
     except BadInput as error:
@@ -104,9 +115,11 @@ def _own_key(shell: Shell) -> BenchKey | None:
         return None
 
 
-def _as(form: str, made: RecordFile, trail: Path) -> str:
+def _as(form: str, made: "RecordFile", trail: Path) -> str:
     match form:
         case "csv":
+            from logger.recordcsv import as_csv  # noqa: PLC0415  (late on purpose, as the others)
+
             return as_csv(made)
         case "html":
             from logger.recordpage import as_html  # noqa: PLC0415  (late on purpose: it brings the plotting library)
@@ -115,6 +128,8 @@ def _as(form: str, made: RecordFile, trail: Path) -> str:
             known = ask(trail, lambda index: index.machine(made.machine))
             return as_html(made, None if known is None else story_of(known[1], made.job))
         case _:
+            from logger.record import as_json  # noqa: PLC0415
+
             return as_json(made.model_dump(mode="json"))
 
 
