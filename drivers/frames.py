@@ -7,7 +7,7 @@ from .fields import Bits, ModeCode, Unit, UnitCase
 from .gatt import plain, within_reason
 from .octets import FLOAT, FLOAT32, FLOAT64, SFLOAT, FrameError, Number, NumberFormat, Special, shift
 from .reading import Quantity
-from .values import NumberValue
+from .values import NumberValue, OtherWay
 
 EXACT = Context(prec=60, traps=[Inexact])
 _FLOATS: dict[tuple[str, int], NumberFormat] = {
@@ -47,6 +47,7 @@ def read_number(value: NumberValue, frame: bytes) -> Said:
     if value.sign is not None and value.sign.hold(frame):
         number = number.copy_negate()  # keeps the sign of a zero, so that the frame can be written again
     scaled = shift(number, _exponent(value, case))
+    _check_agreed(value, frame, scaled, case.unit)
     scaled = scaled if value.factor is None else EXACT.multiply(scaled, value.factor)
     within_reason(scaled)
     return Said(scaled, case.unit, value.quantity, mode)
@@ -54,13 +55,17 @@ def read_number(value: NumberValue, frame: bytes) -> Said:
 
 def _check_kind(value: NumberValue, frame: bytes) -> None:
     if value.lengths and len(frame) not in value.lengths:
-        raise AsideError(f"It has {len(frame)} octets, as another kind of message.")
+        raise AsideError(f"It has {_octets(frame)}, as another kind of message.")
     if not all(bits.hold(frame) for bits in value.header):
         raise AsideError("Its first octets are those of another kind of message.")
     if len(frame) < value.reach:
-        raise FrameError(f"It has {len(frame)} octets where {value.reach} are needed.")
+        raise FrameError(f"It has {_octets(frame)} where {value.reach} are needed.")
     if value.button is not None and not value.button.hold(frame):
         raise AsideError("Its button was not pressed.")
+
+
+def _octets(frame: bytes | bytearray) -> str:
+    return f"{len(frame)} octet{'' if len(frame) == 1 else 's'}"
 
 
 def _check_fixed(value: NumberValue, frame: bytes) -> None:
@@ -72,7 +77,28 @@ def _check_fixed(value: NumberValue, frame: bytes) -> None:
             )
 
 
-def _unit_of(value: NumberValue, frame: bytes) -> UnitCase:
+def _check_agreed(value: NumberValue, frame: bytes, scaled: Decimal, unit: str) -> None:
+    for other in value.agree:
+        if _said_otherwise(other, frame) != (scaled, unit):
+            raise FrameError(
+                "It can be read in more than one way, which nothing has told apart so far; "
+                "learn the tool again with such a reading."
+            )
+
+
+def _said_otherwise(other: OtherWay, frame: bytes) -> tuple[Decimal, str] | None:
+    """Return what a frame says by another way of reading, or None where that way gives no number."""
+    try:
+        case, number = _unit_of(other, frame), field_number(other, frame)
+    except FrameError:
+        return None
+    if isinstance(number, Special):
+        return None
+    number = number.copy_negate() if other.sign is not None and other.sign.hold(frame) else number
+    return shift(number, _exponent(other, case)), case.unit
+
+
+def _unit_of(value: NumberValue | OtherWay, frame: bytes) -> UnitCase:
     if value.units is None:
         return UnitCase(unit=_some(value.unit))
     code = frame[value.units.at] & value.units.mask
@@ -107,11 +133,11 @@ def _some(unit: Unit | None) -> Unit:
     return unit
 
 
-def _exponent(value: NumberValue, case: UnitCase) -> int:
+def _exponent(value: NumberValue | OtherWay, case: UnitCase) -> int:
     return value.exponent if case.exponent is None else case.exponent
 
 
-def field_number(value: NumberValue, frame: bytes) -> Number:
+def field_number(value: NumberValue | OtherWay, frame: bytes) -> Number:
     """Return the number in the field, before sign bit, scale and unit; FrameError where there is none."""
     field = frame[value.offset : value.offset + value.width // 8]
     if (form := _FLOATS.get((value.form, value.width))) is not None:
@@ -132,7 +158,7 @@ def field_number(value: NumberValue, frame: bytes) -> Number:
     return Decimal(raw)
 
 
-def _mask(value: NumberValue) -> tuple[int, int]:
+def _mask(value: NumberValue | OtherWay) -> tuple[int, int]:
     mask = (1 << value.width) - 1 if value.mask is None else value.mask
     return mask, (mask & -mask).bit_length() - 1
 
@@ -144,7 +170,7 @@ def write_number(value: NumberValue, number: Number, unit: str, over: bytes = b"
     """
     frame = bytearray(over or bytes(max([value.reach, *value.lengths[:1]])))
     if len(frame) < value.reach:
-        raise FrameError(f"It has {len(frame)} octets where {value.reach} are needed.")
+        raise FrameError(f"It has {_octets(frame)} where {value.reach} are needed.")
     case = _write_unit(value, unit, frame)
     for bits in (*value.header, *value.fixed, *((value.button,) if value.button else ())):
         _write_bits(bits, frame)

@@ -39,7 +39,7 @@ def shift(number: Decimal, places: int) -> Decimal:
 
 def _sized(octets: bytes, size: int) -> bytes:
     if len(octets) != size:
-        raise FrameError(f"It has {len(octets)} octets where {size} are needed.")
+        raise FrameError(f"It has {len(octets)} octet{'' if len(octets) == 1 else 's'} where {size} are needed.")
     return octets
 
 

@@ -7,7 +7,7 @@ from .backlog import Backlog
 from .fields import Bits, Counter, ModeCode, ModeField, Strict, UnitCase, UnitCode, UnitField, UnitText
 from .profile import Pull, Recognise, ToolProfile, Vector
 from .steady import Steady
-from .values import DescribedValue, NumberValue, SigValue, TextValue, TypedValue
+from .values import DescribedValue, NumberValue, OtherWay, SigValue, TextValue, TypedValue
 
 MODELS: dict[str, tuple[type[Strict], ...]] = {
     "top": (ToolProfile,),
@@ -15,6 +15,7 @@ MODELS: dict[str, tuple[type[Strict], ...]] = {
     "values": (SigValue, DescribedValue, NumberValue, TextValue, TypedValue),
     "number": (NumberValue,),
     "text": (TextValue, TypedValue),
+    "agree": (OtherWay,),
     "bits": (Bits,),
     "counter": (Counter,),
     "units": (UnitField,),
@@ -34,6 +35,7 @@ HEADINGS: dict[str, str] = {
     "values": "`[[values]]`, every kind",
     "number": '`[[values]]` with `decode = "number"`: a number at an offset of a frame',
     "text": '`[[values]]` with `decode = "text"` or `"typed"`: a number written out',
+    "agree": "Each of `agree` of a number",
     "bits": "Bits: `sign`, `header`, `fixed`, `button`, `stored`",
     "counter": "`counter`",
     "units": "`units` of a number",
@@ -87,19 +89,20 @@ KEYS = (
     _key("values", "characteristic", "Its UUID, short or full; `any` with described, none with typed.", '"0x2C0A"'),
     _key("values", "role", "reading: one value a press; stream: all the time; peak: of a pull.", '"reading"'),
     _key("values", "user_description", "Text of descriptor 0x2901, where two have one UUID.", '"Torque peak"'),
-    _key("number", "form", "unsigned, signed, sign-magnitude, bcd, float, or medical (SFLOAT, FLOAT).", '"signed"'),
-    _key("number", "offset", "Where its first octet is in the frame, the first is 0.", "4"),
-    _key("number", "width", "In bits: 8 to 64 in whole octets; float 32 or 64, medical 16 or 32.", "16"),
-    _key("number", "order", "Which octet comes first: little the lowest, big the highest.", '"little"'),
-    _key("number", "mask", "Which bits of the field are the number, in one piece.", "0x0FFF"),
-    _key("number", "sign", "Bits that are so when an unsigned or bcd number is negative.", "{ at = 2 ... }"),
-    _key("number, text", "exponent", "Power of ten that the number is multiplied with.", "-2"),
+    _key("number, agree", "form", "unsigned, signed, sign-magnitude, bcd, float, medical (SFLOAT, FLOAT).", '"signed"'),
+    _key("number, agree", "offset", "Where its first octet is in the frame, the first is 0.", "4"),
+    _key("number, agree", "width", "In bits: 8 to 64 in whole octets; float 32 or 64, medical 16 or 32.", "16"),
+    _key("number, agree", "order", "Which octet comes first: little the lowest, big the highest.", '"little"'),
+    _key("number, agree", "mask", "Which bits of the field are the number, in one piece.", "0x0FFF"),
+    _key("number, agree", "sign", "Bits that are so when an unsigned or bcd number is negative.", "{ at = 2 ... }"),
+    _key("number, agree, text", "exponent", "Power of ten that the number is multiplied with.", "-2"),
     _key("number", "factor", "Exact decimal that it is multiplied with besides.", '"0.03125"'),
-    _key("number, text", "unit", "The unit, where it is fixed.", '"mm"'),
-    _key("number", "units", "In place of a fixed unit: the bits that say it; no other code is read.", _BELOW),
+    _key("number, agree, text", "unit", "The unit, where it is fixed.", '"mm"'),
+    _key("number, agree", "units", "In place of a fixed unit: the bits that say it; no other code is read.", _BELOW),
     _key("number", "lengths", "Octets of a frame; another length is another message, set aside.", "[8]"),
     _key("number", "header", "What marks this message; a frame without it is set aside.", "[{ at = 0 ... }]"),
     _key("number", "fixed", "Bits of unknown meaning: where they differ there is no reading.", "[{ at = 3 ... }]"),
+    _key("number", "agree", "Other ways to read it; where one says something else there is no reading.", _BELOW),
     _key("number", "button", "Bits that are so in a frame asked for by the button; others are set aside.", _BELOW),
     _key("number", "counter", "Octets that count the frames.", "{ at = 7 }"),
     _key("number", "mode", "The bits that say the mode of the tool.", _BELOW),

@@ -36,6 +36,7 @@ __all__ = [
     "Form",
     "NumberValue",
     "Order",
+    "OtherWay",
     "SigValue",
     "TextBase",
     "TextValue",
@@ -86,6 +87,48 @@ WIDTHS: dict[Form, tuple[int, ...]] = {
 }
 
 
+def _check_number(form: Form, width: int, mask: int | None, sign: Bits | None) -> None:
+    allowed = WIDTHS[form]
+    if width not in allowed:
+        raise ValueError(f'width of form "{form}" is one of {", ".join(map(str, allowed))}, not {width}')
+    if sign is not None and form not in {"unsigned", "bcd"}:
+        raise ValueError(f'a sign of its own is for "unsigned" and "bcd"; "{form}" has one already')
+    bits = format(mask, "b") if mask is not None else ""
+    if bits and (form in {"float", "medical"} or len(bits) > width or "1" in bits.rstrip("0").lstrip("1")):
+        raise ValueError("a mask is for whole numbers, within the width, and its bits are in one piece")
+
+
+def _check_units(unit: Unit | None, units: UnitField | None) -> None:
+    if (unit is None) == (units is None):
+        raise ValueError("give a unit, or the bits that say it ([values.units]), and not both")
+
+
+class OtherWay(Strict):
+    """Another way to read the number of a frame; its keys mean what they mean of a number."""
+
+    form: Form
+    offset: At
+    width: int
+    order: Order = "little"
+    mask: int | None = Field(default=None, ge=1)
+    sign: Bits | None = None
+    exponent: Exponent = 0
+    unit: Unit | None = None
+    units: UnitField | None = None
+
+    @model_validator(mode="after")
+    def _consistent(self) -> "OtherWay":
+        _check_units(self.unit, self.units)
+        _check_number(self.form, self.width, self.mask, self.sign)
+        return self
+
+    @property
+    def reach(self) -> int:
+        """Octets that a frame has at least."""
+        ends = [each.at + 1 for each in (self.sign, self.units) if each]
+        return max([self.offset + self.width // 8, *ends])
+
+
 class NumberValue(ValueBase):
     """A number at an offset of a frame."""
 
@@ -115,6 +158,8 @@ class NumberValue(ValueBase):
     """What marks this kind of message; a frame without it is set aside."""
     fixed: tuple[Bits, ...] = Field(default=(), max_length=MAX_FRAME)
     """Bits whose change has a meaning that is not known: a frame in which they differ gives no reading."""
+    agree: tuple[OtherWay, ...] = Field(default=(), max_length=16)
+    """Other ways to read it that no frame has ruled out: where one of them says something else there is no reading."""
     button: Bits | None = None
     """Bits that are so in a frame that was asked for by the button; another frame is set aside."""
     counter: Counter | None = None
@@ -125,24 +170,11 @@ class NumberValue(ValueBase):
 
     @model_validator(mode="after")
     def _consistent(self) -> "NumberValue":
-        allowed = WIDTHS[self.form]
-        if self.width not in allowed:
-            raise ValueError(f'width of form "{self.form}" is one of {", ".join(map(str, allowed))}, not {self.width}')
-        if (self.unit is None) == (self.units is None):
-            raise ValueError("give a unit, or the bits that say it ([values.units]), and not both")
-        if self.sign is not None and self.form not in {"unsigned", "bcd"}:
-            raise ValueError(f'a sign of its own is for "unsigned" and "bcd"; "{self.form}" has one already')
-        self._check_mask()
+        _check_units(self.unit, self.units)
+        _check_number(self.form, self.width, self.mask, self.sign)
         self._check_reach()
         _not_a_length_stream(self.role, self.quantity)
         return self
-
-    def _check_mask(self) -> None:
-        if self.mask is None:
-            return
-        bits = format(self.mask, "b")
-        if self.form in {"float", "medical"} or len(bits) > self.width or "1" in bits.rstrip("0").lstrip("1"):
-            raise ValueError("a mask is for whole numbers, within the width, and its bits are in one piece")
 
     def _check_reach(self) -> None:
         if self.lengths and self.reach > min(self.lengths):
@@ -156,6 +188,7 @@ class NumberValue(ValueBase):
         bits = [*self.header, *self.fixed, *(b for b in (self.sign, self.button) if b)]
         ends = [self.offset + self.width // 8, *(each.at + 1 for each in bits)]
         ends += [each.at + 1 for each in (self.units, self.mode) if each]
+        ends += [each.reach for each in self.agree]
         return max([*ends, self.counter.at + self.counter.octets if self.counter else 0])
 
     @property

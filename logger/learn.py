@@ -9,6 +9,7 @@ from .capture import Seen
 from .learnbusy import busy_octets
 from .learnkind import Around, Sorted, measurements
 from .learnnumber import NumberGuess, number_guesses
+from .learnrivals import widest
 from .learnscale import Display, displays
 from .learntext import TextGuess, text_guesses
 
@@ -32,8 +33,8 @@ class Fit:
     """What each measurement says, by its place in the capture: "30.41 mm", the unit spelled as it was shown."""
     known: int
     """How many different readings it rests on."""
-    alike: int
-    """How many other guesses read every frame seen alike."""
+    alike: tuple[Guess, ...]
+    """The other guesses, which read every frame seen alike."""
     odd: frozenset[int] = frozenset()
     """Frames that look like measurements, but whose number cannot be."""
     doubtful: tuple[int, ...] = ()
@@ -145,7 +146,7 @@ def _fit(guess: Guess, mine: Sequence[Seen], places: Sequence[int], shown: Mappi
         kinds = Sorted(read, frozenset(), frozenset())
     readings = {places[i]: reading_of(guess, mine[i], shown) for i in sorted(kinds.measured)}
     odd, doubtful = ({places[i] for i in some} for some in (kinds.odd, kinds.doubtful))
-    return Fit(mine[0].characteristic, guess, readings, known, 0, frozenset(odd), tuple(sorted(doubtful)))
+    return Fit(mine[0].characteristic, guess, readings, known, (), frozenset(odd), tuple(sorted(doubtful)))
 
 
 def _limits(mine: Sequence[Seen]) -> Mapping[str, Decimal]:
@@ -187,7 +188,13 @@ def _merged(fits: Iterable[Fit]) -> list[Fit]:
     classes: dict[tuple[tuple[int, str, str], ...], list[Fit]] = {}
     for fit in fits:
         classes.setdefault(_key(fit.readings), []).append(fit)
-    return [replace(best, alike=len(others)) for best, *others in classes.values()]
+    return [_as_one(fits) for fits in classes.values()]
+
+
+def _as_one(fits: Sequence[Fit]) -> Fit:
+    guess = widest([fit.guess for fit in fits])
+    others = (fit.guess for fit in fits if replace(fit.guess, rank=guess.rank) != guess)
+    return replace(fits[0], guess=guess, alike=tuple(others))
 
 
 def _key(readings: Mapping[int, str]) -> tuple[tuple[int, str, str], ...]:

@@ -7,18 +7,21 @@ from decimal import Decimal
 
 from drivers.check import broken, hear
 from drivers.profile import MAX_LINES, MAX_PROFILE_OCTETS, MAX_VECTORS, ProfileError, ToolProfile, parse_profile
-from drivers.values import quantity_of
+from drivers.values import NumberValue, quantity_of
 
 from .capture import Seen
 from .errors import BadInput
 from .learn import Fit, Lesson
 from .learnkind import BATTERY, FEW, changed_bits, drifting, is_counter
 from .learnnumber import NumberGuess
+from .learnrivals import others_of, telling
 from .learnscale import Case
 from .learntext import TextGuess
 
 Table = dict[str, object]
 LINES_OF_VECTOR = 5
+NAMED = 4
+"""Other ways of reading that are named to a person."""
 
 
 def describe(fit: Fit) -> str:
@@ -28,10 +31,23 @@ def describe(fit: Fit) -> str:
     scales = list(dict.fromkeys(_scale_words(case) for case in guess.cases.values()))
     words = f"{what}, {' or '.join(scales)}"
     if fit.alike:
-        words += f"; {fit.alike} other ways of reading are alike on every frame seen"
+        ways = "1 other way of reading is" if len(fit.alike) == 1 else f"{len(fit.alike)} other ways of reading are"
+        words += f"; {ways} alike on every frame seen"
     if fit.known <= 2:
         words += f"; fits {fit.known} different readings only: confirm it with another one"
     return words + "."
+
+
+def doubts(fit: Fit) -> Iterator[str]:
+    """Yield, for a person, the ways of reading that are alike so far, and what would tell them apart."""
+    ways = [each for each in fit.alike if isinstance(each, NumberGuess)]
+    if not ways:
+        return
+    for each in ways[:NAMED]:
+        yield f"or: {_number_words(each)}"
+    if len(ways) > NAMED:
+        yield f"and {len(ways) - NAMED} more"
+    yield f"A profile gives a reading only where these agree. To tell them apart, {telling(fit.guess, ways)}."
 
 
 _FORMS = {
@@ -89,7 +105,9 @@ def profile_text(lesson: Lesson, fit: Fit, name: str = "learned-tool", advertise
     if display is not None:
         top["resolution"] = f"{Decimal(1).scaleb(-display.digits):f} {case.unit}"
     tables: dict[str, Table] = {"recognise": {"name": f"^{re.escape(advertised)}"}} if advertised else {}
-    bare = _toml(top, tables, {"role": "peak" if torque else "reading"} | value)
+    value = {"role": "peak" if torque else "reading"} | value
+    value |= _agreed(lesson, fit, _parsed(_toml(top, tables, value)))
+    bare = _toml(top, tables, value)
     room = (MAX_PROFILE_OCTETS - len(bare.encode()), (MAX_LINES - bare.count("\n")) // LINES_OF_VECTOR)
     vectors = _vectors(lesson, fit, _parsed(bare), room)
     text = bare + "".join(vectors)
@@ -149,6 +167,17 @@ def _surroundings(lesson: Lesson, fit: Fit, guess: NumberGuess) -> Table:
         elif bits["mask"]:
             fixed.append(bits)
     return found | ({"header": header} if header else {}) | ({"fixed": fixed} if fixed else {})
+
+
+def _agreed(lesson: Lesson, fit: Fit, profile: ToolProfile) -> Table:
+    """Return the other ways of reading that no frame has ruled out, as the profile names them."""
+    (value,) = profile.values
+    if not isinstance(value, NumberValue):
+        return {}
+    seen = [lesson.frames[place] for place in sorted(fit.readings)]
+    seen.sort(key=lambda each: each.shown is None)
+    others = others_of(value, fit.alike, [each.octets for each in seen])
+    return {"agree": [each.model_dump(exclude_defaults=True) for each in others]} if others else {}
 
 
 Masked = dict[str, int]
@@ -273,7 +302,7 @@ def _said(value: object) -> str:
             return json.dumps(value, ensure_ascii=False)
         case dict():
             return "{ " + ", ".join(f"{key} = {_bits_said(key, each)}" for key, each in value.items()) + " }"
-        case list():
+        case list() | tuple():
             items = [_said(each) for each in value]
             if sum(map(len, items)) < 80:
                 return "[" + ", ".join(items) + "]"

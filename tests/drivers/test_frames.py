@@ -10,7 +10,7 @@ from pydantic import ValidationError
 
 from drivers.frames import AsideError, Said, field_number, read_number, write_number
 from drivers.octets import FrameError, Special
-from drivers.values import WIDTHS, Form, NumberValue
+from drivers.values import WIDTHS, Form, NumberValue, OtherWay
 
 OWN = "7a5b0001-0d5e-4c1c-9c3a-3f1a6f0c9e01"
 
@@ -251,3 +251,15 @@ def test_any_octets_are_a_reading_or_refused(frame: bytes) -> None:
     else:
         assert frame[0] == 0xA5
         assert said.unit == "mm"
+
+
+def test_another_way_to_read_a_number_must_say_the_same() -> None:
+    narrow = OtherWay(form="signed", offset=0, width=16, exponent=-2, unit="mm")
+    value = NumberValue(
+        decode="number", role="reading", characteristic="0xFFE1", form="signed", offset=0, width=32, exponent=-2,
+        unit="mm", agree=(narrow,),
+    )  # fmt: skip
+    assert str(read_number(value, (-512).to_bytes(4, "little", signed=True))) == "-5.12 mm"
+    for count in (40000, -40000):
+        with pytest.raises(FrameError, match="more than one way"):
+            read_number(value, count.to_bytes(4, "little", signed=True))

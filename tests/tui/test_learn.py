@@ -73,7 +73,7 @@ def test_a_person_is_told_in_lines(tmp_path: Path, capsys: pytest.CaptureFixture
         "   a5010000e20456  12.50 mm  (shown)",
         "   a5010000f4ff55  -0.12 mm  (shown)",
         "   a5010000d00756  20.00 mm",
-        "   1 frames are another kind of message and were set aside",
+        "   1 frame is another kind of message, set aside",
     ]
 
 
@@ -82,7 +82,7 @@ def test_a_profile_is_written_checked_and_read_by(tmp_path: Path, capsys: pytest
     learn = ["tools", "learn", "--from", capture(tmp_path, ROWS), "--out", out, "--name", "Depot"]
     assert main(learn) == Exit.DONE
     assert main(["tools", "profile", "check", out]) == Exit.DONE
-    assert "learned-tool: 1 values, 5 vectors hold" in capsys.readouterr().out
+    assert "learned-tool: 1 value, 5 vectors hold" in capsys.readouterr().out
     for payload, words in (
         ("A5010000E10B57", "30.41 mm  (reading, 0000ffe1-"),
         ("a5:01:00:00:0c:fe:57", "-5.00 mm"),
@@ -103,7 +103,7 @@ def test_a_vector_that_does_not_hold_is_told(tmp_path: Path, capsys: pytest.Capt
     out.write_text(out.read_text().replace('shown = "30.41 mm"', 'shown = "30.42 mm"'))
     assert main(["tools", "profile", "check", str(out)]) == Exit.BAD_INPUT
     told = capsys.readouterr().err
-    assert "1 of 5 vectors do not hold: vector 1 (a5010000e10b57): expected 30.42 mm, found 30.41 mm." in told
+    assert "1 of 5 vectors does not hold: vector 1 (a5010000e10b57): expected 30.42 mm, found 30.41 mm." in told
 
 
 @pytest.mark.parametrize(
@@ -141,3 +141,49 @@ def test_what_is_wrong_is_told_in_a_sentence(
     told = capsys.readouterr()
     assert words in told.err
     assert "Traceback" not in told.err
+
+
+SEVEN: list[tuple[str, str | None]] = [
+    ("a501e10b000005", "30.41 mm"),
+    ("a501d204000005", "12.34 mm"),
+    ("a50100feffff05", "-5.12 mm"),
+    ("a501db27000005", "102.03 mm"),
+]
+"""A count of four octets, little-endian, of which the upper two have only ever repeated the sign."""
+
+
+def test_where_ways_that_are_alike_so_far_would_part_there_is_no_reading(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    out = str(tmp_path / "own.toml")
+    assert main(["tools", "learn", "--from", capture(tmp_path, SEVEN), "--out", out]) == Exit.DONE
+    told = capsys.readouterr().out
+    assert "1. FFE1: 32-bit signed integer, little-endian, at octet 2, x 10^-2 mm; 2 other ways" in told
+    assert "or: 16-bit signed integer, little-endian, at octet 2" in told
+    assert "reading only where these agree. To tell them apart, measure something larger than 327.67 mm" in told
+    for payload, words in (
+        ("a501409c000005", "no reading: It can be read in more than one way"),
+        ("a501e10b010005", "no reading: It can be read in more than one way"),
+        ("a50100fdffff05", "-7.68 mm"),
+        ("a501ff7f000005", "327.67 mm"),
+    ):
+        assert main(["tools", "profile", "check", out, "--payload", payload]) == Exit.DONE
+        assert words in capsys.readouterr().out
+
+
+def test_a_larger_value_settles_how_wide_a_number_is(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    out = str(tmp_path / "own.toml")
+    larger = capture(tmp_path, [*SEVEN, ("a501409c000005", "400.00 mm")])
+    assert main(["tools", "learn", "--from", larger, "--out", out]) == Exit.DONE
+    assert main(["tools", "profile", "check", out, "--payload", "a50150c3000005"]) == Exit.DONE
+    assert "500.00 mm" in capsys.readouterr().out
+
+
+def test_beside_a_json_answer_what_is_not_settled_is_told_on_stderr(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(["tools", "learn", "--from", capture(tmp_path, SEVEN), "--json"]) == Exit.DONE
+    told = capsys.readouterr()
+    (fit,) = json.loads(told.out)["fits"]
+    assert set(fit["decodes"].values()) == {"30.41 mm", "12.34 mm", "-5.12 mm", "102.03 mm"}
+    assert "or: 16-bit signed integer" in told.err

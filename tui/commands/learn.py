@@ -11,7 +11,7 @@ from drivers.values import MAX_FRAME
 from logger.capture import MAX_OCTETS, read_capture
 from logger.errors import BadInput
 from logger.learn import Fit, Lesson, learn
-from logger.learnprofile import describe, profile_text
+from logger.learnprofile import describe, doubts, profile_text
 from tui.exits import Exit
 
 from .shell import Shell
@@ -33,6 +33,7 @@ def learn_from(shell: Shell, args: argparse.Namespace) -> int:
     lesson = learn(read_capture(_text(path, MAX_OCTETS), path.name))
     if args.json:
         shell.write(json_text(lesson))
+        _warn(shell, lesson)
     else:
         for line in told(lesson):
             shell.out(line)
@@ -42,6 +43,12 @@ def learn_from(shell: Shell, args: argparse.Namespace) -> int:
         write_out(Path(args.out), profile_of(lesson, args.name or ""), replace=args.force)
         shell.say(f"Written: {args.out}")
     return Exit.DONE
+
+
+def _warn(shell: Shell, lesson: Lesson) -> None:
+    """Tell a person beside the JSON answer what is not settled, though one way of reading is left."""
+    for line in doubts(lesson.fits[0]) if len(lesson.fits) == 1 else ():
+        shell.say(line)
 
 
 def json_text(lesson: Lesson) -> str:
@@ -92,7 +99,12 @@ def _examples(lesson: Lesson, fit: Fit) -> Iterable[str]:
         yield f"   and {len(fit.readings) - FEW} more"
     mine = sum(frame.uuid == fit.uuid(lesson.frames) for frame in lesson.frames)
     if mine > len(fit.readings):
-        yield f"   {mine - len(fit.readings)} frames are another kind of message and were set aside"
+        yield f"   {_counted(mine - len(fit.readings), 'frame is', 'frames are')} another kind of message, set aside"
+    yield from (f"   {line}" for line in doubts(fit))
+
+
+def _counted(number: int, one: str, more: str) -> str:
+    return f"{number} {one if number == 1 else more}"
 
 
 def profile_of(lesson: Lesson, advertised: str, name: str = "learned-tool") -> str:
@@ -119,8 +131,11 @@ def check(shell: Shell, args: argparse.Namespace) -> int:
         return Exit.DONE
     faults = broken(profile)
     if faults:
-        raise BadInput(f"{len(faults)} of {len(profile.vector)} vectors do not hold: {faults[0]}.", "Learn it again.")
-    shell.out(f"{profile.profile}: {len(profile.values)} values, {len(profile.vector)} vectors hold")
+        do = "does" if len(faults) == 1 else "do"
+        raise BadInput(f"{len(faults)} of {len(profile.vector)} vectors {do} not hold: {faults[0]}.", "Learn it again.")
+    values = _counted(len(profile.values), "value", "values")
+    vectors = _counted(len(profile.vector), "vector holds", "vectors hold")
+    shell.out(f"{profile.profile}: {values}, {vectors}")
     return Exit.DONE
 
 
@@ -131,7 +146,7 @@ def _octets(text: str) -> bytes:
     except ValueError:
         raise BadInput("--payload is not octets in hexadecimal.", "Write it such as --payload e10b00.") from None
     if not 1 <= len(octets) <= MAX_FRAME:
-        raise BadInput(f"--payload has {len(octets)} octets.", f"Give 1 to {MAX_FRAME}.")
+        raise BadInput(f"--payload has {_counted(len(octets), 'octet', 'octets')}.", f"Give 1 to {MAX_FRAME}.")
     return octets
 
 
