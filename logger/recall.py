@@ -4,7 +4,7 @@ What ISO 9001:2015, 7.1.5.2 asks for: whether earlier results hold when equipmen
 """
 
 import re
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from decimal import ROUND_HALF_EVEN, Decimal
 from fractions import Fraction
@@ -13,9 +13,10 @@ from typing import Self
 from . import events as ev
 from .errors import BadInput
 from .facts import Job
+from .judged import Judged
 from .rejudge import Again, Records, compared, folded
 from .sheet import Sheet
-from .units import Quantity, factor, parse_quantity, unit_of
+from .units import Quantity, decimals, factor, parse_quantity, show_number, trimmed, unit_of
 
 _PLAIN = re.compile(r"[0-9]+(\.[0-9]+)?")
 MORE_DIGITS = 4
@@ -81,8 +82,8 @@ class Recall:
 
 
 def recalled(records: Records, sheet: Sheet, tool: str, since: str, error: ToolError) -> Recall | None:
-    """Judge a job again with the readings of a tool corrected; None when it has none since then."""
-    touched = sum(_of(record, tool, since) for record in records)
+    """Judge a job again with the readings of a tool corrected; None when it has none of that kind since then."""
+    touched = sum(_of(record, tool, since) and error.corrects(unit) for record, unit in _read(records))
     if not touched:
         return None
     before = folded(records, sheet)
@@ -111,6 +112,26 @@ def corrected(records: Records, tool: str, since: str, error: ToolError) -> tupl
     )
 
 
+def need_fitting(jobs: Sequence[Records], tool: str, error: ToolError) -> None:
+    """Raise BadInput where a tool read something, and never what an error of this kind could be of."""
+    named = (each for job in jobs for each in _read(job) if _of(each[0], tool, ""))
+    units = tuple(dict.fromkeys(unit for _, unit in named))
+    if not units or any(error.corrects(unit) for unit in units):
+        return
+    kinds = dict.fromkeys(kind[0] for unit in units if (kind := unit_of(unit)) is not None)
+    raise BadInput(
+        f"{tool} read {' and '.join(units)}, and {error.amount} is no {' or '.join(kinds) or 'such amount'}.",
+        f"Write how far off it reads in {units[0]} or in %, such as +3 %, or name another tool.",
+    )
+
+
+def _read(records: Records) -> Iterator[tuple[ev.Record, str]]:
+    """Every reading and pull with its unit."""
+    for record in records:
+        if isinstance(record.event, ev.ReadingTaken | ev.PullTaken):
+            yield record, record.event.unit
+
+
 def _of(record: ev.Record, tool: str, since: str) -> bool:
     match record.event:
         case ev.ReadingTaken(tool=name) | ev.PullTaken(tool=name):
@@ -130,6 +151,28 @@ def _corrected(event: ev.Event, error: ToolError) -> ev.Event:
             return event.model_copy(update={**peaks, "trace": trace})
         case _:
             return event
+
+
+def shown(read: Judged, true: Judged) -> str:
+    """Return a corrected value as a person reads it: with the digits that were read, more where they would mislead.
+
+    One more where the correction would not show, and as many as keep it on the side of a limit that its verdict tells.
+    """
+    if true.value is None or not _PLAIN.fullmatch(plain := true.text.removeprefix("≈ ").removeprefix("-")):
+        return true.text
+    exact, before, most = Fraction(true.text.removeprefix("≈ ")), read.text.removeprefix("≈ "), decimals(plain)
+    start = min(decimals(before), most)
+    for digits in range(start, most):
+        text = show_number(exact, digits)
+        off = abs(Fraction(text) - exact)
+        hides = (
+            _PLAIN.fullmatch(before.removeprefix("-"))
+            and Fraction(text) == Fraction(before)
+            and exact != Fraction(text)
+        )
+        if not hides and (true.margin is None or off == 0 or off < abs(true.margin)):
+            return text
+    return trimmed(true.text)
 
 
 def last_calibration(records: Sequence[ev.Record], tool: str) -> str:

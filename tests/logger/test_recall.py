@@ -7,7 +7,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from logger.errors import BadInput
-from logger.recall import ToolError, recalled, reviewed
+from logger.judged import Judged
+from logger.recall import ToolError, need_fitting, recalled, reviewed, shown
 from logger.rejudge import Records, decided_by, differing, rejudged
 from logger.sheet import Sheet
 from logger.sheetfile import load_sheet
@@ -84,6 +85,38 @@ async def test_a_job_the_tool_did_not_touch_since_is_left_out(tmp_path: Path) ->
     records, sheet = await _played(tmp_path)
     assert recalled(records, sheet, "TW-1", LONG_AGO, ToolError.of("+3 %")) is None
     assert recalled(records, sheet, "typed", "2100-01-01", ToolError.of("+3 %")) is None
+
+
+@pytest.mark.parametrize(
+    ("read", "true", "margin", "text"),
+    [
+        ("98", "102.0000", "4", "102"),
+        ("98", "97.6923", "7.6", "97.7"),  # 98 would tell no correction
+        ("98", "89.9604", "-0.0396", "89.96"),  # 90 would lie inside 90 to 106
+        ("31.5", "31.46000", "6", "31.46"),
+        ("26.4", "26.0000", None, "26.0"),
+        ("36.20", "36.240000", "1", "36.24"),
+        ("-0.60", "-0.620000", "-0.1", "-0.62"),
+        ("98", "106.0000", "0", "106"),
+    ],
+)
+def test_a_corrected_value_shows_no_more_digits_than_it_needs(
+    read: str, true: str, margin: str | None, text: str
+) -> None:
+    was = Judged("nut", "inside", text=read, unit="N·m")
+    room = None if margin is None else Fraction(Decimal(margin))
+    now = Judged("nut", "low", value=Fraction(Decimal(true)), text=true, unit="N·m", margin=room)
+    assert shown(was, now) == text
+
+
+async def test_an_error_of_another_kind_touches_no_reading(tmp_path: Path) -> None:
+    records, sheet = await _played(tmp_path)
+    torques = [each for each in records if each.event.kind != "reading_taken"]
+    assert recalled(torques, sheet, "typed", LONG_AGO, ToolError.of("1 mm")) is None
+    with pytest.raises(BadInput, match=r"typed read N·m, and 1 mm is no torque\."):
+        need_fitting([torques], "typed", ToolError.of("1 mm"))
+    need_fitting([records], "typed", ToolError.of("1 mm"))
+    need_fitting([torques], "TW-1", ToolError.of("1 mm"))
 
 
 async def test_another_sheet_judges_the_same_readings(tmp_path: Path) -> None:

@@ -77,3 +77,26 @@ def test_all_jobs_are_judged_again_as_data(home: Path) -> None:
     assert (job["job"], job["sheet"]) == ("j1", "courier-chain")
     slack = next(each for each in job["checks"] if each["check"] == "slack.tightest")
     assert slack["was"]["value"] == slack["now"]["value"] == "31.5"
+
+
+async def test_an_error_of_a_kind_the_tool_never_read_is_refused_and_nothing_is_written(tmp_path: Path) -> None:
+    script = ["with caliper", *WHOLE[:4], "101.8 mm", "quit"]
+    await play(tmp_path / "trail.sqlite", script)
+    before = len(list(records(tmp_path / "trail.sqlite")))
+    ran = _run(tmp_path, "recall", "caliper", "--error", "2 N·m")
+    assert (ran.returncode, ran.stdout) == (Exit.BAD_INPUT, "")
+    assert "caliper read mm, and 2 N·m is no length." in ran.stderr
+    assert len(list(records(tmp_path / "trail.sqlite"))) == before
+    ran = _run(tmp_path, "recall", "caliper", "--error", "+0.1 mm")
+    assert ran.stdout.splitlines()[0].endswith(": 1 reading of it, 1 check: open: measure again")
+    assert ran.stdout.splitlines()[1:] == [
+        "  wear: ■ inside 101.8 mm -> ■ inside 101.7 mm",
+        "1 job touched, 0 to call back.",
+    ]
+    assert ran.stderr.strip() == "The review is on the trail of 1 job."
+
+
+def test_a_corrected_value_has_the_digits_that_were_read(home: Path) -> None:
+    ran = _run(home, "recall", "typed", "--error", "-4 N·m", "--look")
+    assert "axle_nut: ■ inside 98 N·m -> ■ inside 102 N·m" in ran.stdout
+    assert "lock_nuts.left: ■ inside 21 N·m -> ▲ high 25 N·m" in ran.stdout

@@ -16,6 +16,7 @@ from logger.trail_file import is_there
 from tui.exits import Exit
 from tui.textplot import textplot
 
+from .counted import count
 from .shell import Shell
 
 _KEPT = {"kept", "sheet_sha256"}
@@ -33,7 +34,7 @@ def history(shell: Shell, args: argparse.Namespace) -> int:
         told = [job.model_dump(mode="json", exclude=_KEPT) for job in jobs]
         shell.write(as_json({"machine": machine.model_dump(mode="json"), "jobs": told}))
         return Exit.DONE
-    shell.out(f"{machine.machine}: {_count(machine.jobs, 'job')}, the last on {machine.last}")
+    shell.out(f"{machine.machine}: {count(machine.jobs, 'job')}, the last on {machine.last}")
     for job in jobs:
         shell.out(_line(job))
     for line in _wear(machine.wear) if machine.wear is not None else ("No chain wear was read at a mileage.",):
@@ -127,7 +128,3 @@ def _as_data(items: Sequence[tuple[DueItem, MachineSum]], tools: Sequence[Tool],
             for tool, found in stated
         ],
     }
-
-
-def _count(number: int, name: str) -> str:
-    return f"{number} {name}" if number == 1 else f"{number} {name}s"

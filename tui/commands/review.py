@@ -13,7 +13,8 @@ from logger.facts import Job as Folded
 from logger.judged import Judged
 from logger.keys import bench_key
 from logger.prompt import next_prompt
-from logger.recall import Recall, ToolError, last_calibration, recalled, reviewed
+from logger.recall import Recall, ToolError, last_calibration, need_fitting, recalled, reviewed
+from logger.recall import shown as corrected_text
 from logger.record import as_json
 from logger.rejudge import Again, decided_by, differing, rejudged
 from logger.seal import Seal
@@ -25,6 +26,7 @@ from logger.trail import Trail
 from logger.words import SHAPES
 from tui.exits import Exit
 
+from .counted import count
 from .shell import Shell
 
 Job = tuple[ev.Record, ...]
@@ -44,7 +46,8 @@ def rejudge(shell: Shell, args: argparse.Namespace) -> int:
         shell.write(as_json([_as_data(job, found) for job, found in told]))
         return Exit.DONE
     for job, found in told:
-        shell.out(_headline(job, f"{len(differing(found))} of {len(found)} checks differ"))
+        differ = len(differing(found))
+        shell.out(_headline(job, f"{differ} of {count(len(found), 'check')} {'differs' if differ == 1 else 'differ'}"))
         for each in differing(found):
             shell.out(f"  {_line(each)}")
     if not told:
@@ -62,6 +65,7 @@ def recall(shell: Shell, args: argparse.Namespace) -> int:
     """Correct what a tool read for its error, in every job it touched, and tell which verdicts change."""
     error, path = ToolError.of(args.error), shell.home.trail
     jobs = every_job(path, args.tool)
+    need_fitting(jobs, args.tool, error)
     since = _since(args.since, jobs, args.tool)
     found = [each for job in jobs if (each := recalled(job, begin(job[0]).sheet, args.tool, since, error)) is not None]
     by_id = {job[0].job: job for job in jobs}
@@ -75,7 +79,7 @@ def recall(shell: Shell, args: argparse.Namespace) -> int:
         shell.say(f"No job on {path} has a reading of {args.tool}" + (f" since {since}." if since else "."))
     elif not args.look:
         asyncio.run(_write(shell.home, [(each.job, reviewed(each, args.tool, since, error)) for each in found]))
-        shell.say(f"The review is on the trail of {len(found)} jobs.")
+        shell.say(f"The review is on the trail of {count(len(found), 'job')}.")
     return Exit.DONE
 
 
@@ -92,11 +96,13 @@ def _since(given: str | None, jobs: list[Job], tool: str) -> str:
 def _told(found: list[Recall], jobs: dict[str, Job]) -> Iterator[str]:
     for each in found:
         what = "CALL BACK" if each.call_back else "stands" if each.job.closed else "open: measure again"
-        yield _headline(jobs[each.job.id], f"{each.touched} readings of it, {len(each.affected)} checks: {what}")
+        counts = f"{count(each.touched, 'reading')} of it, {count(len(each.affected), 'check')}"
+        yield _headline(jobs[each.job.id], f"{counts}: {what}")
         for again in each.affected:
-            yield f"  {_line(again)}"
+            text = None if again.was is None or again.now is None else corrected_text(again.was, again.now)
+            yield f"  {_line(again, text)}"
     if found:
-        yield f"{len(found)} jobs touched, {sum(each.call_back for each in found)} to call back."
+        yield f"{count(len(found), 'job')} touched, {sum(each.call_back for each in found)} to call back."
 
 
 async def _write(home: Home, events: list[tuple[Folded, ev.Reviewed]]) -> None:
@@ -121,14 +127,15 @@ def _headline(job: Job, what: str) -> str:
     return f"{job[0].job}  {job[0].utc[:10]}  {opening.sheet}  {opening.machine}  by {opening.by}: {what}"
 
 
-def _line(each: Again) -> str:
-    return f"{each.check}: {_side(each.was)} -> {_side(each.now)}"
+def _line(each: Again, now: str | None = None) -> str:
+    return f"{each.check}: {_side(each.was)} -> {_side(each.now, now)}"
 
 
-def _side(judged: Judged | None) -> str:
+def _side(judged: Judged | None, text: str | None = None) -> str:
     if judged is None:
         return "not a check"
-    return f"{SHAPES[judged.verdict]} {judged.verdict} {judged.text} {judged.unit}".rstrip()
+    said = judged.text if text is None else text
+    return f"{SHAPES[judged.verdict]} {judged.verdict} {said} {judged.unit}".rstrip()
 
 
 def _as_data(job: Job, found: tuple[Again, ...], **more: object) -> dict[str, object]:
