@@ -244,8 +244,11 @@ def show_number(value: Fraction, digits: int) -> str:
 def approx(value: Fraction, unit: str, digits: int, limits: Limits | None = None) -> str:
     """Return a computed value for a screen, marked ≈ unless exact; never so rounded that it changes its verdict.
 
-    Digits are added until the shown number stands where the exact one stands.
+    A digit or two more are written where that makes it exact, as with the mean of two readings; else digits are added
+    until the shown number stands where the exact one stands.
     """
+    exact = _exact_at(value, digits)
+    digits = digits if exact is None else exact
     shown = next(
         (text for text in _ever_finer(value, digits) if limits is None or _agrees(text, value, limits)),
         _towards_truth(value, digits, limits),
@@ -257,16 +260,42 @@ def approx_limits(limits: Limits, unit: str, digits: int) -> tuple[str | None, s
     """Return limits for a screen beside readings of at most `digits` decimals: rounded inwards.
 
     A reading passes exactly when it lies within the limits as shown: 97.62 lbf·ft against 97.6189 is shown 97.61.
+    Where nothing would be left between them, more digits are written.
     """
-    low = None if limits.low is None else _marked(_ceil(limits.low, digits), limits.low, unit)
-    high = None if limits.high is None else _marked(_floor(limits.high, digits), limits.high, unit)
-    return low, high
+    narrower = tuple(_ever_narrower(limits, digits))
+    low, high = next(filter(_upright, narrower), narrower[0])
+    return (
+        None if low is None or limits.low is None else _marked(low, limits.low, unit),
+        None if high is None or limits.high is None else _marked(high, limits.high, unit),
+    )
 
 
 def approx_margin(value: Fraction, unit: str, digits: int) -> str:
-    """Return a margin with its sign, rounded away from zero, so that a failure never shows as +0.00."""
-    shown = _floor(value, digits) if value < 0 else _ceil(value, digits)
+    """Return a margin with its sign, rounded down: a failure never shows as +0.00, and room is never overstated.
+
+    A digit or two more are written where that makes it exact, else one.
+    """
+    exact = _exact_at(value, digits)
+    shown = _floor(value, digits + 1 if exact is None else exact)
     return _marked(shown if value < 0 else f"+{shown}", value, unit)
+
+
+def _exact_at(value: Fraction, digits: int) -> int | None:
+    """Return how many digits, at most two more than given, write a value exactly; None where none do."""
+    return next((more for more in range(digits, digits + 3) if (value * 10**more).denominator == 1), None)
+
+
+def _ever_narrower(limits: Limits, digits: int) -> Iterable[tuple[str | None, str | None]]:
+    for more in range(digits, digits + 13):
+        yield (
+            None if limits.low is None else _ceil(limits.low, more),
+            None if limits.high is None else _floor(limits.high, more),
+        )
+
+
+def _upright(ends: tuple[str | None, str | None]) -> bool:
+    low, high = ends
+    return low is None or high is None or Decimal(low) <= Decimal(high)
 
 
 def _ever_finer(value: Fraction, digits: int) -> Iterable[str]:

@@ -280,14 +280,24 @@ def test_a_computed_value_never_shows_another_verdict(value: Fraction, a: Fracti
 def test_digits_are_added_where_rounding_would_hide_a_failure() -> None:
     limits = Limits(Fraction(10), Fraction("10.10"))
     assert approx(Fraction("10.104"), "mm", 2, limits) == "10.104 mm"
-    assert approx(Fraction("10.104"), "mm", 2) == "≈ 10.10 mm"
+    assert approx(Fraction("10.10444"), "mm", 2) == "≈ 10.10 mm"
+    assert approx(Fraction("27.5"), "mm", 0) == "27.5 mm"
     assert approx(Fraction(1, 3), "mm", 1, Limits(Fraction(1, 3), None)) == "≈ 0.3333333333334 mm"
 
 
 def test_a_failing_margin_never_shows_as_zero() -> None:
-    assert approx_margin(Fraction("-0.004"), "mm", 2) == "≈ -0.01 mm"
+    assert approx_margin(Fraction("-0.00004"), "mm", 2) == "≈ -0.001 mm"
     assert approx_margin(Fraction("0.5"), "mm", 2) == "+0.50 mm"
+
+
+def test_room_is_never_overstated() -> None:
+    assert approx_margin(Fraction("0.01"), "mm", 0) == "+0.01 mm"
+    assert approx_margin(Fraction(2, 3), "mm", 0) == "≈ +0.6 mm"
     assert approx_margin(Fraction(0), "mm", 2) == "+0.00 mm"
+
+
+def test_limits_never_stand_upside_down() -> None:
+    assert approx_limits(Limits(Fraction("10.2"), Fraction("10.7")), "mm", 0) == ("10.2 mm", "10.7 mm")
 
 
 @pytest.mark.parametrize(
