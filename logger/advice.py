@@ -5,9 +5,10 @@ saddle, and a difference is always left reading minus right reading.
 """
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from decimal import Decimal
 from fractions import Fraction
+from functools import lru_cache
 from typing import Literal
 
 from logger.drive import Drive, Exact
@@ -17,6 +18,8 @@ Adjuster = Literal["pulls", "pushes", "cam"]
 
 ROOM_WITHOUT_WINDOW_MM = 5.0
 ROOM_WITHOUT_AGREEMENT_MM = 0.5
+NOISE_MM = Fraction(1, 10**9)
+"""What the arithmetic of a forecast may be off: a forecast within this of a limit is on it."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -36,7 +39,7 @@ class AdviceInput:
     """What the advice starts from; ValueError when it contradicts itself."""
 
     drive: Drive
-    slack_mm: Mapping[str, Decimal]
+    slack_mm: Mapping[str, Decimal] = field(hash=False)
     """Slack readings by place."""
     governing: str
     """The place whose slack is brought to the aim; the window holds for every place."""
@@ -102,6 +105,7 @@ class Advice:
     notes: tuple[str, ...] = ()
 
 
+@lru_cache(maxsize=8)  # it is asked again at each event of an adjust prompt, and hundreds of answers take 30 ms
 def advise(given: AdviceInput) -> Advice:
     """Solve both adjusters at once, whole flats first, half flats only where no whole answer fits.
 
@@ -133,7 +137,8 @@ def predict(given: AdviceInput, left: Exact, right: Exact) -> Advice:
     slack = {place: given.drive.slack_after(read, moved + more) for place, read in given.slack_mm.items()}
     difference = given.difference_before + given.sense * per_flat * (turns[0] - turns[1]) + apart
     taut = [place for place, value in slack.items() if value is None]
-    fits = not taut and _inside(given, slack, difference)
+    noise = NOISE_MM if moved + more else Fraction(0)
+    fits = not taut and _inside(given, given.slack_mm if not noise else slack, difference, noise)
     return Advice(
         *turns,
         axle_movement_mm=moved,
@@ -159,13 +164,16 @@ def _decimal(value: Fraction) -> Decimal:
     return Decimal(value.numerator) / Decimal(value.denominator)
 
 
-def _inside(given: AdviceInput, slack: Mapping[str, float | None], difference: Fraction) -> bool:
+def _inside(
+    given: AdviceInput, slack: Mapping[str, Decimal] | Mapping[str, float | None], difference: Fraction, noise: Fraction
+) -> bool:
+    """Whether everything lies within its limits; only a forecast slack is allowed the noise of its arithmetic."""
     if given.agree_within_mm is not None and abs(difference - Fraction(given.offset_mm)) > given.agree_within_mm:
         return False
     if given.window_mm is None:
         return True
     low, high = given.window_mm
-    return all(value is not None and low <= value <= high for value in slack.values())
+    return all(value is not None and low - noise <= Fraction(value) <= high + noise for value in slack.values())
 
 
 def _answers(given: AdviceInput, denominator: int) -> Iterator[Advice]:
