@@ -11,7 +11,7 @@ from .plan import plan
 from .prompt import next_prompt
 from .rules import Judged, judge
 from .shelf import begin
-from .units import approx_margin
+from .units import approx_margin, decimals, trimmed
 from .words import happened
 
 
@@ -46,9 +46,37 @@ def _because(judged: Judged | None) -> str:
     if judged is None:
         return ": its sheet has no such check"
     value = f"{judged.text} {judged.unit}".rstrip()
-    room = "" if judged.margin is None else f"margin {approx_margin(judged.margin, judged.unit, 3)}"
+    room = "" if judged.margin is None else f"margin {margin_text(judged)}"
     said = ", ".join(part for part in (value, room, judged.reason) if part)
     return f": {judged.verdict}" + (f", {said}" if said else "")
+
+
+def retold(event: ev.Event) -> str:
+    """Say what an event was that the person was shown no words for: what was stated of a tool, a recall's review."""
+    match event:
+        case ev.ToolDescribed():
+            return _stated(event)
+        case ev.Reviewed(changed=changed):
+            found = ", ".join(f"{each.check} {each.was} -> {each.now}" for each in changed) or "no verdict changes"
+            since = f" since {event.since}" if event.since else ""
+            back = "; the machine is called back" if event.call_back else ""
+            return f"Reviewed: {event.tool} was found to read wrong by {event.error}{since}: {found}{back}"
+        case _:
+            return ""
+
+
+def _stated(event: ev.ToolDescribed) -> str:
+    accuracy = "" if event.accuracy is None else f"accuracy ± {event.accuracy.lstrip('±').strip()}"
+    dates = (("resolution", event.resolution), ("calibrated", event.calibrated), ("calibration due", event.due))
+    said = ", ".join(part for part in (accuracy, *(f"{name} {text}" for name, text in dates if text)) if part)
+    kind = "" if event.tool_kind in ("", event.tool) else f" ({event.tool_kind})"
+    return f"Stated of {event.tool}{kind} by the {event.stated_by}: {said or 'no figures'}"
+
+
+def margin_text(judged: Judged) -> str:
+    """Return the room to the nearest limit with the digits that its value has; empty where there is none."""
+    digits = decimals(trimmed(judged.text.removeprefix("≈ ")))
+    return "" if judged.margin is None else approx_margin(judged.margin, judged.unit, digits)
 
 
 def origin(opened: ev.JobOpened, program: str) -> str:

@@ -1,10 +1,13 @@
+from fractions import Fraction
 from itertools import pairwise
 from pathlib import Path
 
 import pytest
 
+from logger import events as ev
 from logger.errors import TrailDamaged
-from logger.replay import differences, local_time, moments, opening, origin, pause
+from logger.judged import Judged
+from logger.replay import differences, local_time, margin_text, moments, opening, origin, pause, retold
 from logger.shelf import load_job, records
 from tests.played import ADJUSTED, AS_FOUND, SIDES_UNEVEN, SLACK_HIGH, WHOLE, play
 
@@ -61,7 +64,7 @@ async def test_a_record_that_was_shown_otherwise_is_told(tmp_path: Path) -> None
         moment.said,
     )
     assert differences(before, other) == (
-        "wear was shown as low, now it is inside: inside, 101.8 mm, margin +0.500 mm",
+        "wear was shown as low, now it is inside: inside, 101.8 mm, margin +0.5 mm",
         f"the prompt was close:, now it is {moment.prompt.key}: the first thing that its checks leave open",
     )
 
@@ -100,3 +103,51 @@ async def test_a_pause_is_told_by_the_clock_that_can(tmp_path: Path, later: dict
     at = {"utc": "2026-01-05T23:30:01Z", "mono_us": 5_000_000, "boot": "this"}
     before = first.model_copy(update=at)
     assert pause(before, before.model_copy(update=later)) == seconds
+
+
+@pytest.mark.parametrize(
+    ("text", "margin", "said"),
+    [
+        ("45", Fraction(7), "+7 mm"),
+        ("38.0", Fraction(2), "+2.0 mm"),
+        ("39.99", Fraction(1, 100), "+0.01 mm"),
+        ("≈ 41.5", Fraction(-3, 2), "-1.5 mm"),
+    ],
+)
+def test_a_margin_has_the_digits_of_its_value(text: str, margin: Fraction, said: str) -> None:
+    told = margin_text(Judged("slack", "inside", text=text, unit="mm", margin=margin))
+    assert told == said
+
+
+@pytest.mark.parametrize(
+    ("event", "said"),
+    [
+        (
+            ev.Reviewed(
+                tool="TW-1",
+                error="+3%",
+                since="2026-01-01",
+                changed=(ev.Verdicts(check="axle_nut", was="inside", now="low"),),
+                call_back=True,
+            ),
+            "Reviewed: TW-1 was found to read wrong by +3% since 2026-01-01: axle_nut inside -> low; "
+            "the machine is called back",
+        ),
+        (
+            ev.Reviewed(tool="TW-1", error="+3%", since="", changed=(), call_back=False),
+            "Reviewed: TW-1 was found to read wrong by +3%: no verdict changes",
+        ),
+        (
+            ev.ToolDescribed(
+                tool="TW-1", tool_kind="torque wrench", stated_by="toolbook", accuracy="4 %", due="2027-01-01"
+            ),
+            "Stated of TW-1 (torque wrench) by the toolbook: accuracy ± 4 %, calibration due 2027-01-01",
+        ),
+        (
+            ev.ToolDescribed(tool="tape", tool_kind="tape", stated_by="program"),
+            "Stated of tape by the program: no figures",
+        ),
+    ],
+)
+def test_what_was_shown_without_words_is_retold(event: ev.Event, said: str) -> None:
+    assert retold(event) == said

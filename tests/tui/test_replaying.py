@@ -59,6 +59,19 @@ def test_the_page_is_the_same_under_any_time_zone_and_locale(home: Path) -> None
     assert b"2026-01-06 05:15+05:45" in told[0]
 
 
+def test_every_event_is_told_in_words(tmp_path: Path) -> None:
+    """A review, a comment, a suspicion, a tool that was described or named: none leaves a blank line."""
+    asyncio.run(play(tmp_path / "trail.sqlite", ["with tape", *WHOLE]))
+    assert _run(tmp_path, "recall", "tape", "--error", "+1 mm").returncode == Exit.DONE
+    told = _run(tmp_path, "replay", "j1", "--plain").stdout.decode().splitlines()
+    events = [line.split("  ", 2) for line in told if line[:1].isdigit()]
+    assert len(events) == len(list(records(tmp_path / "trail.sqlite")))
+    assert all(len(parts) == 3 and parts[2].strip() for parts in events)
+    said = [parts[2] for parts in events]
+    assert "Stated of tape by the program: resolution 1 mm" in said
+    assert said[-1].startswith("Reviewed: tape was found to read wrong by +1 mm: ")
+
+
 def test_pace_changes_no_line(home: Path) -> None:
     at_once = _run(home, "replay", "j1", "--plain")
     paced = _run(home, "replay", "j1", "--plain", "--speed", "9999")
@@ -97,18 +110,16 @@ def test_a_verdict_that_was_shown_otherwise_is_explained(tmp_path: Path) -> None
             trail.append_now(stored)
     ran = _run(tmp_path, "replay", "j1", "--plain", "--check")
     assert ran.returncode == Exit.DAMAGED
-    assert (
-        "DIFFERS: wear was shown as high, now it is inside: inside, 101.8 mm, margin +0.500 mm" in ran.stdout.decode()
-    )
+    assert "DIFFERS: wear was shown as high, now it is inside: inside, 101.8 mm, margin +0.5 mm" in ran.stdout.decode()
     said = ran.stderr.decode()
-    assert "1 differences from what was shown." in said
+    assert "1 difference from what was shown." in said
     assert "This very version wrote the job" in said
 
 
 def test_the_schema_fits_the_record(home: Path) -> None:
     schema = json.loads(_run(home, "record", "--schema").stdout)
     made = json.loads(_run(home, "record", "j1").stdout)
-    assert schema["$id"] == "urn:evenhand-record:3"
+    assert schema["$id"] == "urn:evenhand-record:4"
     assert set(made) == set(schema["properties"]) == set(schema["required"])
     assert made["version"] == schema["properties"]["version"]["const"]
 

@@ -8,12 +8,13 @@ from collections.abc import AsyncIterator, Sequence
 from logger import events as ev
 from logger.bench import PROGRAM, Moment
 from logger.errors import BadInput
-from logger.replay import differences, local_time, moments, opening, origin, pause
+from logger.replay import differences, local_time, moments, opening, origin, pause, retold
 from logger.shelf import job_records, resolve
 from tui import lines
 from tui.exits import Exit
 from tui.typed_lines import TypedLines
 
+from .counted import count
 from .replayscreen import replay_screen
 from .session import STDIN
 from .shell import Shell
@@ -60,7 +61,7 @@ async def _replay(shell: Shell, found: Sequence[ev.Record], speed: float | None,
         if typed is not None and moment.record is not found[-1] and not await _goes_on(shell, typed):
             break
     if check:
-        shell.say(f"{differ} differences from what was shown.")
+        shell.say(f"{count(differ, 'difference')} from what was shown.")
         if differ:
             shell.say(origin(opening(found[0]), PROGRAM))
     return Exit.DAMAGED if differ else Exit.DONE
@@ -84,4 +85,7 @@ def _told(before: Moment | None, moment: Moment, offset: str) -> tuple[str, ...]
     verdicts = () if before is None else lines.verdicts(before.verdicts, moment)
     asks = not moment.job.closed and (before is None or before.prompt != moment.prompt)
     more = (*lines.refused(moment), *verdicts, *((lines.next_line(moment),) if asks else ()))
-    return (f"{record.seq}  {local_time(record.utc, offset)}  {lines.told(moment)}", *(f"  {line}" for line in more))
+    return (
+        f"{record.seq}  {local_time(record.utc, offset)}  {lines.told(moment) or retold(record.event)}",
+        *(f"  {line}" for line in more),
+    )
