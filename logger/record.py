@@ -2,7 +2,7 @@
 
 import json
 import unicodedata
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from fractions import Fraction
 from pathlib import Path
@@ -25,26 +25,31 @@ from .recordform import (
     Standing,
     WorthPart,
 )
-from .recordparts import Records, acts, let_pass, mileage, pull, readings, tools, turn, withdrawn
+from .recordparts import Records, acts, asks_mileage, let_pass, mileage, pull, readings, tools, turn, withdrawn
 from .recordrounds import drive_part, rounds_of, wears
 from .recordtold import CommentPart, DuePart, FaultPart, NotePart, RefusalPart, ReviewPart, SuspectPart
-from .replay import opening
+from .replay import margin_text, opening
 from .rules import Judged, judge
 from .seal import signed
-from .sheet import ConfirmStep, MeasureStep, TorqueStep
+from .sheet import AnyStep, ConfirmStep, MeasureStep, TorqueStep, ZeroStep
 from .shelf import begin, load_job
 from .trail import read
 from .trail_file import reader
 from .trail_schema import trail_id_of
-from .units import approx_margin
+from .units import Quantity, decimals, show_number
 from .words import check_title, settle
+from .zeroed import limits_of
 
 P = TypeVar("P", bound=BaseModel)
-OVERRIDDEN = "NOT TO BE RIDDEN OR RUN: {names} was let pass by hand, not by its window."
-UNFINISHED = "NOT TO BE RIDDEN OR RUN: the job is not finished; {names} does not pass."
+OVERRIDDEN = "NOT TO BE RIDDEN OR RUN: {names} {was} let pass by hand, not by {its} window."
+UNFINISHED = "NOT TO BE RIDDEN OR RUN: the job is not finished; {names} {does} not pass."
+_ONE = {"was": "was", "its": "its", "does": "does"}
+_MORE = {"was": "were", "its": "their", "does": "do"}
 OPEN = "The job is open: this record is of an unfinished job."
 SIMULATED = "Simulated: no machine was serviced."
 CALLED_BACK = "CALLED BACK: {tool} was found to read wrong by {error}; with that, a check that passed does not."
+_FINER = 4
+"""Further decimals of limits that were converted into another unit."""
 _HIDDEN = {"Cc", "Cf", "Cs", "Co", "Zl", "Zp"}
 
 
@@ -62,6 +67,7 @@ def make_record(path: Path, job_id: str, key: BenchKey | None = None) -> RecordF
         state="closed" if job.closed else "open",
         machine=opened.machine,
         mileage=mileage(job),
+        mileage_asked=asks_mileage(job),
         by=opened.by,
         simulated=opened.simulated,
         seed=opened.seed,
@@ -74,7 +80,7 @@ def make_record(path: Path, job_id: str, key: BenchKey | None = None) -> RecordF
         warnings=(*_called_back(found), *warnings),
         checks=_checks(job, found, verdicts),
         readings=readings(job, found, back),
-        pulls=tuple(pull(r, r.event, back) for r in found if isinstance(r.event, ev.PullTaken)),
+        pulls=tuple(pull(job, r, r.event, back) for r in found if isinstance(r.event, ev.PullTaken)),
         overrides=let_pass(job, found),
         drive=drive_part(job),
         rounds=rounds_of(job),
@@ -141,7 +147,7 @@ def warnings_of(job: Job, verdicts: Mapping[str, Judged]) -> tuple[tuple[str, ..
     by_hand = [judged for judged in grave if judged.verdict == "overridden"]
     unsettled = [judged for judged in grave if not judged.passes]
     found = [
-        text.format(names=", ".join(check_title(job, judged.check) for judged in which))
+        text.format(names=_named(job, which), **(_ONE if len(which) == 1 else _MORE))
         for text, which in ((OVERRIDDEN, by_hand), (UNFINISHED, unsettled))
         if which
     ]
@@ -152,6 +158,12 @@ def warnings_of(job: Job, verdicts: Mapping[str, Judged]) -> tuple[tuple[str, ..
     ]
     others = let_pass + [OPEN] * (not job.closed) + [SIMULATED] * job.simulated
     return (*found, *others), bool(found)
+
+
+def _named(job: Job, which: Sequence[Judged]) -> str:
+    """Name checks in a sentence; a title may have a comma of its own, so that only "and" tells the last apart."""
+    *others, last = (check_title(job, judged.check) for judged in which)
+    return f"{', '.join(others)} and {last}" if others else last
 
 
 def _called_back(found: Records) -> tuple[str, ...]:
@@ -186,20 +198,19 @@ def _before_acts(found: Records) -> Job:
 def _check(job: Job, judged: Judged, before: Judged, utc: Mapping[int, str]) -> CheckPart:
     step = job.sheet.by_id[judged.check.partition(".")[0]]
     is_pair = judged.check.endswith(".agreement")
-    bounded = step if isinstance(step, MeasureStep | TorqueStep) and not is_pair else None
     within = step.agree_within if is_pair and isinstance(step, MeasureStep) else None
-    window = bounded.window if bounded is not None else None
-    aim = bounded.aim if bounded is not None else None
+    window, aim = (None, None) if is_pair else _bounds(step)
     return CheckPart(
         check=judged.check,
         title=check_title(job, judged.check),
         kind=step.kind,
-        window=None if window is None else (str(window[0]), str(window[1])),
+        window=window,
         aim=None if aim is None else str(aim),
+        within=str(step.within) if isinstance(step, ZeroStep) else None,
         agree_within=None if within is None else str(within),
         value=judged.text,
         unit=judged.unit,
-        margin="" if judged.margin is None else approx_margin(judged.margin, judged.unit, 3),
+        margin=margin_text(judged),
         verdict=judged.verdict,
         reason=judged.reason,
         warnings=judged.warnings,
@@ -210,6 +221,20 @@ def _check(job: Job, judged: Judged, before: Judged, utc: Mapping[int, str]) -> 
         override=_override(job, judged.check, utc),
         settle="" if judged.passes else settle(job, judged),
     )
+
+
+def _bounds(step: AnyStep) -> tuple[tuple[str, str] | None, Quantity | None]:
+    """The window of a check as text, and what to aim at."""
+    match step:
+        case MeasureStep(window=(low, high), aim=aim) | TorqueStep(window=(low, high), aim=aim):
+            return (str(low), str(high)), aim
+        case ZeroStep(reference=reference, within=within):
+            digits = max(decimals(reference.text), decimals(within.text)) + _FINER * (reference.unit != within.unit)
+            ends = (show_number(end or Fraction(0), digits) for end in limits_of(step, reference.unit))
+            lowest, highest = (f"{end} {reference.unit}" for end in ends)
+            return (lowest, highest), reference
+        case _:
+            return None, None
 
 
 def _worth(judged: Judged) -> WorthPart | None:

@@ -33,10 +33,12 @@ COLUMNS = (
     "tool",
     "source",
     "text",
+    "at_fastener",
 )
 """`line` is what a line is about: job, mileage, warning, check, as found, reading, pull, override, turn, act, note,
-comment, review, tool, due, head."""
-NUMBERS = frozenset({"number", "value", "u", "U", "chance_inside", "attempt"})
+comment, review, tool, due, head. Of a pull `value` is what the wrench read, `at_fastener` what that is at the fastener,
+to which `lowest`, `highest` and `verdict` belong."""
+NUMBERS = frozenset({"number", "value", "u", "U", "chance_inside", "attempt", "at_fastener"})
 """Columns of numbers; `lowest`, `highest` and `aim` are text, since a sheet writes them with their unit."""
 
 _NUMBER = re.compile(r"-?[0-9]+(\.[0-9]+)?(e-?[0-9]+)?")
@@ -155,6 +157,7 @@ def _pull(pull: PullPart) -> Row:
     adapter = pull.adapter
     through = f"adapter {adapter.extension} at {adapter.angle}° on {adapter.wrench}" if adapter else ""
     how = pull.how if pull.how != "measured" else ""
+    low, high = pull.window or ("", "")
     return {
         "line": "pull",
         "number": pull.seq,
@@ -162,7 +165,11 @@ def _pull(pull: PullPart) -> Row:
         "check": ".".join(filter(None, (pull.step, pull.place))),
         "part": pull.direction,
         "value": pull.own_peak or pull.host_peak,
+        "at_fastener": pull.at_fastener,
         "unit": pull.unit,
+        "lowest": low,
+        "highest": high,
+        "verdict": pull.stands,
         "counts": _yes(pull.asked and not pull.set_aside and not pull.invalid and not gone),
         "tool": pull.tool,
         "source": pull.source,

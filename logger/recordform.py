@@ -1,4 +1,4 @@
-"""The form of a JSON record, version 3: what each key holds. A key is never renamed; new ones raise the version."""
+"""The form of a JSON record, version 4: what each key holds. A key is never renamed; new ones raise the version."""
 
 from typing import Literal
 
@@ -7,7 +7,7 @@ from .events import Adapter, Figures, PullFigures, SetAside, SideOffset, Verdict
 from .recordtold import CommentPart, DuePart, FaultPart, NotePart, RefusalPart, ReviewPart, SuspectPart
 
 FORMAT = "evenhand-record"
-VERSION = 3
+VERSION = 4
 
 
 class SheetPart(Confined):
@@ -64,8 +64,11 @@ class CheckPart(Confined):
     title: str
     kind: str
     window: tuple[str, str] | None
-    """Lowest and highest value that pass, limits included, as the sheet wrote them."""
+    """Lowest and highest value that pass, limits included, as the sheet wrote them; of a zero check, worked out."""
     aim: str | None
+    """Of a zero check, what the tool should read."""
+    within: str | None
+    """Of a zero check, how far from that it may read."""
     agree_within: str | None
     value: str
     unit: str
@@ -149,6 +152,12 @@ class PullPart(Confined):
     """How far the largest sample may lie below the true peak, in `unit`."""
     adapter: Adapter | None
     """The adapter on the wrench; peaks are as the wrench read them."""
+    at_fastener: str | None
+    """The torque that decides, at the fastener, in `unit`: the peak, or what an adapter makes of it, rounded."""
+    window: tuple[str, str] | None
+    """What passes at the fastener in the pass it was made in, as the sheet wrote it; None where none was meant."""
+    stands: Literal["low", "inside", "high"] | None
+    """Where the deciding torque lies in that window, worked out exactly."""
     raw: str
     key_gap_ms: int | None
     """Of a typed torque, the median time between its keys."""
@@ -280,11 +289,13 @@ class RecordFile(Confined):
     """A whole record."""
 
     format: Literal["evenhand-record"] = "evenhand-record"
-    version: Literal[3] = 3
+    version: Literal[4] = 4
     job: str
     state: Literal["open", "closed"]
     machine: str
     mileage: MileagePart | None
+    mileage_asked: bool
+    """Whether the sheet asks for one."""
     by: str
     simulated: bool
     seed: int | None

@@ -13,12 +13,14 @@ from markupsafe import Markup
 from .anchor import Anchor
 from .anchorqr import qr_svg
 from .errors import BadInput
+from .events import Figures
 from .keys import fingerprint
 from .recordform import CheckPart, HeadPart, PullPart, ReadingPart, RecordFile, RoundPart, ToolPart, TurnPart
 from .recordplots import Band, WearPlot, rounds_svg, trace_svg, wear_svg
 from .recordwords import chance, clock, must, sentence, short, visible
 from .replay import local_time
-from .units import Limits, in_unit, parse_quantity, trimmed
+from .torquepass import on_wrench
+from .units import parse_quantity, trimmed
 from .words import SHAPES, flats
 
 _PULLS_PLOTTED = 60
@@ -53,7 +55,7 @@ def as_html(record: RecordFile, story: WearStory | None = None) -> str:
             if drive is not None and has_rounds
             else None,
             turns=list(_turns(record.turns, record.rounds, drive.governs if drive else "")),
-            pulls=[_pull(pull, titles, record.checks) for pull in record.pulls[:_PULLS_PLOTTED]],
+            pulls=[_pull(pull, titles) for pull in record.pulls[:_PULLS_PLOTTED]],
             wear_plot=None if plotted is None else wear_svg(plotted, "Chain wear over mileage"),
             wear_lines=() if story is None else story.lines,
             log=sorted((*_readings(record.readings, titles), *_pulls(record.pulls, titles)), key=lambda line: line.seq),
@@ -106,18 +108,16 @@ class _Turn:
 
 
 def _turns(turns: Sequence[TurnPart], rounds: Sequence[RoundPart], place: str) -> Iterator[_Turn]:
-    snug = {each.after: each for each in rounds if not each.tight}
     for number, turn in enumerate(turns, 1):
-        after = snug.get(number)
-        slacks = [each.slack.get(place) if each else None for each in (turn.before, turn.expected)]
-        apart = [each.difference if each else None for each in (turn.before, turn.expected)]
+        after = [each for each in rounds if each.after == number]
+        known = [each or Figures() for each in (turn.before, turn.expected)]
         yield _Turn(
             number,
             flats(Decimal(turn.left)),
             flats(Decimal(turn.right)),
             _advised(turn),
-            _three(*slacks, after.slack if after else None),
-            _three(*apart, after.difference if after else None),
+            _three([each.slack.get(place) for each in known], [(each.slack, each.tight) for each in after]),
+            _three([each.difference for each in known], [(each.difference, each.tight) for each in after]),
         )
 
 
@@ -129,8 +129,15 @@ def _advised(turn: TurnPart) -> str:
     return f"left {flats(Decimal(turn.advised_left))}, right {flats(Decimal(turn.advised_right))}"
 
 
-def _three(*lengths: str | None) -> str:
-    return " → ".join("–" if text is None else f"{float(text):.2f}" for text in lengths) + " mm"
+def _three(known: Sequence[str | None], after: Sequence[tuple[str | None, bool]]) -> str:
+    """Before, expected and measured: as adjusted, or where it was read only after a pull, that, told so."""
+    measured, tight = next(((text, tight) for text, tight in after if text is not None), (None, False))
+    three = (_length(text) for text in (*known, measured))
+    return " → ".join(three) + " mm" + (", after a pull" if tight else "")
+
+
+def _length(text: str | None) -> str:
+    return "–" if text is None else f"{float(text):.2f}".replace("-0.00", "0.00")
 
 
 # --- torque ---------------------------------------------------------------------------------------------------------
@@ -164,9 +171,8 @@ def _title(step: str, place: str, titles: dict[str, str]) -> str:
     return titles.get(_check_of(step, place), _check_of(step, place)) or "not asked for"
 
 
-def _pull(pull: PullPart, titles: dict[str, str], checks: Sequence[CheckPart]) -> _Pull:
+def _pull(pull: PullPart, titles: dict[str, str]) -> _Pull:
     peak = pull.own_peak or pull.host_peak
-    check = next((each for each in checks if each.check == _check_of(pull.step, pull.place)), None)
     said = [
         f"Number {pull.seq}",
         "" if _counts(pull) else f"does not count ({_why_not(pull)})",
@@ -176,14 +182,14 @@ def _pull(pull: PullPart, titles: dict[str, str], checks: Sequence[CheckPart]) -
         *pull.warnings,
     ]
     told = "; ".join(text for text in said if text) + "."
-    has_trace, band = len(pull.trace) > 1, _band(pull, check)
-    stands = "" if peak is None or band is None else f", {_stands(float(peak), band)}"
+    has_trace = len(pull.trace) > 1
+    stands = "" if pull.stands is None else f", {_STANDS[pull.stands]}"
     return _Pull(
         _title(pull.step, pull.place, titles),
-        f"{peak} {pull.unit}{stands}" if peak else "no value",
+        f"{_torque(pull)}{stands}",
         told,
         pull.how if pull.how != "measured" else "no trace: typed or sent as one value",
-        trace_svg(pull.trace, pull.unit, band, float(peak) if peak else None, f"Pull {pull.seq}")
+        trace_svg(pull.trace, pull.unit, _band(pull), float(peak) if peak else None, f"Pull {pull.seq}")
         if has_trace
         else None,
     )
@@ -197,26 +203,32 @@ def _sampled(pull: PullPart) -> str:
     return ""
 
 
-def _stands(peak: float, band: Band) -> str:
-    if band.low is not None and peak < band.low:
-        return f"{SHAPES['low']} below the window"
-    if band.high is not None and peak > band.high:
-        return f"{SHAPES['high']} above the window"
-    return f"{SHAPES['inside']} inside the window"
+_STANDS = {
+    "low": f"{SHAPES['low']} below the window",
+    "high": f"{SHAPES['high']} above the window",
+    "inside": f"{SHAPES['inside']} inside the window",
+}
 
 
-def _band(pull: PullPart, check: CheckPart | None) -> Band | None:
-    """What passes, in the unit of the pull; none through an adapter, whose wrench reads another torque."""
-    if check is None or check.window is None or pull.adapter is not None:
+def _torque(pull: PullPart) -> str:
+    """The torque of a pull; through an adapter, that at the fastener and what the wrench read."""
+    peak = pull.own_peak or pull.host_peak
+    if peak is None:
+        return "no value"
+    if pull.adapter is None or pull.at_fastener is None:
+        return f"{peak} {pull.unit}"
+    return f"{pull.at_fastener} {pull.unit} at the fastener (the wrench read {peak} {pull.unit})"
+
+
+def _band(pull: PullPart) -> Band | None:
+    """What passes, as the wrench has to read it and in its unit; None where no window is known."""
+    if pull.window is None:
         return None
     try:
-        limits = in_unit((parse_quantity(check.window[0]), parse_quantity(check.window[1])), pull.unit)
+        low, high = (parse_quantity(end) for end in pull.window)
+        limits = on_wrench((low, high), pull.adapter, pull.unit)
     except BadInput:
         return None
-    return _as_band(limits)
-
-
-def _as_band(limits: Limits) -> Band:
     return Band(*(None if end is None else float(end) for end in limits))
 
 
@@ -255,7 +267,7 @@ def _readings(readings: Sequence[ReadingPart], titles: dict[str, str]) -> Iterat
             each.utc,
             _title(each.step, each.place, titles) + part,
             f"{trimmed(each.value)} {each.unit}",
-            f"{each.tool} ({each.source})" if each.source == "typed" else each.tool,
+            f"{each.tool} (typed)" if each.source == "typed" != each.tool else each.tool,
             counts,
             why if counts else f"no: {why}",
         )
@@ -263,8 +275,7 @@ def _readings(readings: Sequence[ReadingPart], titles: dict[str, str]) -> Iterat
 
 def _pulls(pulls: Sequence[PullPart], titles: dict[str, str]) -> Iterator[_Line]:
     for each in pulls:
-        peak = each.own_peak or each.host_peak
-        value = f"{peak} {each.unit}" if peak else "no value"
+        value = _torque(each)
         counts = _counts(each)
         why = "yes" if counts else f"no: {_why_not(each)}"
         yield _Line(each.seq, each.utc, _title(each.step, each.place, titles), value, each.tool, counts, why)

@@ -1,11 +1,15 @@
 """What happened in a job, part by part, for its record: readings, pulls, turnings, acts, tools; pure."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from fractions import Fraction
 
 from . import events as ev
 from .facts import Job
+from .judged import number
 from .recordform import ActPart, LetPassPart, MileagePart, PullPart, ReadingPart, ToolPart, TurnPart, Withdrawn
-from .sheet import NoteStep
+from .sheet import NoteStep, TorqueStep
+from .torquepass import at_fastener, window_of
+from .units import decimals, in_unit, position, trimmed
 from .words import check_title
 
 Records = Sequence[ev.Record]
@@ -37,10 +41,19 @@ def let_pass(job: Job, found: Records) -> tuple[LetPassPart, ...]:
 
 def mileage(job: Job) -> MileagePart | None:
     """What was written down last for the first note step that asks for a number with a unit."""
-    for step in job.sheet.step:
-        if isinstance(step, NoteStep) and step.value == "number" and step.unit and step.id in job.notes:
+    for step in _mileages(job):
+        if step.id in job.notes:
             return MileagePart(title=step.title, value=job.notes[step.id][1], unit=step.unit)
     return None
+
+
+def asks_mileage(job: Job) -> bool:
+    """Whether the sheet asks for a number with a unit to be written down."""
+    return any(True for _ in _mileages(job))
+
+
+def _mileages(job: Job) -> Iterator[NoteStep]:
+    return (s for s in job.sheet.step if isinstance(s, NoteStep) and s.value == "number" and s.unit)
 
 
 def readings(job: Job, found: Records, back: Mapping[int, Withdrawn]) -> tuple[ReadingPart, ...]:
@@ -85,7 +98,8 @@ def _reading(record: ev.Record, event: ev.ReadingTaken, back: Mapping[int, Withd
     )
 
 
-def pull(record: ev.Record, event: ev.PullTaken, back: Mapping[int, Withdrawn]) -> PullPart:
+def pull(job: Job, record: ev.Record, event: ev.PullTaken, back: Mapping[int, Withdrawn]) -> PullPart:
+    """One pull, with where it stands at its fastener."""
     meant = event.answers or event.touches
     apart = {"kind", "answers", "touches", "received"}
     kept = {name: getattr(event, name) for name in ev.PullTaken.model_fields.keys() - apart}
@@ -96,8 +110,26 @@ def pull(record: ev.Record, event: ev.PullTaken, back: Mapping[int, Withdrawn]) 
         place=meant.place if meant else "",
         asked=event.answers is not None,
         withdrawn=back.get(record.seq),
+        **_at_fastener(job, record.seq, meant),
         **kept,
     )
+
+
+def _at_fastener(job: Job, seq: int, meant: ev.Slot | None) -> dict[str, object]:
+    """The torque of a pull at its fastener, the window of its pass, and where in it that stands."""
+    step = None if meant is None else job.sheet.by_id.get(meant.step)
+    pulls = () if meant is None else job.fastener((meant.step, meant.place)).pulls
+    found = next((each for each in pulls if each.seq == seq), None)
+    if found is None or found.peak is None or not isinstance(step, TorqueStep):
+        return {"at_fastener": None, "window": None, "stands": None}
+    window, value = window_of(step, found.number), at_fastener(found, Fraction(found.peak))
+    limits, digits = in_unit(window, found.unit), decimals(trimmed(found.text))
+    text = found.text if found.adapter is None else number(value, found.unit, digits + 1, limits).removeprefix("≈ ")
+    return {
+        "at_fastener": text,
+        "window": (str(window[0]), str(window[1])),
+        "stands": position(value, limits),
+    }
 
 
 def turn(record: ev.Record, event: ev.Turned) -> TurnPart:

@@ -19,7 +19,9 @@ def visible(text: str) -> str:
 
 
 def must(check: CheckPart) -> str:
-    """Return what a check asks for: its window, or how far the sides may differ."""
+    """Return what a check asks for: its window, what a zero check has to read, or how far the sides may differ."""
+    if check.within is not None:
+        return f"{check.aim} ± {check.within}"
     if check.agree_within is not None:
         return f"within {check.agree_within}"
     if check.window is None:

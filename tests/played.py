@@ -40,7 +40,9 @@ async def lines_of(script: Iterable[str]) -> AsyncIterator[str]:
         yield line
 
 
-async def play(path: Path, script: Iterable[str], *, offset: str = "+00:00", resume: str = "") -> list[str]:
+async def play(
+    path: Path, script: Iterable[str], *, offset: str = "+00:00", resume: str = "", sheet: str = "courier-chain"
+) -> list[str]:
     """Play a script on a new job (or on the one to resume) of the trail at `path`; return all that was said."""
     said: list[str] = []
     clock = Ticking()
@@ -48,6 +50,6 @@ async def play(path: Path, script: Iterable[str], *, offset: str = "+00:00", res
         if resume:
             bench = await Bench.resume(trail, clock, resume)
         else:
-            bench = await Bench.open(trail, clock, Opening(open_sheet("courier-chain"), "Depot 7", BY, offset=offset))
+            bench = await Bench.open(trail, clock, Opening(open_sheet(sheet), "Depot 7", BY, offset=offset))
         await Plain(bench, clock, BY, said.append).run(lines_of(script))
     return said

@@ -45,7 +45,7 @@ async def test_a_check_shows_window_value_and_how_it_was_found(path: Path) -> No
     slack = _check(make_record(path, "j1"), "slack.tightest")
     assert slack.window == ("25 mm", "40 mm")
     assert (slack.aim, slack.value, slack.unit, slack.verdict) == ("32 mm", "31.5", "mm", "inside")
-    assert slack.margin == "+6.500 mm"
+    assert slack.margin == "+6.5 mm"
     assert slack.as_found is not None
     assert (slack.as_found.verdict, slack.as_found.value) == ("high", "45.0")
     assert slack.attempts == 3
@@ -83,6 +83,14 @@ async def test_an_overridden_torque_or_lock_forbids_riding(
     assert (override.name, override.was) == ("Robin", "waiting")
 
 
+async def test_several_checks_are_told_as_several(path: Path) -> None:
+    await play(path, [*UNTORQUED, "override pin no pin here"])
+    let, open_still, *_ = make_record(path, "j1").warnings
+    assert let.endswith("RUN: Axle nut and New split pin, witness marks were let pass by hand, not by their window.")
+    assert open_still.endswith("Adjuster lock nuts, left and Adjuster lock nuts, right do not pass.")
+    await play(path, AS_FOUND)
+
+
 async def test_another_override_stands_in_plain_sight_but_forbids_nothing(path: Path) -> None:
     script = list(WHOLE)
     script[4:5] = ["103.0 mm", "override wear chain is ordered"]
@@ -94,7 +102,7 @@ async def test_another_override_stands_in_plain_sight_but_forbids_nothing(path: 
     assert wear.verdict == "overridden"
     assert wear.override is not None
     assert (wear.override.note, wear.override.was) == ("chain is ordered", "high")
-    assert wear.margin == "-0.400 mm"
+    assert wear.margin == "-0.4 mm"
     assert wear.as_found is not None
     assert (wear.as_found.verdict, wear.as_found.value) == ("high", "103.0")
     assert [(each.check, each.note, each.stands) for each in made.overrides] == [("wear", "chain is ordered", True)]
@@ -143,7 +151,7 @@ async def test_the_head_is_signed_and_in_words(path: Path, tmp_path: Path) -> No
 
 def test_the_schema_is_made_from_the_models_and_versioned() -> None:
     schema = record_schema()
-    assert schema["$id"] == "urn:evenhand-record:3"
+    assert schema["$id"] == "urn:evenhand-record:4"
     properties = schema["properties"]
     assert isinstance(properties, dict)
     assert list(properties) == list(RecordFile.model_fields) == schema["required"]
@@ -173,7 +181,7 @@ async def test_json_is_versioned_and_reads_back(path: Path) -> None:
     made = make_record(path, "j1")
     text = as_json(made.model_dump(mode="json"))
     assert json.loads(text)["format"] == "evenhand-record"
-    assert json.loads(text)["version"] == 3
+    assert json.loads(text)["version"] == 4
     assert RecordFile.model_validate_json(text) == made
 
 

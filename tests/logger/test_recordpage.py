@@ -11,12 +11,26 @@ import pytest
 
 from logger.keys import bench_key
 from logger.record import make_record
+from logger.recordcsv import as_csv
 from logger.recordform import RecordFile
 from logger.recordpage import as_html
 from logger.recordplots import Band, WearPlot, rounds_svg, trace_svg, wear_svg
-from tests.played import LAST, WHOLE, play
+from logger.recordtold import CommentPart
+from logger.sheetstore import open_sheet
+from logger.shelfindex import job_sums
+from tests.played import LAST, TORQUED, WHOLE, play
 from tests.tui.hostile import HOSTILE
 
+ZERO = """
+[[step]]
+id = "zero"
+kind = "zero"
+title = "Caliper at zero"
+tools = ["caliper"]
+ask = "Close the jaws and read."
+reference = "0 mm"
+within = "0.03 mm"
+"""
 PULL = ((0, "1.0"), (100, "40.0"), (200, "97.5"), (250, "20.0"))
 OVERRIDDEN = [*WHOLE[: -len(LAST)], "override pin the new pin is at the depot", "done", "done", "close"]
 
@@ -64,7 +78,7 @@ async def test_the_page_tells_everything(made: RecordFile) -> None:
         "25 mm to 40 mm aim 32 mm",
         "▲ 45.0 mm high",
         "31.5 mm",
-        "+6.500 mm",
+        "+6.5 mm",
         "Check chain slack again: after 300 km",
         "Engine off and key out.",
         made.head.words,
@@ -101,7 +115,7 @@ _OURS = {
     "difference", "slack", "low_mm", "high_mm", "aim_mm", "agree_mm", "slack_u", "difference_u",
     "pitch_mm", "length_mm",
     "elongation", "limit", "trace", "before", "expected", "check", "step", "place", "governs", "acceptance", "window",
-    "agree_within", "rounds",
+    "agree_within", "rounds", "stands", "at_fastener",
 }  # fmt: skip
 """Keys whose text the program makes or has checked; every other text may be anybody's."""
 
@@ -127,6 +141,46 @@ async def test_hostile_text_makes_no_element_and_no_attribute(made: RecordFile, 
     hidden = [each for each in page if not each.isprintable() and each != "\n"]
     assert hidden == []
     page.encode("utf-8")
+
+
+async def test_a_zero_check_shows_what_it_must_be(tmp_path: Path) -> None:
+    own = open_sheet("courier-chain").text.replace('[[step]]\nid = "wear"', ZERO + '\n[[step]]\nid = "wear"')
+    (tmp_path / "own.toml").write_text(own, encoding="utf-8")
+    script = [*WHOLE[:4], "0.01 mm", "quit"]
+    await play(tmp_path / "trail.sqlite", script, sheet=str(tmp_path / "own.toml"))
+    made = make_record(tmp_path / "trail.sqlite", "j1")
+    zero = next(each for each in made.checks if each.check == "zero")
+    assert (zero.window, zero.aim, zero.within) == (("-0.03 mm", "0.03 mm"), "0 mm", "0.03 mm")
+    assert zero.margin == "+0.02 mm"
+    page = _text(as_html(made))
+    assert "Caliper at zero 0 mm ± 0.03 mm" in page
+    assert "aim 0 mm" not in page
+    row = next(line for line in as_csv(made).splitlines() if line.startswith("check,,,zero,"))
+    assert "'-0.03 mm,0.03 mm,0 mm,inside" in row
+
+
+async def test_a_sheet_that_asks_for_no_mileage_has_none_missing(tmp_path: Path) -> None:
+    await play(tmp_path / "trail.sqlite", ["quit"])
+    await play(tmp_path / "trail.sqlite", ["quit"], sheet="parcel-conveyor")
+    path = tmp_path / "trail.sqlite"
+    chain, conveyor = (make_record(path, job.job) for job in reversed(job_sums(path)[0]))
+    assert "Mileage not written down" in _text(as_html(chain))
+    assert conveyor.mileage_asked is False
+    assert "Mileage" not in _text(as_html(conveyor))
+
+
+async def test_who_typed_is_told_once(made: RecordFile) -> None:
+    page = _text(as_html(made))
+    assert "typed (typed)" not in page
+    named = made.readings[0].model_copy(update={"tool": "caliper"})
+    assert "caliper (typed)" in _text(as_html(made.model_copy(update={"readings": (named,)})))
+
+
+async def test_comments_are_on_the_page(made: RecordFile) -> None:
+    said = CommentPart(seq=99, utc=made.opened, at=7, name="Kim", text="the pin is in", signs=True)
+    page = _text(as_html(made.model_copy(update={"comments": (said,)})))
+    assert "Signed off by Kim" in page
+    assert "on event 7: “the pin is in”" in page
 
 
 async def test_an_open_unsigned_job_without_pulls_has_a_page(tmp_path: Path) -> None:
@@ -155,6 +209,43 @@ def test_a_unit_is_text_and_no_markup() -> None:
     assert "<script" not in svg
     assert "$x$&lt;script&gt;" in svg
     assert 'aria-label="&#34;&gt;&lt;script&gt;"' in svg
+
+
+# --- through an adapter ---
+
+
+async def test_a_pull_through_an_adapter_shows_both_figures_and_where_it_stands(tmp_path: Path) -> None:
+    """98 N·m on a wrench of 480 mm with 80 mm straight out: 98 * 560 / 480 = 114.33 N·m, above 106 N·m."""
+    script = [*WHOLE[: -len(TORQUED) - len(LAST)], "adapter axle_nut 480 mm 80 mm", "98 N·m", "quit"]
+    await play(tmp_path / "trail.sqlite", script)
+    made = make_record(tmp_path / "trail.sqlite", "j1")
+    (pull,) = made.pulls
+    assert (pull.own_peak, pull.at_fastener, pull.stands, pull.window) == ("98", "114.3", "high", ("90 N·m", "106 N·m"))
+    page = _text(as_html(made))
+    both = "114.3 N·m at the fastener (the wrench read 98 N·m)"
+    assert f"{both}, ▲ above the window" in page
+    assert page.count(both) == 2  # under the plots, and where everything is listed
+    traced = pull.model_copy(update={"trace": PULL, "own_peak": "98"})
+    drawn = as_html(made.model_copy(update={"pulls": (traced,)}))
+    assert "with an adapter as the wrench has to read it" in drawn
+
+
+# --- the rounds ---
+
+
+async def test_slack_that_was_read_only_after_a_pull_is_told_so(made: RecordFile) -> None:
+    rounds = tuple(each for each in made.rounds if each.after == 0 or each.tight)
+    page = _text(as_html(made.model_copy(update={"rounds": rounds})))
+    assert re.search(r"45\.00 → \d+\.\d\d → 31\.50 mm, after a pull", page)
+
+
+async def test_slack_read_after_a_pull_that_came_too_early_stands_in_the_table(tmp_path: Path) -> None:
+    """The pull is not asked for before the slack is read, so the nut is loosened and the slack read after it."""
+    early = [*WHOLE[: -len(TORQUED) - len(LAST) - 4], "98 N·m", "loosened", "100.0 mm", "137.4 mm", "quit"]
+    await play(tmp_path / "trail.sqlite", early)
+    made = make_record(tmp_path / "trail.sqlite", "j1")
+    assert [(each.after, each.tight, each.slack) for each in made.rounds][1:] == [(1, True, "37.400")]
+    assert "→ 37.40 mm, after a pull" in _text(as_html(made))
 
 
 async def test_rounds_are_drawn_with_what_was_expected(made: RecordFile) -> None:
