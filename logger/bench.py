@@ -158,10 +158,7 @@ class Bench:
 
     async def turned_as_advised(self) -> Moment:
         """Report adjusters turned as the advice says; BadInput when nothing is advised now."""
-        advice = self.moment.plan.advice if self.moment.plan else None
-        if self.moment.prompt.kind != "turn" or advice is None:
-            raise BadInput("Nothing is advised now.", "Say: turned LEFT RIGHT, in flats.")
-        left, right = (Decimal(side.numerator) / Decimal(side.denominator) for side in (advice.left, advice.right))
+        left, right = decide.as_advised(self.moment.job, self.moment.prompt, self.moment.plan)
         return await self.turned(left, right)
 
     async def take_back(self, why: str) -> Moment:
@@ -177,7 +174,7 @@ class Bench:
         async with self._door:
             kind = declare.kind_of(what)
             known = None if kind is not None else self.describe(what, "", "")
-            event = declare.declared(self.moment.job, what, known)
+            event = declare.declared(self.moment.job, what, known, self.moment.prompt)
             if event.tool_kind:
                 stated = known or self.describe(event.tool, event.tool_kind, "") or declare.ruled(event)
                 await self._arrivals.state(stated)

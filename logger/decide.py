@@ -12,12 +12,12 @@ from .plan import Plan, expected_after, flats_text
 from .prompt import Prompt
 from .rules import Judged
 from .sheet import AdjustStep, ConfirmStep, NoteStep, TorqueStep, check_id
-from .words import settle
+from .words import fastener_names, settle
 
 NEXT: dict[str, str] = {
     "measure": "a reading is awaited; take it with a tool, or type it with its unit, like 36.2 mm",
-    "note": "something is to be written down; say note and what",
-    "turn": "the adjusters are to be turned; say turned when done",
+    "note": "something is to be written down; write it as a note",
+    "turn": "the adjusters are to be turned; report it when they are",
     "torque": "a pull is awaited; pull, or type its peak with its unit, like 98 N·m",
     "close": "nothing is open; close the job",
 }
@@ -81,7 +81,7 @@ def loosened(job: Job, prompt: Prompt, names: tuple[str, ...]) -> ev.Loosened:
     else:
         names = _adjust_step(job, prompt).loosen
     if not names:
-        raise BadInput("Nothing has to be loosened here.", "Name what was loosened, such as: loosened axle_nut.")
+        raise BadInput("Nothing has to be loosened here.", "Name what was loosened, such as axle_nut.")
     asked = prompt.step if prompt.kind in ("loosen", "slacken") else ""
     return ev.Loosened(step=asked, fasteners=names)
 
@@ -110,7 +110,10 @@ def turned(job: Job, prompt: Prompt, left: Decimal, right: Decimal, plan: Plan |
     """
     _still_open(job)
     if not all(flats.is_finite() and abs(flats) <= MOST_FLATS for flats in (left, right)):
-        raise BadInput(f"Flats must lie between -{MOST_FLATS} and {MOST_FLATS}.", "Say: turned LEFT RIGHT, in flats.")
+        raise BadInput(
+            f"Flats must lie between -{MOST_FLATS} and {MOST_FLATS}.",
+            "Give the flats of the left and of the right adjuster.",
+        )
     if not left and not right and prompt.kind != "turn":
         raise BadInput("No flats on either side is no turning.", "Turn as advised, or override the check with a note.")
     step = _adjust_step(job, prompt)
@@ -126,6 +129,18 @@ def turned(job: Job, prompt: Prompt, left: Decimal, right: Decimal, plan: Plan |
         before=plan.before,
         expected=expected_after(plan.given, left, right),
     )
+
+
+def as_advised(job: Job, prompt: Prompt, plan: Plan | None) -> tuple[Decimal, Decimal]:
+    """Return the flats advised for the left and the right adjuster; BadInput when there are none to turn now."""
+    advice = plan.advice if plan else None
+    if advice is not None and prompt.kind == "loosen":
+        names = fastener_names(job, _adjust_step(job, prompt).loosen)
+        raise BadInput("The adjusters are not free to turn yet.", f"First report as loosened: {names}.")
+    if advice is None or prompt.kind != "turn":
+        raise BadInput("Nothing is advised now.", "Where adjusters were turned all the same, give the flats of each.")
+    left, right = (Decimal(side.numerator) / Decimal(side.denominator) for side in (advice.left, advice.right))
+    return left, right
 
 
 def taken_back(job: Job, why: str) -> ev.TakenBack:
@@ -146,7 +161,7 @@ def overridden(verdicts: Mapping[str, Judged], check: str, name: str, note: str)
         raise BadInput(f"{check} needs no override: it is {verdicts[check].verdict}.", "Override only an open check.")
     if is_blank(name) or is_blank(note):
         raise BadInput(
-            "An override needs a name and a note that is not blank.", f"Say why it may pass: override {check} WHY."
+            "An override needs a name and a note that is not blank.", f"Say with it why {check} may pass as it is."
         )
     return ev.Overridden(check=check, name=name.strip()[:64], note=note.strip()[:300], was=verdicts[check].verdict)
 

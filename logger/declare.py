@@ -7,7 +7,7 @@ from . import events as ev
 from .errors import BadInput
 from .facts import Job
 from .prompted import Prompt
-from .sheet import ToolKind, TorqueStep
+from .sheet import MeasureStep, ToolKind, TorqueStep, ZeroStep
 from .torquepass import geometry
 from .units import parse_quantity
 
@@ -35,11 +35,15 @@ def kind_of(what: str) -> str | None:
     return said if said in KINDS else None
 
 
-def declared(job: Job, what: str, known: ev.ToolDescribed | None) -> ev.ToolDeclared:
-    """Return which tool typed readings come from, from now on; BadInput when it is neither a kind nor known."""
+def declared(job: Job, what: str, known: ev.ToolDescribed | None, prompt: Prompt | None = None) -> ev.ToolDeclared:
+    """Return which tool typed readings come from, from now on.
+
+    BadInput when it is neither a kind nor known, or when the prompt asks for a reading that it may not answer.
+    """
     if job.closed:
         raise BadInput("The job is closed already.", "Open the record, or start another job.")
     kind = kind_of(what)
+    _takes(job, prompt, kind or (known.tool_kind if known is not None else ""))
     if kind is not None:
         return ev.ToolDeclared(tool=kind, tool_kind=kind)
     if what.strip().lower() == OFF:
@@ -47,6 +51,14 @@ def declared(job: Job, what: str, known: ev.ToolDescribed | None) -> ev.ToolDecl
     if known is None:
         raise BadInput(f'"{what.strip()[:40]}" is no tool that is known here.', WITH_WORDS)
     return ev.ToolDeclared(tool=known.tool, tool_kind=known.tool_kind)
+
+
+def _takes(job: Job, prompt: Prompt | None, kind: str) -> None:
+    """Refuse a tool that the sheet does not take for what is asked now, naming those that will do."""
+    step = job.sheet.by_id.get(prompt.step) if prompt is not None and prompt.kind in ("measure", "zero") else None
+    if kind and isinstance(step, MeasureStep | ZeroStep) and kind not in step.tools:
+        few = " or ".join(step.tools)
+        raise BadInput(f"{step.title} is not taken with a {kind}.", f"What will do: {few}. Name it, or {OFF} for none.")
 
 
 def ruled(event: ev.ToolDeclared) -> ev.ToolDescribed | None:
@@ -85,7 +97,6 @@ def adapter_declared(job: Job, prompt: Prompt, step: str, adapter: ev.Adapter | 
     if not isinstance(job.sheet.by_id.get(meant), TorqueStep):
         said = f'There is no torque step "{meant[:40]}".' if meant else "It is not clear which torque step is meant."
         names = ", ".join(torques) or "this sheet has none"
-        raise BadInput(
-            said, f"Name one of: {names}; such as: adapter {torques[0] if torques else 'STEP'} 400 mm 40 mm."
-        )
+        rest = OFF if adapter is None else f"{adapter.wrench} {adapter.extension}"
+        raise BadInput(said, f"Name one of: {names}; such as: adapter {torques[0] if torques else 'STEP'} {rest}.")
     return ev.AdapterDeclared(step=meant, adapter=adapter)

@@ -46,12 +46,17 @@ def reading_event(job: Job, prompt: Prompt, reading: ToolReading) -> ev.ReadingT
 
 
 def _as_declared(job: Job, reading: ToolReading) -> ToolReading:
-    """Give a typed reading the tool that the person said it comes from, where that tool can have told it."""
+    """Give a typed reading the tool that the person said it comes from.
+
+    A torque beside a declared caliper comes from no tool that was named; a length never comes from a wrench, so it is
+    given to it and refused as of a wrong tool.
+    """
     said = job.typed_with
     if said is None or reading.tool != TYPED or not said.tool_kind:
         return reading
-    told = "torque" if said.tool_kind in WRENCHES else "length"
-    return replace(reading, tool=said.tool, kind=said.tool_kind) if told == reading.quantity else reading
+    if said.tool_kind not in WRENCHES and reading.quantity == "torque":
+        return reading
+    return replace(reading, tool=said.tool, kind=said.tool_kind)
 
 
 def _reading(reading: ToolReading, answers: ev.Slot | None, set_aside: ev.SetAside) -> ev.ReadingTaken:

@@ -10,7 +10,7 @@ from .prompted import Prompt
 from .sheet import TorqueStep
 from .torquefit import foreseen
 from .torquepass import adapter_of, aim_of, aim_on_wrench, geometry, on_wrench, passes_of, window_of
-from .units import approx, approx_limits, decimals, trimmed, unit_of
+from .units import approx, approx_limits, decimals, factor, trimmed, unit_of
 
 WRENCHES = frozenset({"torque wrench", "setting wrench"})
 DIGITS = 2
@@ -77,21 +77,27 @@ def adapter_text(adapter: ev.Adapter) -> str:
 # --- what happened --------------------------------------------------------------------------------------------------
 
 
-def peak_text(event: ev.PullTaken) -> str:
-    """The torque of a pull with its unit; with an adapter, what the wrench read and what that is at the fastener."""
+def peak_text(event: ev.PullTaken, window_unit: str = "") -> str:
+    """The torque of a pull with its unit; with an adapter, what the wrench read and what that is at the fastener.
+
+    At the fastener it stands also in the unit of the window, where that is another one.
+    """
     peak = event.own_peak or event.host_peak
     if peak is None:
         return f"? {event.unit}"
     said, adapter, unit = f"{peak} {event.unit}", geometry(event.adapter), unit_of(event.unit)
     if adapter is None or unit is None or unit[0] != "torque":
         return said
-    there = approx(adapter.at_fastener(Fraction(Decimal(peak))), event.unit, decimals(trimmed(peak)) + 1)
+    exact, digits = adapter.at_fastener(Fraction(Decimal(peak))), decimals(trimmed(peak)) + 1
+    there = approx(exact, event.unit, digits)
+    if window_unit and window_unit != unit[1]:
+        there += f", {approx(exact * factor(unit[1], window_unit), window_unit, digits)}"
     return f"{said} on the wrench ({there} at the fastener)"
 
 
-def pulled(event: ev.PullTaken, where: str) -> str:
+def pulled(event: ev.PullTaken, where: str, window_unit: str = "") -> str:
     """What became of a pull on a fastener, in one line."""
-    peak = peak_text(event)
+    peak = peak_text(event, window_unit)
     if event.direction == "anticlockwise":
         return f"Pulled anticlockwise ({where}): it disturbs; say loosened once it is loose"
     if event.invalid:

@@ -10,6 +10,7 @@ from .rules import FAILS, Judged
 from .sheet import AdjustStep, ConfirmStep, MeasureStep, NoteStep, TorqueStep, ZeroStep
 from .torquewords import adapter_declared, pull_headline, pulled, settle_torque, tool_declared, torque_lines
 from .units import Limits, approx_limits, approx_margin, decimals, trimmed
+from .untaken import in_halves, untaken
 from .zeroed import REMEDY
 
 SHAPES: dict[ev.Verdict, str] = {
@@ -263,9 +264,11 @@ def happened(job: Job, event: ev.Event) -> str:
         case ev.Turned():
             return f"Turned: left {flats(Decimal(event.left))}, right {flats(Decimal(event.right))}"
         case ev.TakenBack(of=of, why=why):
-            return f"Taken back: number {of} ({why}); it stays on the trail"
+            halves = "; both halves are taken again" if in_halves(job, of) else ""
+            return f"Taken back: number {of} ({why}); it stays on the trail{halves}"
         case ev.Overridden(check=check, name=name):
-            return f"Overridden by {name}: {check_title(job, check)}"
+            never = untaken(job, check)
+            return f"Overridden by {name}: {check_title(job, check)}" + (f", which {never}" if never else "")
         case ev.Suspected(tool=tool, readings=readings):
             count = "1 reading is" if len(readings) == 1 else f"{len(readings)} readings are"
             return f"{tool} failed its zero check: {count} suspect and will be asked for again"
@@ -293,4 +296,6 @@ def happened(job: Job, event: ev.Event) -> str:
 
 def _pulled(job: Job, event: ev.PullTaken) -> str:
     meant = event.answers or event.touches
-    return pulled(event, target(job, meant.step, meant.place) if meant else "no fastener asked for")
+    step = job.sheet.by_id.get(meant.step) if meant else None
+    unit = step.window[0].unit if isinstance(step, TorqueStep) else ""
+    return pulled(event, target(job, meant.step, meant.place) if meant else "no fastener asked for", unit)

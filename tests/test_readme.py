@@ -17,6 +17,7 @@ from drivers.typed import TypedError, read_typed_by
 from drivers.values import TypedValue
 from logger import events as ev
 from logger import settingkeys, sheetkeys
+from logger.capture import read_capture
 from logger.sheetfile import load_sheet
 from logger.sheetstore import shipped
 from logger.words import SHAPES
@@ -77,6 +78,13 @@ def test_the_profile_of_a_keyboard_tool_told_reads_its_lines() -> None:
     assert read_typed_by(value, "+0036.20", Stamp(0, 0)).text == "36.20"
     with pytest.raises(TypedError):
         read_typed_by(value, "0036.20", Stamp(0, 0))
+
+
+def test_the_capture_told_is_read_and_says_what_was_shown() -> None:
+    found = re.search(r"<!-- a capture -->\n```json\n(.*?)```", README, re.DOTALL)
+    assert found is not None
+    frames = read_capture(found[1], "readme.jsonl")
+    assert [frame.shown.number if frame.shown else None for frame in frames] == ["30.41", "12.34", None]
 
 
 def test_every_shipped_sheet_is_told() -> None:

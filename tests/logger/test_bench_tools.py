@@ -123,10 +123,10 @@ async def test_figures_of_pulls_that_cannot_be_are_told_and_stop_nothing(at: Set
 
 
 async def test_a_declared_tape_reads_in_whole_millimetres(at: Set) -> None:
-    await at.bench.confirm()
     await at.bench.declare("tape")
+    assert _kinds(at)[-2:] == ["tool_described", "tool_declared"]
+    await at.bench.confirm()
     moment = await at.bench.arrive(_typed(at, "32"))
-    assert _kinds(at)[-3:] == ["tool_described", "tool_declared", "reading_taken"]
     assert moment.job.tools["tape"] == ev.ToolDescribed(
         tool="tape", tool_kind="tape", stated_by="program", resolution="1 mm"
     )

@@ -148,6 +148,30 @@ def test_a_turn_as_advised_keeps_what_was_advised_and_expected() -> None:
     assert Decimal(event.expected.slack["tightest"]) < 45
 
 
+def test_turned_as_advised_before_anything_is_loose_says_what_comes_first() -> None:
+    walk = Walk(shipped())
+    while not walk.key.startswith("measure:slack"):
+        answer(walk)
+    walk.read("100.0 mm", "145.0 mm", "100.0 mm", "147.0 mm", "36.0 mm", "36.0 mm")
+    assert walk.key == "loosen:adjust"
+    with pytest.raises(BadInput, match="First report as loosened: Axle nut, Adjuster lock nuts, left"):
+        decide.as_advised(walk.job, walk.prompt, walk.plan)
+    walk.confirm()
+    left, right = decide.as_advised(walk.job, walk.prompt, walk.plan)
+    assert left == right
+    assert left < 0 or left > 0
+    with pytest.raises(BadInput, match="Nothing is advised now"):
+        decide.as_advised(walk.job, walk.prompt, None)
+
+
+def test_what_is_refused_is_told_without_the_words_of_one_way_to_work() -> None:
+    walk = small(upto="measure:gap").read("45.0 mm")
+    with pytest.raises(BadInput) as refused:
+        decide.overridden(walk.verdicts, "gap", "Robin", " ")
+    assert str(refused.value).endswith("Say with it why gap may pass as it is.")
+    assert not any("say " in words or "WHY" in words for words in decide.NEXT.values())
+
+
 # --- taking back, overriding, closing ---
 
 

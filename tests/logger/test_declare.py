@@ -56,6 +56,29 @@ def test_a_declared_tool_that_the_step_does_not_take_is_the_wrong_one() -> None:
     assert (walk.last.tool, walk.last.set_aside) == ("tape", "wrong tool")
 
 
+def test_a_tool_that_the_prompt_does_not_take_is_refused_at_once_with_those_that_will_do() -> None:
+    job, asks = small().job, Prompt("measure", "gap")
+    with pytest.raises(BadInput, match=r"Belt sag is not taken with a rule\. What will do: caliper") as refused:
+        declare.declared(job, "rule", None, asks)
+    assert "off for none" in str(refused.value)
+    with pytest.raises(BadInput, match="not taken with a setting wrench"):
+        declare.declared(job, "TW-2", described("TW-2", "setting wrench"), asks)
+    assert declare.declared(job, "caliper", None, asks).tool == "caliper"
+    assert declare.declared(job, "off", None, asks).tool_kind == ""
+    assert declare.declared(job, "rule", None, Prompt("confirm", "ready")).tool == "rule"  # for a step to come
+
+
+def test_a_length_beside_a_declared_wrench_is_of_the_wrong_tool_and_a_torque_beside_a_caliper_of_none() -> None:
+    walk = small(upto="measure:gap").say(ev.ToolDeclared(tool="setting wrench", tool_kind="setting wrench"))
+    walk.read("32.0 mm", tool="typed", kind="", source="typed")
+    assert isinstance(walk.last, ev.ReadingTaken)
+    assert (walk.last.tool, walk.last.set_aside) == ("setting wrench", "wrong tool")
+    pulled = small(upto="measure:gap").say(ev.ToolDeclared(tool="caliper", tool_kind="caliper"))
+    pulled.read("32 N·m", tool="typed", kind="", source="typed")
+    assert isinstance(pulled.last, ev.PullTaken)
+    assert pulled.last.tool == "typed"
+
+
 def test_the_words_for_what_was_declared() -> None:
     job = small().job
     assert words.happened(job, ev.ToolDeclared(tool="tape", tool_kind="tape")) == "Typed readings come from: tape"
@@ -106,6 +129,8 @@ def test_with_two_torque_steps_it_has_to_be_said_which() -> None:
     two = SMALL.replace(nuts, nuts + nuts.replace('id = "bolts"', 'id = "nuts"'))
     job = Walk(sheet_of(two)).job
     with pytest.raises(BadInput, match="not clear which torque step"):
+        declare.adapter_declared(job, Prompt("measure", "gap"), "", None)
+    with pytest.raises(BadInput, match="such as: adapter bolts off"):
         declare.adapter_declared(job, Prompt("measure", "gap"), "", None)
     assert declare.adapter_declared(job, Prompt("torque", "nuts", "left"), "", None).step == "nuts"
 

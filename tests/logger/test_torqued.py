@@ -164,6 +164,12 @@ def test_what_the_wrench_read_is_told_with_what_it_is_at_the_fastener() -> None:
     assert said == "Pull of 36.4 N·m on the wrench (40.04 N·m at the fastener) on Bearing bolts, left"
 
 
+def test_a_pull_through_an_adapter_in_another_unit_is_told_in_that_of_the_window_too() -> None:
+    walk = _loose(bolted(adapter=STRAIGHT)).pull("27 lbf·ft")
+    said = words.happened(walk.job, walk.last)
+    assert said.startswith("Pull of 27 lbf·ft on the wrench (29.7 lbf·ft, ≈ 40.3 N·m at the fastener)")
+
+
 def test_a_pull_keeps_the_adapter_it_was_made_with_also_after_another_was_declared() -> None:
     walk = _loose(bolted(adapter=STRAIGHT)).pull("36.4 N·m")
     before = walk.verdicts["bolts.left"]

@@ -72,7 +72,7 @@ def test_a_measure_says_all_it_needs() -> None:
     assert detail[0] == "Caution: Fingers clear of the sprocket."
     assert "Window 25 mm to 40 mm, aim 32 mm" in detail
     assert any(line.startswith("Holds for: on the rear stand") for line in detail)
-    assert detail[-1] == "With: caliper or depth gauge or tape, or typed with its unit"
+    assert detail[-1] == "With: caliper or depth gauge or rule or tape, or typed with its unit"
 
 
 def test_a_measure_that_stays_says_that_nothing_corrects_it() -> None:

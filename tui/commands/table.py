@@ -450,7 +450,12 @@ COMMANDS: tuple[Command, ...] = (
                 "tui.commands.learn:learn_from",
                 (
                     _option(
-                        "--from", metavar="CAPTURE", dest="capture", help="path of a capture (default: a tool in reach)"
+                        "--from",
+                        metavar="CAPTURE",
+                        dest="capture",
+                        help="path of a capture (default: a tool in reach), one line a frame, such as "
+                        '{"characteristic": "ffe1", "hex": "e10b", "shown": "30.41 mm"}; shown is null, or left out, '
+                        "where the display was not read",
                     ),
                     _TOOL,
                     _LISTEN,
