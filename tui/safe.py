@@ -22,6 +22,11 @@ _BLANK = {0x034F, 0x115F, 0x1160, 0x17B4, 0x17B5, 0x2800, 0x3164, 0xFFA0}
 
 def safe_text(text: str, cells: int | None = None) -> str:
     """Return outside text with everything that cannot be seen made visible, cut to so many cells."""
+    whole = text if text.isascii() and text.isprintable() else _seen(text)
+    return whole if cells is None else cut(whole, cells)
+
+
+def _seen(text: str) -> str:
     shown: list[str] = []
     marks = 0
     for character in text:
@@ -32,8 +37,7 @@ def safe_text(text: str, cells: int | None = None) -> str:
         else:
             marks = 0
         shown.append(_visible(character))
-    whole = "".join(shown)
-    return whole if cells is None else cut(whole, cells)
+    return "".join(shown)
 
 
 def safe(text: str, cells: int | None = None) -> "Content":

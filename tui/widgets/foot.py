@@ -11,7 +11,7 @@ from tui.actions import Action, key_name
 from tui.keymap import shown_by
 from tui.safe import safe_text
 
-from .painted import Painted, padded, plain, wrapped
+from .painted import Fitted, padded, plain, wrapped
 
 _USUAL = 22
 """Rows of a terminal from which on an alarm may take a second row."""
@@ -19,7 +19,7 @@ _ROOMY = 34
 """Rows of a terminal from which on everything said may take a second row."""
 
 
-class Said(Painted):
+class Said(Fitted):
     """A line being typed, else what is to be told, else what happened last; one row, more where it needs them."""
 
     def __init__(self) -> None:
@@ -30,25 +30,25 @@ class Said(Painted):
     def happened(self, text: str, *, alarm: bool = False) -> None:
         """Show what happened last, an alarm so that it stands out; it takes the place of what was told before."""
         self._said, self._told, self._alarm = text, "", alarm
-        self.refresh(layout=True)
+        self.changed()
 
     def tell(self, text: str) -> None:
         """Show a refusal or a hint, until something happens."""
         self._told = text
-        self.refresh(layout=True)
+        self.changed()
 
     def typing(self, text: str) -> None:
         """Show the line being typed; empty when there is none."""
         if text != self._typed:
             self._typed = text
-            self.refresh(layout=True)
+            self.changed()
 
     @property
     def text(self) -> str:
         """What it says now."""
         return f"typing: {self._typed}▏" if self._typed else self._told or self._said
 
-    def get_content_height(self, container: Size, viewport: Size, width: int) -> int:
+    def needed(self, viewport: Size, width: int) -> int:
         """Return the rows that a refusal needs; what happened is cut to one row where the screen is small."""
         whole = self._told or viewport.height >= (_USUAL if self._alarm else _ROOMY)
         return len(self._lines(width)) if whole else 1
@@ -68,7 +68,7 @@ class Said(Painted):
         return wrapped(mark + self.text, width) if self.text else []
 
 
-class Banner(Painted):
+class Banner(Fitted):
     """What went wrong beside the screen, the first first; each stays until Escape, and none takes no room."""
 
     def __init__(self) -> None:
@@ -110,7 +110,7 @@ class Banner(Painted):
         self.display = bool(self._warnings)
         self.refresh(layout=True)
 
-    def get_content_height(self, container: Size, viewport: Size, width: int) -> int:
+    def needed(self, viewport: Size, width: int) -> int:
         """Return the rows that the text needs."""
         return len(self._rows(width))
 
@@ -122,7 +122,7 @@ class Banner(Painted):
             yield padded(f"{row[: max(width - 6, 0)]} … Esc" if more else row, width, "$off bold reverse")
 
 
-class Keys(Painted):
+class Keys(Fitted):
     """The keys that make sense now with what they do, the one that the prompt asks for first and marked."""
 
     def __init__(self, actions: Sequence[Action] = (), marked: Action | None = None) -> None:
@@ -133,9 +133,9 @@ class Keys(Painted):
         """Show these keys."""
         if (tuple(actions), marked) != (self._actions, self._marked):
             self._actions, self._marked = tuple(actions), marked
-            self.refresh(layout=True)
+            self.changed()
 
-    def get_content_height(self, container: Size, viewport: Size, width: int) -> int:
+    def needed(self, viewport: Size, width: int) -> int:
         """Return the rows that all keys need."""
         return len(self._lines(width))
 

@@ -5,14 +5,14 @@ from collections.abc import Iterable
 from textual.content import Content
 from textual.geometry import Size
 
-from .painted import Painted, padded, wrapped
+from .painted import Fitted, padded, wrapped
 
 _SPARED = (("Holds for:",), ("Window ", "The sides agree within"), ("With:",), ("From:",))
 """Lines that are left out where there is no room, in this order: the bar shows windows, and a confirmed step said
 what the window holds for. PageUp and PageDown show everything."""
 
 
-class How(Painted):
+class How(Fitted):
     """The lines under what to do now; its height is what they need, up to what the style sheet allows."""
 
     def __init__(self) -> None:
@@ -24,7 +24,7 @@ class How(Painted):
         """Show lines of outside text; they are made safe here."""
         if lines != self._lines:
             self._lines, self._from = lines, 0
-            self.refresh(layout=True)
+            self.changed()
 
     @property
     def _last(self) -> int:
@@ -41,7 +41,7 @@ class How(Painted):
         self._from = min(max(self._from + pages * max(self.size.height, 1), 0), self._last)
         self.refresh()
 
-    def get_content_height(self, container: Size, viewport: Size, width: int) -> int:
+    def needed(self, viewport: Size, width: int) -> int:
         """Return the rows that all lines need."""
         return len(_rows(self._lines, width))
 

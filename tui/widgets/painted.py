@@ -1,9 +1,11 @@
 """A widget that paints its rows itself, and the wrapping of outside text by cells."""
 
 from collections.abc import Iterable
+from functools import lru_cache
 
 from rich.cells import cell_len
 from textual.content import Content
+from textual.geometry import Size
 from textual.widget import Widget
 
 from tui.safe import cut, safe_text
@@ -25,6 +27,34 @@ class Painted(Widget):
         return Content("\n").join(list(self.rows(width, height))[:height])
 
 
+class Fitted(Painted):
+    """As high as what it shows needs; the screen is laid out anew only where that changes.
+
+    Laying out paints every widget again: three times the work of painting those that changed.
+    """
+
+    _counted = (Size(), 0, 0)
+    """The screen, the cells and the rows needed when they were counted for a layout."""
+
+    def needed(self, viewport: Size, width: int) -> int:
+        """Return how many rows of so many cells the present content needs on a screen of this size."""
+        raise NotImplementedError
+
+    def get_content_height(self, container: Size, viewport: Size, width: int) -> int:
+        """Count the rows for a layout."""
+        rows = self.needed(viewport, width)
+        self._counted = viewport, width, rows
+        return rows
+
+    def changed(self) -> None:
+        """Paint new content."""
+        screen, width, rows = self._counted
+        fits = (screen, width) == (self.app.size, self.size.width) if self.is_attached and width else False
+        most = self.styles.max_height
+        allowed = most.cells if most is not None and most.cells is not None else screen.height
+        self.refresh(layout=not fits or min(self.needed(screen, width), allowed) != min(rows, allowed))
+
+
 def plain(text: str, style: str = "") -> Content:
     """Return text of ours, or text made safe before, in one style."""
     return Content.styled(text, style) if style else Content(text)
@@ -38,6 +68,11 @@ def padded(text: str, width: int, style: str = "") -> Content:
 
 def wrapped(text: str, width: int, indent: str = "") -> list[str]:
     """Break outside text, made safe here, into rows at spaces; a word wider than a row is broken."""
+    return list(_wrapped(text, width, indent))
+
+
+@lru_cache(maxsize=512)  # the same lines are counted for the layout and painted, at each event
+def _wrapped(text: str, width: int, indent: str) -> tuple[str, ...]:
     rows: list[str] = []
     row = ""
     for word in _words(safe_text(text), max(width - cell_len(indent), 1)):
@@ -46,7 +81,7 @@ def wrapped(text: str, width: int, indent: str = "") -> list[str]:
             row = indent + word
         else:
             row = f"{row} {word}" if row else word
-    return [*rows, row]
+    return *rows, row
 
 
 def _words(text: str, width: int) -> Iterable[str]:

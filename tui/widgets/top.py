@@ -10,7 +10,7 @@ from logger.job import Job
 from tui.safe import safe_text
 
 from .blocks import Scale, big, largest, stacked
-from .painted import Painted, padded, plain, wrapped
+from .painted import Fitted, Painted, padded, plain, wrapped
 
 _TALL = 34
 """Rows of a terminal from which on letters may grow."""
@@ -41,7 +41,7 @@ class TopBar(Painted):
         yield left + plain(mark, "$background on $pending bold") if mark else left
 
 
-class Head(Painted):
+class Head(Fitted):
     """What to do now: in one line, and under it as big as it fits, whole or the part of it that changes."""
 
     def __init__(self) -> None:
@@ -52,9 +52,9 @@ class Head(Painted):
         """Show what to do, and the part of it that matters most."""
         if (whole, part) != (self._whole, self._part):
             self._whole, self._part = safe_text(whole), safe_text(part)
-            self.refresh(layout=True)
+            self.changed()
 
-    def get_content_height(self, container: Size, viewport: Size, width: int) -> int:
+    def needed(self, viewport: Size, width: int) -> int:
         """Return the rows for two big lines of the kind that can be read well; the style sheet may allow less."""
         return 1 + len(self._blocks(width, 6)) if viewport.height < _TALL else 7
 

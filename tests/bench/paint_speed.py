@@ -1,0 +1,105 @@
+"""How fast the screen and the commands are: `python -m tests.bench.paint_speed [READINGS] [SECONDS]`.
+
+The screen runs on a pseudo-terminal, with the real driver of the terminal and a real trail: from a reading on the disk
+to the paint handed to the terminal, to the bell, and the share of a core that a wrench takes. Commands are compared with
+`python -c pass`, which takes turns with them.
+"""
+
+import json
+import os
+import statistics
+import subprocess
+import sys
+import tempfile
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Any
+
+import pexpect
+
+from tests.bench.rows import Row, quantile, seconds, table
+
+TOP = Path(__file__).parents[2]
+START = ("start", "courier-chain", "--machine", "Depot motorcycle 7", "--by", "A. Mechanic", "--no-radio")
+PASS = (sys.executable, "-c", "pass")
+HEADLESS = (
+    ("--help", ("--help",), "<= 2.5"),
+    ("jobs", ("jobs",), "<= 15"),
+    ("verify", ("verify",), "<= 15"),
+    ("sheets list", ("sheets", "list"), "<= 15"),
+    ("judge (units)", ("judge", "36.2mm", "--window", "35mm", "37mm"), "<= 30"),
+)
+
+
+def on_screen(readings: int, streamed_s: float) -> dict[str, Any]:
+    """Run `painted` on a terminal of 80 × 24 and return what it found."""
+    with tempfile.TemporaryDirectory() as folder:
+        words = ["-m", "tests.bench.painted", folder, str(readings), str(streamed_s)]
+        environment = {**os.environ, "TERM": "xterm-256color"}
+        child = pexpect.spawn(sys.executable, words, env=environment, dimensions=(24, 80), cwd=TOP, timeout=None)
+        child.expect(pexpect.EOF)
+        child.close()
+        found: dict[str, Any] = json.loads((Path(folder) / "found.json").read_text(encoding="utf-8"))
+        return found
+
+
+def _run(*words: str) -> None:
+    subprocess.run(words, capture_output=True, cwd=TOP, check=False)
+
+
+def first_paint(home: str) -> None:
+    """Begin a job on the screen and wait for its last row."""
+    environment = {**os.environ, "TERM": "xterm-256color", "EVENHAND_HOME": home}
+    words = ["-m", "tui.cli", *START]
+    child = pexpect.spawn(sys.executable, words, env=environment, dimensions=(24, 80), cwd=TOP, timeout=60)
+    child.expect("F12")
+    child.close(force=True)
+
+
+def commands(rounds: int) -> list[Row]:
+    """Return each command's time against that of a bare interpreter, round by round."""
+    with tempfile.TemporaryDirectory() as home:
+        first_paint(home)  # leaves a trail with one job
+        found: dict[str, list[float]] = {name: [] for name, *_ in HEADLESS}
+        painted = []
+        for number in range(rounds):
+            bare = statistics.median(seconds(lambda: _run(*PASS)) for _ in range(3))
+            for name, words, _ in HEADLESS:
+                whole = (sys.executable, "-m", "tui.cli", "--home", home, *words)
+                found[name].append(seconds(lambda whole=whole: _run(*whole)) / bare)  # type: ignore[misc]
+            painted.append(seconds(lambda number=number: first_paint(f"{home}/{number}")) / bare)  # type: ignore[misc]
+    rows = [Row(f"evenhand {name}", "python -c pass", tuple(found[name]), aim) for name, _, aim in HEADLESS]
+    return [*rows, Row("first paint of a job, from the command on", "python -c pass", tuple(painted), "<= 40")]
+
+
+def screen(rounds: int, readings: int, streamed_s: float) -> list[Row]:
+    """Return how long paints and bells take, and what they cost."""
+    found = [on_screen(readings, streamed_s) for _ in range(rounds)]
+
+    def spread(what: str, share: float) -> tuple[float, ...]:
+        return tuple(quantile(each[what], share) for each in found)
+
+    return [
+        Row("reading stored to paint, p50, ms", "", spread("paint", 0.5), "<= 2"),
+        Row("reading stored to paint, p99, ms", "", spread("paint", 0.99), "<= 5"),
+        Row("processor time of it, p50, ms", "", spread("work", 0.5)),
+        Row("reading stored to bell, p99, ms", "", spread("bell", 0.99), "<= 100"),
+        Row("share of a core with a wrench at 10 Hz, %", "", tuple(100 * each["stream"] for each in found), "<= 3"),
+        Row("share of a core with nothing to do, %", "", tuple(100 * each["idle"] for each in found)),
+    ]
+
+
+def rows(quick: bool) -> list[Row]:
+    """Return every figure of this file."""
+    return [*screen(3, 60 if quick else 200, 3 if quick else 10), *commands(3 if quick else 9)]
+
+
+def main(words: Sequence[str]) -> int:
+    """Measure the screen with so many readings and seconds, then the commands, and print a table."""
+    readings, streamed_s = (int(given) for given in (*words, *("200", "10")[len(words) :]))
+    sys.stdout.write(f"{table([*screen(3, readings, streamed_s), *commands(9)])}\n")
+    return 0
+
+
+if __name__ == "__main__":
+    raise SystemExit(main(sys.argv[1:3]))
