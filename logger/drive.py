@@ -113,7 +113,12 @@ class Drive:
         return math.sqrt(excess_mm * (2 * self.span_mm + excess_mm)) * self._share
 
     def slack_after(self, slack_mm: Length, movement_mm: Length) -> float | None:
-        """Slack in mm once the axle has moved rearward by `movement_mm`, or None where the chain runs taut."""
+        """Slack in mm once the axle has moved rearward by `movement_mm`, or None where the chain runs taut.
+
+        Where nothing moves it is the reading itself, without what a way there and back through floats adds.
+        """
+        if not movement_mm:
+            return float(slack_mm) or None
         left_over = self.excess(slack_mm) - 2 * float(movement_mm) * self.cos_beta
         return self.slack(left_over) if left_over > 0 else None
 

@@ -307,3 +307,43 @@ def test_allowing_for_a_nut_that_pulls_rearward_leaves_more_slack_before_it() ->
     answer = advise(allowing)
     assert answer.fits
     assert answer.axle_movement_mm < advise(FOUND).axle_movement_mm
+
+
+# --- on a limit -----------------------------------------------------------------------------------------------------
+
+
+ON_THE_LIMIT = AdviceInput(
+    drive=Drive.from_teeth(17, 42, Decimal("15.875"), 650, Decimal("1.25")),
+    slack_mm={"": Decimal("32.1")},
+    governing="",
+    aim_mm=Fraction(32),
+    window_mm=(Fraction(31), Fraction("32.1")),
+    difference_mm=Decimal("0.1"),
+    agree_within_mm=Fraction(1, 10),
+)
+
+
+@pytest.mark.parametrize("slack", ["31", "31.1", "32.1", "31.000000001"])
+def test_what_lies_on_a_limit_fits_as_it_is(slack: str) -> None:
+    case = replace(ON_THE_LIMIT, slack_mm={"": Decimal(slack)})
+    found = predict(case, 0, 0)
+    assert found.fits
+    assert found.expected_slack_mm[""] == float(slack)
+    assert advise(replace(case, agree_within_mm=Fraction(1, 10))).fits
+
+
+@pytest.mark.parametrize("slack", ["32.1000000001", "30.9999999999"])
+def test_a_reading_beyond_a_limit_by_less_than_noise_does_not_fit_as_it_is(slack: str) -> None:
+    assert not predict(replace(ON_THE_LIMIT, slack_mm={"": Decimal(slack)}), 0, 0).fits
+
+
+def test_sides_beyond_what_is_to_agree_never_fit_by_noise() -> None:
+    assert not predict(replace(ON_THE_LIMIT, difference_mm=Decimal("0.1000000001")), 0, 0).fits
+
+
+def test_a_forecast_on_a_limit_fits_though_its_arithmetic_is_in_floats() -> None:
+    after = predict(ON_THE_LIMIT, 1, 1).expected_slack_mm[""]
+    assert after is not None
+    for off, fits in ((Fraction(0), True), (Fraction(1, 10**10), True), (Fraction(1, 10**8), False)):
+        low = Fraction(after) + off
+        assert predict(replace(ON_THE_LIMIT, window_mm=(low, low + 1)), 1, 1).fits is fits

@@ -208,6 +208,12 @@ def test_one_flat_of_a_fine_thread_is_steep_and_then_taut() -> None:
 def test_taut_is_said_not_rounded_to_nothing() -> None:
     assert DRIVE.slack_after(30, DRIVE.movement(30, 0)) is None
     assert DRIVE.slack_after(30, 5) is None
+
+
+@pytest.mark.parametrize("read", ["32.1", "30.05", "0.1", "47.3"])
+def test_where_nothing_moves_slack_is_what_was_read(read: str) -> None:
+    assert DRIVE.slack_after(Decimal(read), 0) == float(read)
+    assert DRIVE.slack_after(0, 0) is None
     with pytest.raises(ValueError, match="taut"):
         DRIVE.slack(-0.1)
 

@@ -130,7 +130,8 @@ def _lines(case: AdviceInput, answer: Advice, *, asked: bool) -> Iterator[str]:
     yield f"{turn} right: {flats_said(answer.right)}."
     yield f"The axle moves {_moved(answer.axle_movement_mm)}; one flat moves its side {_mm(case.drive.per_flat_mm, 3)}."
     slack, before = answer.expected_slack_mm[PLACE], case.slack_mm[PLACE]
-    after = "none, the chain is taut" if slack is None else _mm(slack, 1, case.window_mm and Limits(*case.window_mm))
+    limits = case.window_mm and Limits(*case.window_mm)
+    after = "none, the chain is taut" if slack is None else _mm(Decimal(f"{slack:.9f}"), 1, limits)
     yield f"Expect slack: {after} (now {_mm(before, 1)}, aim {_mm(case.aim_mm, 1)}{_window(case)})."
     apart, now = answer.expected_difference_mm, case.difference_before
     measured = f"now {_mm(now, 2)}" if case.difference_mm is not None else "sides not read, taken as equal"
