@@ -71,7 +71,7 @@ def decide(value: Exact, limits: Limits, budget: Budget, rule: DecisionRule = SI
     """Decide one value exactly; limits and acceptance limits are inclusive.
 
     Simple: `inside` or outside. Guarded, the four zones of ILAC-G8 4.2.3 with both conditional ones called `unsure`:
-    `inside` from the limit drawn in by w, `low` or `high` at w or more beyond it, `unsure` between.
+    `inside` from the limit drawn in by w, `low` or `high` at more than w beyond it, `unsure` between.
     """
     exact = Fraction(value)
     guards = rule.guards(budget, digits)
@@ -91,9 +91,9 @@ def _zone(value: Fraction, limits: Limits, below: Fraction, above: Fraction) -> 
     over = None if limits.high is None else value - limits.high
     if (under is None or under <= -below) and (over is None or over <= -above):
         return "inside"
-    if under is not None and under > 0 and under >= below:
+    if under is not None and under > 0 and under > below:
         return "low"
-    if over is not None and over > 0 and over >= above:
+    if over is not None and over > 0 and over > above:
         return "high"
     return "unsure"
 
@@ -128,4 +128,6 @@ def normal_cdf(z: float) -> float:
 def repeat_worth(value: Exact, limits: Limits, budget: Budget, digits: int = DIGITS) -> bool:
     """Whether another repeat may change the answer: the value lies within its U of a limit, on either side."""
     exact, near = Fraction(value), budget.guard(digits)
-    return any(abs(exact - limit) < near for limit in limits if limit is not None)
+    below = [exact - limits.low] if limits.low is not None else []
+    above = [limits.high - exact] if limits.high is not None else []
+    return any(-near <= room < near for room in (*below, *above))

@@ -167,8 +167,10 @@ def test_what_does_not_fit_is_still_an_answer(capsys: pytest.CaptureFixture[str]
         ("103.61", 0.976796, "inside", "unsure"),
         ("104", 0.95221, "inside", "unsure"),
         ("106", 0.5, "inside", "unsure"),
-        ("108.4", 0.02275, "high", "high"),
-        ("87.6", 0.02275, "low", "low"),
+        ("108.4", 0.02275, "high", "unsure"),
+        ("108.41", 0.022304, "high", "high"),
+        ("87.6", 0.02275, "low", "unsure"),
+        ("87.59", 0.022304, "low", "low"),
     ],
 )
 def test_a_torque_window_by_both_rules(
