@@ -2,19 +2,20 @@
 
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
+from decimal import Decimal
 from typing import Literal
 
 from drivers.reading import Source, Stamp, ToolPeak, ToolReading, ToolState, TorqueSample, Undecoded
 from drivers.typed import TYPED
 
 from . import events as ev
-from .facts import Job, Place
+from .facts import Job, Place, Pull
 from .prompt import Prompt
 from .pullfigures import figures_of
 from .pulls import Found, FoundPull, Knock, LonePeak, PullSettings
 from .sheet import MeasureStep, TorqueStep, ZeroStep
-from .torqued import is_through, torqued
-from .torquepass import adapter_of, reached
+from .torqued import is_through, open_pass, torqued
+from .torquepass import adapter_of, goes_over, reached
 from .units import unit_of
 
 WRENCHES = ("torque wrench", "setting wrench")
@@ -119,7 +120,8 @@ def pull_event(job: Job, prompt: Prompt, found: FoundPull, settings: PullSetting
     """
     own, clockwise = found.own_peak, found.direction == "clockwise"
     answers, touches = _meant(job, prompt)
-    told = (found.warning, found.cross_check, _rehit(job, touches) if clockwise else "")
+    most = max(found.maximum, Decimal(own.text)) if own is not None and own.unit == found.unit else found.maximum
+    told = (found.warning, found.cross_check, _rehit(job, touches, most, found.unit) if clockwise else "")
     invalid = found.invalid
     if own is not None and own.unit != found.unit:
         invalid = invalid or f"the tool's own peak is in {own.unit}, its samples are in {found.unit}"
@@ -163,10 +165,10 @@ def _told_pull(job: Job, prompt: Prompt, reading: ToolReading) -> ev.PullTaken:
     """A torque without samples: what was told is the peak; below zero it was anticlockwise."""
     unit = unit_of(reading.unit)
     is_torque = unit is not None and unit[0] == "torque"
-    clockwise = not reading.text.startswith("-")
+    clockwise = Decimal(reading.text) >= 0  # a zero has no direction, whatever its sign
     answers, touches = _meant(job, prompt)
     counts = answers is not None and is_torque and clockwise
-    rehit = _rehit(job, touches) if clockwise else ""
+    rehit = _rehit(job, touches, Decimal(reading.text), reading.unit) if clockwise else ""
     return ev.PullTaken(
         answers=answers if counts else None,
         touches=touches,
@@ -245,16 +247,30 @@ def _pull_aside(job: Job) -> ev.SetAside:
     return "job closed" if job.closed else "unprompted"
 
 
-def _rehit(job: Job, touches: ev.Slot | None) -> str:
+def _rehit(job: Job, touches: ev.Slot | None, most: Decimal, unit: str) -> str:
+    """Say of a pull on what was through already that it was a re-hit, and what it means; empty where it was none."""
     step = job.sheet.by_id.get(touches.step) if touches else None
     if touches is None or not isinstance(step, TorqueStep) or not is_through(job, step, touches.place):
         return ""
     judged = torqued(job, step, touches.place)
     if step.passes and judged.verdict == "waiting" and not judged.to_loosen:
-        return f"a re-hit: it was through pass {reached(job, step, touches.place)} already, and the first pull stands"
-    if judged.verdict not in ("inside", "unsure"):
+        was = f"through pass {reached(job, step, touches.place)}"
+    elif judged.verdict in ("inside", "unsure"):
+        was = judged.verdict
+    else:
         return ""
-    return f"a re-hit: it was {judged.verdict} already, and the first pull stands"
+    if _over(job, step, touches, most, unit):
+        return f"a re-hit above the window: it was {was} already, and no pull stands after that, it is to be loosened"
+    return f"a re-hit: it was {was} already, and the first pull stands"
+
+
+def _over(job: Job, step: TorqueStep, touches: ev.Slot, most: Decimal, unit: str) -> bool:
+    """Whether a torque lies above the window of the pass that the fastener is in."""
+    known = unit_of(unit)
+    if known is None or known[0] != "torque":
+        return False
+    number, adapter = open_pass(job, step, touches.place), _adapter(job, touches)
+    return goes_over(step, Pull(0, most, most, "", unit, "", asked=False, adapter=adapter, number=number))
 
 
 # --- the rest -------------------------------------------------------------------------------------------------------

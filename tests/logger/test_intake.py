@@ -288,3 +288,34 @@ def test_a_tools_state_is_kept_whole() -> None:
     assert (event.tool, event.link, event.battery, event.serial) == ("C1", "ready", 80, "S9")
     assert (event.address, event.model, event.firmware, event.message) == ("aa:bb", "M", "1.0", "low battery")
     assert event.profile == "sig-caliper"
+
+
+# --- a pull of nothing, and one too many ---
+
+
+@pytest.mark.parametrize("text", ["-0", "-0.0", "0", "0.00"])
+def test_a_zero_has_no_direction(text: str) -> None:
+    walk, place = _loose(), ("bolts", "left")
+    event = intake.reading_event(walk.job, walk.prompt, replace(walk.reading("1 N·m"), text=text))
+    assert isinstance(event, ev.PullTaken)
+    assert event.direction == "clockwise"
+    walk.say(event)
+    assert (walk.job.fastener(place).undone, walk.job.fastener(place).pulled) == (0, walk.seq)
+    assert (walk.key, walk.verdict("gap")) == ("torque:bolts.left", "stale")
+    walk.read("-0.1 N·m")
+    assert walk.job.fastener(place).undone == walk.seq
+
+
+def test_a_re_hit_above_the_window_is_over_torque_and_lets_nothing_stand() -> None:
+    said = "a re-hit above the window: it was inside already, and no pull stands after that, it is to be loosened"
+    walk = _loose().pull("40 N·m").pull("40 N·m")
+    assert intake.pull_event(walk.job, walk.prompt, _pull("44.1")).warnings == (said,)
+    assert intake.pull_event(walk.job, walk.prompt, _pull("44")).warnings[0].endswith("and the first pull stands")
+    assert walk.pull("44.1 N·m", alone=True).last.warnings == (said,)  # type: ignore[union-attr]
+    assert walk.verdict("bolts.right") == "high"
+
+
+def test_the_tools_own_peak_above_the_window_is_over_torque_too() -> None:
+    walk = _loose().pull("40 N·m").pull("40 N·m")
+    event = intake.pull_event(walk.job, walk.prompt, replace(_pull("43"), own_peak=ToolPeak("W1", "45", "N·m", "", AT)))
+    assert event.warnings[-1].startswith("a re-hit above the window")
