@@ -86,6 +86,8 @@ def fitted_line(found: Fitted) -> str:
     )
     if not found.differs:
         return line
+    if found.fit.per_flat_mm < 0:
+        return f"{line}: the other way round, so something is reversed or swapped; the advice keeps the nominal figure"
     return f"{line}: another thread than the sheet says, or miscounted flats; the advice keeps the nominal figure"
 
 

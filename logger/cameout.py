@@ -11,7 +11,7 @@ from typing import Literal
 from .advice import AdviceInput, predict
 from .drive import Exact
 from .facts import Job, Turn
-from .history import UNSTATED_U_MM, Figure, Seen, State, rounds
+from .history import UNSTATED_U_MM, Figure, Round, Seen, State, rounds
 
 FAR_OFF = 4
 """A forecast missed by more than this many times its expanded uncertainty is not advised on until it was read again:
@@ -35,6 +35,8 @@ class Comparison:
     """Standard uncertainty of measured minus expected."""
     counted: str = ""
     """From where it was expected, when not from the readings that the turning was worked out from."""
+    wanted_mm: float = 0.0
+    """The change that was expected."""
 
     @property
     def may_advise(self) -> bool:
@@ -46,7 +48,13 @@ class Comparison:
         """Whether it came out the other way round, or so far off that a slip of the hand is the likelier cause."""
         return not self.may_advise or abs(self.off_mm) > FAR_OFF * 2 * self.u_mm
 
+    @property
+    def tells(self) -> bool:
+        """Whether the change that was expected is worth seeing, so that it can come out the right way round."""
+        return abs(self.wanted_mm) > 2 * self.u_mm
 
+
+TAUT = "the chain taut"
 SNUG = "counted from before the nut was tightened"
 SWAPPED = (
     "left and right may be swapped",
@@ -70,10 +78,21 @@ def compare(before: Exact, expected: float | Fraction, measured: Exact, u_mm: fl
     wanted, got = forecast - float(before), seen - float(before)
     off = seen - forecast
     if abs(off) <= 2 * u_mm:
-        return Comparison("agrees", forecast, seen, off, u_mm=u_mm)
+        return Comparison("agrees", forecast, seen, off, u_mm=u_mm, wanted_mm=wanted)
     if wanted * got < 0 and abs(wanted) > 2 * u_mm and abs(got) > max(2 * u_mm, abs(wanted) / 2):
-        return Comparison("opposite", forecast, seen, off, SWAPPED, u_mm)
-    return Comparison("differs", forecast, seen, off, DIFFERS, u_mm)
+        return Comparison("opposite", forecast, seen, off, SWAPPED, u_mm, wanted_mm=wanted)
+    return Comparison("differs", forecast, seen, off, DIFFERS, u_mm, wanted_mm=wanted)
+
+
+def compare_taut(before: Exact, measured: Exact, u_mm: float) -> Comparison:
+    """Hold a slack against the forecast that there would be none; one that grew is the other way round.
+
+    `u_mm` is the standard uncertainty of measured minus before.
+    """
+    found = replace(compare(before, 0, measured, u_mm), counted=TAUT)
+    if float(measured) - float(before) <= 2 * u_mm:
+        return found
+    return replace(found, outcome="opposite", causes=SWAPPED)
 
 
 def comparison_u(reading_u_mm: float, before: Exact, expected: float, after_u_mm: float | None = None) -> float:
@@ -91,17 +110,27 @@ def came_out_of(job: Job, given: AdviceInput) -> dict[str, Comparison]:
 
     What was expected was written down with the turning; what it is worth comes from the readings.
     """
-    turn = job.turns[-1] if job.turns else None
-    if turn is None or turn.expected is None or turn.before is None:
+    return next(every_outcome(job, given), {})
+
+
+def every_outcome(job: Job, given: AdviceInput) -> Iterator[dict[str, Comparison]]:
+    """Hold each adjustment of the job, the last one first, against what was read after it."""
+    every = rounds(job)
+    for turn, last, now in reversed(tuple(zip(job.turns, every, every[1:], strict=False))):
+        yield _outcome(turn, last, now, given)
+
+
+def _outcome(turn: Turn, last: Round, now: Round, given: AdviceInput) -> dict[str, Comparison]:
+    if turn.expected is None or turn.before is None:
         return {}
-    last, now = rounds(job)[-2:]
     after, place = now.before_a_turn(), given.governing
     tight = State(last.tight.slack or last.snug.slack, last.tight.difference or last.snug.difference)
     found: dict[str, Comparison] = {}
-    if after.slack is not None and place in turn.before.slack and place in turn.expected.slack:
-        before, expected = Decimal(turn.before.slack[place]), Fraction(turn.expected.slack[place])
-        u = comparison_u(_u(tight.slack, "slack"), before, float(expected), after.slack.u_mm)
-        found["slack"] = compare(before, expected, after.slack.mm, u)
+    if after.slack is not None and place in turn.before.slack:
+        before, u = Decimal(turn.before.slack[place]), _u(tight.slack, "slack")
+        told = None if place in turn.expected.taut else turn.expected.slack.get(place)
+        if told is not None or place in turn.expected.taut:
+            found["slack"] = _of_slack(before, None if told is None else float(told), after.slack, u)
     if after.difference is not None and turn.before.difference is not None and turn.expected.difference is not None:
         u = math.hypot(_u(tight.difference, "difference"), after.difference.u_mm)
         apart = Decimal(turn.before.difference), Fraction(turn.expected.difference)
@@ -119,14 +148,21 @@ def _given_back(turn: Turn, snug: State, after: State, given: AdviceInput) -> di
         return {}
     told, found = predict(case, Fraction(turn.left), Fraction(turn.right)), {}
     if snug.slack is not None and after.slack is not None:
-        expected = told.expected_slack_mm[given.governing] or 0.0
-        u = comparison_u(snug.slack.u_mm, snug.slack.mm, expected, after.slack.u_mm)
-        found["slack"] = replace(compare(snug.slack.mm, expected, after.slack.mm, u), counted=SNUG)
+        expected = told.expected_slack_mm[given.governing]
+        slack = _of_slack(snug.slack.mm, expected, after.slack, snug.slack.u_mm)
+        found["slack"] = replace(slack, counted=SNUG if expected is not None else f"{TAUT}, {SNUG}")
     if snug.difference is not None and after.difference is not None:
         u = math.hypot(snug.difference.u_mm, after.difference.u_mm)
         apart = compare(snug.difference.mm, told.expected_difference_mm, after.difference.mm, u)
         found["difference"] = replace(apart, counted=SNUG)
     return found
+
+
+def _of_slack(before: Exact, expected: float | None, after: Seen, u_mm: float) -> Comparison:
+    """Hold a slack against its forecast; None is a chain that was to run taut."""
+    if expected is None:
+        return compare_taut(before, after.mm, math.hypot(u_mm, after.u_mm))
+    return compare(before, expected, after.mm, comparison_u(u_mm, before, expected, after.u_mm))
 
 
 def _u(seen: Seen | None, what: Figure) -> float:

@@ -326,6 +326,8 @@ class Figures(Confined):
 
     slack: dict[str, str] = Field(default_factory=dict)
     difference: str | None = None
+    taut: tuple[str, ...] = ()
+    """Places where the chain is expected to run taut, so that there is no slack to tell."""
 
 
 class Turned(Confined):

@@ -10,9 +10,9 @@ from .facts import Job
 from .history import UNSTATED_U_MM, Figure, Seen, differences, slacks
 from .judged import limit_in
 from .measured import value_at
-from .sheet import DriveTable, MeasureStep
+from .sheet import DriveTable, MeasureStep, check_id
 from .sheetdrive import drive_of
-from .units import factor
+from .units import factor, in_unit, position
 from .weighed import side_offset
 
 
@@ -20,6 +20,46 @@ def starting_point(job: Job, drive: DriveTable) -> AdviceInput | None:
     """Return what the advice starts from, with what the readings are worth; None without the governing slack."""
     slack = _slack_by_place(job, drive)
     return _given(job, drive, slack, _difference(job, drive)) if slack else None
+
+
+def carried_places(job: Job, drive: DriveTable) -> dict[str, int]:
+    """Return the places whose slack is carried from an earlier round, each with the decimals it is good for in mm."""
+    step = job.sheet.by_id[drive.slack]
+    assert isinstance(step, MeasureStep)
+    governing = value_at(job, step, step.governs or step.slots[0])
+    digits = min(governing.digits, 2) if governing.unit == "mm" else 1
+    found = _slack_by_place(job, drive)
+    return {slot: digits for slot in step.slots if slot in found and _fresh(job, step, slot) is None}
+
+
+def implausible(job: Job, drive: DriveTable) -> tuple[tuple[MeasureStep, str], ...]:
+    """Return the places whose value stands, read twice, although it is not plausible."""
+    steps = (job.sheet.by_id.get(drive.slack), job.sheet.by_id.get(drive.sides))
+    return tuple(
+        (step, slot)
+        for step in steps
+        if isinstance(step, MeasureStep)
+        for slot in step.slots
+        if _is_implausible(job, step, slot)
+    )
+
+
+def _is_implausible(job: Job, step: MeasureStep, slot: str) -> bool:
+    value = value_at(job, step, slot)
+    if step.plausible is None or value.value is None or value.verdict != "inside":
+        return False
+    return position(value.value, in_unit(step.plausible, value.unit)) != "inside"
+
+
+def check_of(step: MeasureStep, slot: str) -> str:
+    """Return the check by which a place passes: its own, or of a pair without a window the agreement."""
+    own = check_id(step.id, slot)
+    return own if own in step.checks else f"{step.id}.agreement"
+
+
+def _is_left_out(job: Job, step: MeasureStep, slot: str) -> bool:
+    """Whether a value that is not plausible was let pass: nothing is worked out from it."""
+    return check_of(step, slot) in job.overrides and _is_implausible(job, step, slot)
 
 
 def _given(job: Job, drive: DriveTable, slack: Mapping[str, Fraction], difference: Fraction | None) -> AdviceInput:
@@ -95,6 +135,8 @@ def _slack_by_place(job: Job, drive: DriveTable) -> dict[str, Fraction]:
     found = {governing: fixed}
     for slot in step.slots:
         value = now[slot]
+        if slot != governing and _is_left_out(job, step, slot):
+            continue
         found |= {slot: value} if value is not None else _carried(job, step, (governing, slot), fixed, drive)
     return found
 
@@ -128,6 +170,8 @@ def _difference(job: Job, drive: DriveTable) -> Fraction | None:
         return None
     left, right = (value_at(job, step, slot) for slot in ("left", "right"))
     if left.value is None or right.value is None or (left.verdict, right.verdict) != ("inside", "inside"):
+        return None
+    if any(_is_left_out(job, step, slot) for slot in ("left", "right")):
         return None
     return left.value * factor(left.unit, "mm") - right.value * factor(right.unit, "mm")
 

@@ -83,7 +83,9 @@ def _nut(shift: Shift | None) -> Iterator[str]:
 
 def _thread(fitted: tuple[Fitted, ...]) -> Iterator[str]:
     for each in fitted:
-        if each.differs:
+        if each.differs and each.fit.per_flat_mm < 0:
+            yield "the flats move their side the other way round here: the sides, the gauge or the turns are swapped"
+        elif each.differs:
             yield (
                 f"a flat moves its side {each.fit.per_flat_mm:.3f} mm here, not {float(each.nominal_mm):.3f} mm: "
                 "look at the thread and at the flats per turn"

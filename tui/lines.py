@@ -223,7 +223,7 @@ def as_it_stands(plan: Plan) -> Lines:
 
 def stands(plan: Plan) -> str:
     """What is read now."""
-    return f"Now: {_figures(plan.before)}."
+    return f"Now: {_figures(plan.before, plan.carried)}."
 
 
 def came_out(plan: Plan) -> tuple[tuple[str, bool], ...]:
@@ -257,8 +257,14 @@ def shown_by_the_job(plan: Plan) -> Lines:
     return tuple(_sentence(line) for line in said if line)
 
 
-def _figures(figures: ev.Figures) -> str:
-    slack = ", ".join(f"slack {spoken(place)} {tidy(value)} mm" for place, value in figures.slack.items())
+def _figures(figures: ev.Figures, carried: tuple[str, ...] = ()) -> str:
+    mark = dict.fromkeys(carried, " (carried from the last round)")
+    slack = ", ".join(
+        (
+            *(f"slack {spoken(place)} {tidy(value)} mm{mark.get(place, '')}" for place, value in figures.slack.items()),
+            *(f"slack {spoken(place)} none, the chain taut" for place in figures.taut),
+        )
+    )
     if figures.difference is None:
         return slack
     return f"{slack}; left minus right {tidy(figures.difference)} mm"

@@ -5,7 +5,17 @@ from fractions import Fraction
 
 import pytest
 
-from logger.cameout import DIFFERS, ELSEWHERE, MISCOUNTED, SWAPPED, THREAD, Comparison, compare, comparison_u
+from logger.cameout import (
+    DIFFERS,
+    ELSEWHERE,
+    MISCOUNTED,
+    SWAPPED,
+    THREAD,
+    Comparison,
+    compare,
+    compare_taut,
+    comparison_u,
+)
 from logger.drive import Drive
 from tests.logger.walk import Walk, answer, shipped
 
@@ -36,6 +46,20 @@ def test_expected_beside_measured(before: float, expected: float, measured: floa
 def test_opposite_names_swapped_sides_first() -> None:
     found = compare(Decimal("0.9"), Fraction(1, 15), Decimal("1.75"), 0.13)
     assert found.causes[0] == "left and right may be swapped"
+
+
+@pytest.mark.parametrize(
+    ("measured", "outcome"), [("0.5", "agrees"), ("10", "differs"), ("22.1", "differs"), ("23", "opposite")]
+)
+def test_a_slack_that_grew_where_none_was_to_be_left_is_the_other_way_round(measured: str, outcome: str) -> None:
+    found = compare_taut(20, Decimal(measured), 1.13)
+    assert (found.outcome, found.counted) == (outcome, "the chain taut")
+    assert found.may_advise == (outcome != "opposite")
+
+
+def test_a_change_too_small_to_see_tells_nothing() -> None:
+    assert compare(30, 27.0, 28, 1.0).tells
+    assert not compare(30, 29.0, 28, 1.0).tells
 
 
 def test_the_doubt_of_a_forecast_grows_with_the_way_it_came() -> None:

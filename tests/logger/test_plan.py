@@ -7,9 +7,10 @@ import pytest
 
 from logger import events as ev
 from logger.advice import advise, predict
-from logger.plan import flats_text, plan
+from logger.plan import REREAD, STANDS, flats_text, plan
 from logger.prompt import Prompt
 from logger.sheetdrive import drive_of
+from logger.words import happened
 from tests.logger.walk import SMALL, Walk, answer, sheet_of, shipped, small
 
 
@@ -104,9 +105,84 @@ def test_a_machine_that_answers_the_other_way_round_stops_the_advice_until_it_is
     assert found.advice is None
     assert "left and right may be swapped" in found.stop
     walk.back("doubtful").read("36.0 mm")
+    assert _stopped(walk) == "take back what was read since"  # of one side alone, nothing is known
+    for _ in range(3):
+        walk.back("doubtful")
+    walk.read("100.0 mm", "143.0 mm", "38.3 mm", "36.0 mm")
+    assert _stopped(walk) == "it was read again and stands"  # no slip of the hand: the machine is the other way round
+    for _ in range(3):
+        walk.back("read wrong")
+    walk.read("100.0 mm", "142.0 mm", "36.8 mm", "36.0 mm")
     found = walk.plan
     assert found is not None
     assert found.advice is not None
+
+
+def _stopped(walk: Walk) -> str:
+    """Why nothing is advised: what is to be done about it."""
+    found = walk.plan
+    assert found is not None
+    assert found.advice is None
+    said = (REREAD, STANDS)
+    return next(each for each in said if found.stop.endswith(each)).partition(":")[0].partition(",")[0]
+
+
+def _the_other_way_round() -> Walk:
+    """The sides came out the other way round, and stand after all was read again."""
+    walk = _slack_45("37.5 mm").confirm()
+    walk.turned("0", "4").confirm().read("100.0 mm", "143.0 mm", "38.3 mm", "36.0 mm")
+    for _ in range(3):
+        walk.back("doubtful")
+    return walk.read("100.0 mm", "143.0 mm", "38.3 mm", "36.0 mm")
+
+
+def test_turns_that_tell_nothing_do_not_start_the_advice_again() -> None:
+    walk = _the_other_way_round().turned("0", "0").confirm()
+    walk.read("100.0 mm", "143.0 mm", "100.0 mm", "145.0 mm", "38.3 mm", "36.0 mm")
+    assert _stopped(walk) == "take back what was read since"
+
+
+def test_a_turning_of_ones_own_that_comes_out_right_starts_the_advice_again() -> None:
+    walk = _the_other_way_round().turned("0", "4")
+    turn = walk.job.turns[-1]
+    assert turn.expected is not None
+    assert turn.expected.difference == "1.63"
+    walk.confirm().read("100.0 mm", "136.0 mm", "100.0 mm", "138.0 mm", "37.6 mm", "36.0 mm")
+    found = walk.plan
+    assert found is not None
+    assert found.came_out["difference"].outcome == "agrees"
+    assert found.advice is not None
+
+
+def test_a_run_that_should_be_taut_and_grew_is_the_other_way_round() -> None:
+    walk = _at_adjust("100.0 mm", "117.0 mm", "100.0 mm", "118.0 mm", "36.0 mm", "36.0 mm").confirm()
+    walk.turned("2", "2")
+    turn = walk.job.turns[-1]
+    assert turn.expected is not None
+    assert (turn.expected.slack, turn.expected.taut) == ({}, ("tightest", "opposite"))
+    assert "The chain would run taut by that (tightest and opposite)" in happened(walk.job, walk.last)
+    walk.confirm().read("100.0 mm", "122.0 mm", "36.0 mm", "36.0 mm")
+    found = walk.plan
+    assert found is not None
+    assert found.came_out["slack"].outcome == "opposite"
+    assert found.came_out["slack"].counted == "the chain taut"
+    assert found.advice is None
+
+
+def test_turns_that_leave_slack_warn_of_nothing() -> None:
+    walk = _slack_45().confirm().turned("1", "1")
+    assert happened(walk.job, walk.last) == "Turned: left 1 flat tighter, right 1 flat tighter"
+
+
+def test_a_carried_slack_is_named_so_and_has_the_digits_of_readings() -> None:
+    walk = _slack_45()
+    assert walk.plan is not None
+    assert walk.plan.carried == ()
+    walk.confirm().turned("1", "1").confirm().read("100.0 mm", "143.0 mm", "36.0 mm", "36.0 mm")
+    found = walk.plan
+    assert found is not None
+    assert found.carried == ("opposite",)
+    assert found.before.slack == {"tightest": "43.000", "opposite": "45.1"}
 
 
 def _figures(walk: Walk, tool: str = "C1", **figures: str) -> Walk:
@@ -257,6 +333,8 @@ def test_a_chain_past_its_limit_is_not_adjusted() -> None:
     found = plan(walk.job, Prompt("turn", "adjust"))
     assert found is not None
     assert found.advice is not None
+    assert "not to be adjusted but replaced" in found.advice.notes[-1]
+    assert found.advice.notes[-1].endswith("it was overridden")
 
 
 def test_a_value_that_is_not_plausible_though_read_twice_is_no_ground_for_turning() -> None:
@@ -267,6 +345,25 @@ def test_a_value_that_is_not_plausible_though_read_twice_is_no_ground_for_turnin
     assert found is not None
     assert found.advice is None
     assert "slack.tightest is not plausible" in found.stop
+
+
+def test_an_implausible_place_that_was_overridden_is_left_out_of_the_advice() -> None:
+    walk = _at_adjust("100.0 mm", "145.0 mm", "100.0 mm", "195.0 mm", "100.0 mm", "195.0 mm", "36.0 mm", "36.0 mm")
+    found = walk.plan
+    assert found is not None
+    assert found.stop.startswith("slack.opposite is not plausible")
+    found = walk.override("slack.opposite").plan
+    assert found is not None
+    assert found.advice is not None
+    assert list(found.before.slack) == ["tightest"]
+
+
+def test_an_implausible_governing_place_that_was_overridden_leaves_nothing_to_work_from() -> None:
+    walk = _at_adjust("100.0 mm", "195.0 mm", "100.0 mm", "195.0 mm", "100.0 mm", "147.0 mm", "36.0 mm", "36.0 mm")
+    found = walk.override("slack.tightest").plan
+    assert found is not None
+    assert found.advice is None
+    assert found.stop == "slack.tightest is not plausible, and nothing can be worked out from it"
 
 
 def test_without_the_governing_slack_there_is_no_plan() -> None:

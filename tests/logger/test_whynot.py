@@ -8,9 +8,10 @@ import pytest
 
 from logger.advice import Nut
 from logger.advicewords import fitted_line, shift_lines, why_not_line
-from logger.ownpairs import Shift
+from logger.drive import Fit
+from logger.ownpairs import Fitted, Shift
 from logger.plan import Plan
-from logger.whynot import UNKNOWN
+from logger.whynot import UNKNOWN, why_not
 from tests.logger.walk import Walk, answer, shipped
 
 
@@ -68,6 +69,22 @@ def test_another_thread_shows_from_the_pairs_and_is_used_nowhere() -> None:
     line = fitted_line(slack)
     assert "nominal 0.167 mm" in line
     assert "another thread than the sheet says, or miscounted flats" in line
+
+
+def test_a_negative_advance_is_no_thread_but_something_swapped() -> None:
+    shown = Fitted("difference", Fit(-0.167, 0.01, 3), Fraction(1, 6))
+    line = fitted_line(shown)
+    assert "something is reversed or swapped" in line
+    assert "another thread" not in line
+    found = _rounds(*STEADY)
+    assert found.given is not None
+    assert found.advice is not None
+    walk = _read(_job(), "60.0", "61.0", "1.5").confirm()
+    for _ in range(3):
+        walk.turned("1", "1").confirm()
+    why = why_not(walk.job, found.given, found.advice, None, (shown,))
+    assert "the flats move their side the other way round here: the sides, the gauge or the turns are swapped" in why
+    assert not any("look at the thread" in each for each in why)
 
 
 def test_the_sides_show_their_own_advance() -> None:
