@@ -7,6 +7,7 @@ any of it does not read back as it was written, it is made anew. Where it cannot
 
 import builtins
 import contextlib
+import json
 import sqlite3
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
@@ -59,6 +60,7 @@ class Wanted:
     """Which jobs to list; what is empty does not narrow."""
 
     machine: str = ""
+    """A name, or where no machine has it whole, a part of one; without regard to case."""
     sheet: str = ""
     tool: str = ""
     by: str = ""
@@ -150,17 +152,25 @@ class Index:
 
     def jobs(self, wanted: Wanted = Wanted(), most: int = -1) -> tuple[list[JobSum], bool]:
         """Return the newest jobs that are wanted, at most so many (-1: all), and whether there are more of them."""
-        question, given = _question(wanted)
+        question, given = _question(wanted, self._named(wanted.machine) if wanted.machine else ())
         rows = self._db.execute(question, (*given, most + 1 if most >= 0 else -1)).fetchall()
         shown = rows if most < 0 else rows[:most]
         return [JobSum.model_validate_json(doc) for doc in _sound(shown)], len(rows) > len(shown)
 
+    def _named(self, part: str) -> tuple[str, ...]:
+        """The machines of a name, or where none has it whole, those in whose name it is a part."""
+        key = key_of(part)
+        whole = self._db.execute("SELECT machine FROM machines WHERE machine = ?", (key,)).fetchall()
+        found = whole or self._db.execute("SELECT machine FROM machines WHERE instr(machine, ?)", (key,)).fetchall()
+        return tuple(name for (name,) in found)
+
     def machine(self, name: str) -> tuple[MachineSum, list[JobSum]] | None:
-        """Return a machine and its jobs, oldest first; None where there is none of that name."""
-        row = self._db.execute("SELECT doc, sum FROM machines WHERE machine = ?", (key_of(name),)).fetchone()
-        if row is None:
+        """Return a machine and its jobs, oldest first, by its name or a part that no other's has; else None."""
+        named = self._named(name)
+        if len(named) != 1:
             return None
-        jobs = _jobs_of(self._db, key_of(name))
+        row = self._db.execute("SELECT doc, sum FROM machines WHERE machine = ?", named).fetchone()
+        jobs = _jobs_of(self._db, *named)
         return MachineSum.model_validate_json(next(_sound([row]))), jobs
 
     def machines(self) -> list[MachineSum]:
@@ -175,7 +185,7 @@ def _holds(connection: sqlite3.Connection, seq: int, digest: bytes) -> bool:
     return seq == 0 or (row is not None and row[0] == digest)
 
 
-def _question(wanted: Wanted) -> tuple[str, tuple[object, ...]]:
+def _question(wanted: Wanted, machines: Sequence[str]) -> tuple[str, tuple[object, ...]]:
     """Return the question and what it takes; only words of ours are in it.
 
     It goes through the jobs of what narrows most, the newest first, so that it can stop early.
@@ -184,7 +194,7 @@ def _question(wanted: Wanted) -> tuple[str, tuple[object, ...]]:
     marks = [(what, name) for what, name in named if name]
     source, order, given = "jobs", "jobs.first", list[object]()
     parts = ["1"]
-    if marks and not wanted.machine:
+    if marks and len(machines) != 1:
         source, order = "marks CROSS JOIN jobs ON jobs.first = marks.first", "marks.first"
         parts.append("marks.what = ? AND marks.name = ?")
         given += marks.pop(0)
@@ -192,7 +202,7 @@ def _question(wanted: Wanted) -> tuple[str, tuple[object, ...]]:
         parts.append("EXISTS (SELECT 1 FROM marks m WHERE m.what = ? AND m.name = ? AND m.first = jobs.first)")
         given += mark
     for text, value in (
-        ("jobs.machine = ?", key_of(wanted.machine)),
+        ("jobs.machine = ?", machines[0] if len(machines) == 1 else ""),
         ("jobs.sheet = ?", wanted.sheet),
         ("jobs.opened >= ?", wanted.since),
         (
@@ -203,6 +213,10 @@ def _question(wanted: Wanted) -> tuple[str, tuple[object, ...]]:
         if value:
             parts.append(text)
             given.append(value)
+    if wanted.machine and len(machines) != 1:
+        # as JSON, since a statement takes only so many values; + keeps the newest first, so that it can stop early
+        parts.append("+jobs.machine IN (SELECT value FROM json_each(?))")
+        given.append(json.dumps(machines))
     if wanted.overridden:
         parts.append("jobs.overridden")
     return f"SELECT doc, sum FROM {source} WHERE {' AND '.join(parts)} ORDER BY {order} DESC LIMIT ?", tuple(given)

@@ -20,6 +20,9 @@ def textplot(
     width, height = size
     left, right = min(x for x, _ in points), max(until, *(x for x, _ in points))
     top, bottom = _ends([*(y for _, y in points), *(() if limit is None else (limit,)), 0.0])
+    if limit is not None:
+        most = max(limit, *(y for _, y in points))
+        top, bottom = _with_a_row_at(limit, most, top, bottom, height)
     rows = [[" "] * width for _ in range(height)]
 
     def put(x: float, y: float, mark: str) -> None:
@@ -40,6 +43,17 @@ def textplot(
     drawn = [f"{value:8.2f} ┤{''.join(row).rstrip()}" for value, row in zip(told, rows, strict=True)]
     ends = f"{left:.0f}", f"{right:.0f}"
     return (*drawn, f"{'':9}└{'─' * width}", f"{'':10}{ends[0]}{ends[1]:>{width - len(ends[0])}}")
+
+
+def _with_a_row_at(limit: float, most: float, top: float, bottom: float, height: int) -> tuple[float, float]:
+    """Widen the ends so that a row stands exactly at the limit, and what is told of that row is the limit."""
+    below = int((limit - bottom) / (top - bottom) * (height - 1))
+    if below == 0:
+        step = (top - limit) / (height - 2)
+        return top, limit - step
+    nearer = (limit - bottom) / (below + 1)
+    step = nearer if below + 1 < height and bottom + nearer * (height - 1) >= most else (limit - bottom) / below
+    return bottom + step * (height - 1), bottom
 
 
 def _ends(values: Sequence[float]) -> tuple[float, float]:

@@ -1,6 +1,7 @@
 """`jobs`, `history` and `due` from the command line."""
 
 import json
+import os
 import re
 import shutil
 import subprocess
@@ -13,6 +14,7 @@ from logger.toolbook import Tool, Toolbook
 from logger.toolbookfile import write_toolbook
 from logger.trail import verify
 from tests.bench.manyjobs import Depot, fill
+from tests.played import AS_FOUND, play
 from tui.exits import Exit
 from tui.textplot import textplot
 
@@ -48,6 +50,9 @@ def test_jobs_are_listed_as_they_are_wanted(home: Path) -> None:
     assert [job["first"] for job in everything] == [1 + 36 * place for place in reversed(range(20))]
     for words, holds in (
         (("--machine", "depot 2"), lambda job: job["machine"] == "Depot 2"),
+        (("--machine", "DEPOT"), lambda _: True),
+        (("--machine", "pot  3"), lambda job: job["machine"] == "Depot 3"),
+        (("--machine", "depot", "--tool", "TW-3"), lambda job: "TW-3" in job["tools"]),
         (("--tool", "TW-3"), lambda job: "TW-3" in job["tools"]),
         (("--by", "kim"), lambda job: job["by"] == "Kim"),
         (("--since", "2025-01-09", "--until", "2025-01-10"), lambda job: job["opened"][:10] in _DAYS),
@@ -83,6 +88,53 @@ def test_what_cannot_be_asked_is_told(home: Path, words: tuple[str, ...], said: 
     assert (ran.returncode, ran.stdout) == (Exit.BAD_INPUT, "")
     assert said in ran.stderr
     assert "Traceback" not in ran.stderr
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (("jobs", "--machine", "bakery"), "Machines there are: Depot 1, Depot 2, Depot 3, Depot 4."),
+        (("jobs", "--by", "nobody"), "matches. List all of them with: evenhand jobs"),
+        (("jobs", "--machine", "depot 2", "--until", "2020-01-01"), "matches. List all"),
+    ],
+)
+def test_finding_no_job_names_what_there_is(home: Path, words: tuple[str, ...], said: str) -> None:
+    ran = _run(home, *words)
+    assert (ran.returncode, ran.stdout) == (Exit.DONE, "")
+    assert said in ran.stderr
+    assert "Start one" not in ran.stderr
+
+
+def test_the_machines_there_are_are_told_where_a_history_has_none(home: Path) -> None:
+    assert "Machines there are: Depot 1, Depot 2" in _run(home, "history", "bakery").stderr
+    assert "Machines there are: Depot 1, Depot 2" in _run(home, "history", "depot").stderr
+    assert _run(home, "history", "pot 3").stdout.startswith("Depot 3: ")
+
+
+async def test_one_job_has_no_plot_and_an_open_one_is_named_once(tmp_path: Path) -> None:
+    await play(tmp_path / "trail.sqlite", [*AS_FOUND, "quit"])
+    told = _run(tmp_path, "history", "Depot 7").stdout
+    assert "●" not in told
+    assert "┤" not in told
+    assert "Chain wear:\n0.20 % longer than new at 12480 km (job j1), worn out at 0.98 %." in told
+    assert "One mileage alone shows no rate." in told
+    assert told.rstrip().endswith("NOW: Job j1 is open")
+    assert re.search(r"^NOW +Depot 7: Job j1 is open$", _run(tmp_path, "due").stdout, re.MULTILINE)
+
+
+@pytest.mark.parametrize("where", ["there is none/record.json", "sealed/record.json", "sealed"])
+def test_a_record_that_cannot_be_written_is_told(home: Path, tmp_path: Path, where: str) -> None:
+    sealed = tmp_path / "sealed"
+    sealed.mkdir()
+    sealed.chmod(0o500)
+    if os.access(sealed, os.W_OK):  # who may write everywhere: a file stands in the folder's place
+        sealed.rmdir()
+        sealed.write_text("a file")
+    ran = _run(home, "record", "j1", "--out", str(tmp_path / where))
+    assert (ran.returncode, ran.stdout) == (Exit.BAD_INPUT, "")
+    assert str(tmp_path / where) in ran.stderr
+    assert "Traceback" not in ran.stderr
+    assert len(ran.stderr.splitlines()) == 1
 
 
 def test_the_history_of_a_machine_is_told_and_drawn(home: Path) -> None:
@@ -158,6 +210,14 @@ def test_a_plot_puts_points_limit_and_ends_where_they_belong() -> None:
     assert rows[-1].startswith("●")
     assert rows[-6][5] == "●"
     assert rows[0] == "─" * 11
+
+
+@pytest.mark.parametrize(("top", "limit"), [(0.4, 0.9843), (2.0, 0.9843), (9.0, 0.2), (0.9, -0.5), (1.0, 1.0)])
+def test_a_limit_is_drawn_at_its_own_height(top: float, limit: float) -> None:
+    drawn = textplot([(0, 0.1), (50, top)], None, limit, 100)
+    (line,) = [line for line in drawn if "───" in line and "┤" in line]
+    assert float(line.split("┤")[0]) == pytest.approx(limit, abs=0.006)
+    assert sum(line.count("●") for line in drawn) == 2
 
 
 def test_one_point_is_drawn() -> None:

@@ -16,11 +16,13 @@ from logger.trail_file import is_there
 from tui.exits import Exit
 from tui.textplot import textplot
 
-from .counted import count
+from .counted import count, machines_there
 from .shell import Shell
 
 _KEPT = {"kept", "sheet_sha256"}
 _FAR = date.max.toordinal()
+_ENOUGH = 2
+"""Readings of wear that make a plot: one alone shows nothing that a sentence does not."""
 
 
 def history(shell: Shell, args: argparse.Namespace) -> int:
@@ -28,7 +30,7 @@ def history(shell: Shell, args: argparse.Namespace) -> int:
     path = shell.home.trail
     found = ask(path, lambda index: index.machine(args.machine)) if is_there(path) else None
     if found is None:
-        raise BadInput(f"No job on {path} is of a machine {args.machine!r}.", "List the machines with: evenhand due")
+        raise BadInput(f"No job on {path} is of a machine {args.machine!r}.", machines_there(path))
     machine, jobs = found
     if args.json:
         told = [job.model_dump(mode="json", exclude=_KEPT) for job in jobs]
@@ -40,7 +42,7 @@ def history(shell: Shell, args: argparse.Namespace) -> int:
     for line in _wear(machine.wear) if machine.wear is not None else ("No chain wear was read at a mileage.",):
         shell.out(line)
     for item in machine.due:
-        shell.out(f"{_when(item, machine, None)}: {item.what} (job {item.job})")
+        shell.out(f"{_when(item, machine, None)}: {_what(item)}")
     return Exit.DONE
 
 
@@ -52,8 +54,11 @@ def _line(job: JobSum) -> str:
 
 
 def _wear(found: Forecast) -> Iterator[str]:
-    yield f"Chain wear in % over {found.unit}: ● read, · fitted, ─ the limit"
     points = [(float(mileage), float(share) * 100) for _, mileage, share in found.points]
+    if len(points) < _ENOUGH:
+        yield from ("Chain wear:", *wear_lines(found))
+        return
+    yield f"Chain wear in % over {found.unit}: ● read, · fitted, ─ the limit"
     slope, start = (None if text is None else float(text) * 100 for text in (found.slope, found.intercept))
     fitted = None if slope is None or start is None else lambda x: slope * x + start
     last = points[-1][0]
@@ -77,7 +82,7 @@ def due(shell: Shell, args: argparse.Namespace) -> int:
         shell.write(as_json(_as_data(items, tools, today)))
         return Exit.DONE
     for item, machine in items:
-        shell.out(f"{_when(item, machine, today)}  {machine.machine}: {item.what} (job {item.job})")
+        shell.out(f"{_when(item, machine, today)}  {machine.machine}: {_what(item)}")
     idle = [machine for machine in machines if not machine.due]
     for machine in idle:
         shell.out(f"{'nothing':<32}  {machine.machine}: last job {machine.last_job} on {machine.last}")
@@ -90,6 +95,12 @@ def due(shell: Shell, args: argparse.Namespace) -> int:
 
 def _calibrated(tool: Tool) -> str:
     return f": calibration due {tool.due}" if tool.due else ""
+
+
+def _what(item: DueItem) -> str:
+    """What is due, and of which job where that does not say it already."""
+    said = item.what.startswith(f"Job {item.job} ")
+    return item.what if said else f"{item.what} (job {item.job})"
 
 
 def _urgency(item: DueItem, machine: MachineSum) -> tuple[int, int, Fraction, str]:

@@ -15,6 +15,7 @@ from logger.shelfindex import Wanted, ask, job_sums
 from logger.shelfsums import JobSum
 from tui.exits import Exit
 
+from .counted import machines_there
 from .shell import Shell
 
 if TYPE_CHECKING:
@@ -41,8 +42,20 @@ def jobs(shell: Shell, args: argparse.Namespace) -> int:
     if more:
         shell.say(f"There are older ones; --last {10 * most} shows more.")
     if not found:
-        shell.say(f"There is no such job on {shell.home.trail}. Start one with: evenhand start")
+        shell.say(_none(shell.home.trail, args))
     return Exit.DONE
+
+
+def _none(trail: Path, args: argparse.Namespace) -> str:
+    """Say why nothing is listed: no job yet, no such machine, or none that is so in all that was asked for."""
+    first, _ = job_sums(trail, most=1)
+    if not first:
+        return f"There is no job on {trail} yet. Start one with: evenhand start"
+    if args.machine and not job_sums(trail, Wanted(machine=args.machine), most=1)[0]:
+        return (
+            f'No machine on {trail} is called "{args.machine}", nor is that a part of its name. {machines_there(trail)}'
+        )
+    return f"No job on {trail} matches. List all of them with: evenhand jobs"
 
 
 def _wanted(args: argparse.Namespace) -> Wanted:

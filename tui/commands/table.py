@@ -193,7 +193,7 @@ COMMANDS: tuple[Command, ...] = (
         "evenhand jobs --json",
         "tui.commands.shelf:jobs",
         (
-            _option("--machine", metavar="TEXT", help="of this machine"),
+            _option("--machine", metavar="TEXT", help="of this machine, or of those in whose name it is a part"),
             _option("--sheet", metavar="ID", help="by this sheet"),
             _option("--tool", metavar="TOOL", help="with a reading or a pull of this tool"),
             _option("--by", metavar="NAME", help="that this person opened, took up, closed or let something pass in"),
