@@ -91,7 +91,7 @@ def headline(job: Job, prompt: Prompt) -> str:
 def detail(job: Job, prompt: Prompt) -> tuple[str, ...]:
     """How to do it: the lines under the headline, cautions first."""
     if prompt.kind == "closed":
-        return ("The record can be made with: evenhand record " + job.id,)
+        return (f"The record can be made with: {record_command(job)}",)
     if prompt.kind == "close":
         return tuple(
             f"Mind: {check_title(job, check)} does not pass; {override.name} lets it: {override.note}"
@@ -112,6 +112,11 @@ def detail(job: Job, prompt: Prompt) -> tuple[str, ...]:
             return (*cautions, *_adjust_lines(job, prompt, step))
         case TorqueStep():
             return (*cautions, *torque_lines(job, prompt, step))
+
+
+def record_command(job: Job) -> str:
+    """The command that makes the record of a job as a page."""
+    return f"evenhand record {job.id} --format html --out {job.id}.html"
 
 
 def _measure_lines(job: Job, prompt: Prompt, step: MeasureStep) -> tuple[str, ...]:
@@ -252,9 +257,8 @@ def happened(job: Job, event: ev.Event) -> str:
             part = f", {slot.part}" if slot.part else ""
             return f"Taken: {trimmed(event.value)} {event.unit} for {target(job, slot.step, slot.place)}{part}"
         case ev.ReadingTaken():
-            return (
-                f"{trimmed(event.value)} {event.unit} from {event.tool}: {ASIDE.get(event.set_aside, event.set_aside)}"
-            )
+            given = "typed" if event.tool == event.source == "typed" else f"from {event.tool}"
+            return f"{trimmed(event.value)} {event.unit} {given}: {ASIDE.get(event.set_aside, event.set_aside)}"
         case ev.PullTaken():
             return _pulled(job, event)
         case ev.FrameUndecoded():

@@ -455,7 +455,7 @@ async def test_the_closed_page_says_where_the_record_is_and_waits_for_a_key(hand
         await pilot.pause()
         assert isinstance(pilot.app.screen, ClosedScreen)
         text = seen(pilot)
-        assert "evenhand record j1 --format json" in text
+        assert "evenhand record j1 --format html --out j1.html" in text
         assert "Due: Check chain slack again, after 300 km" in text
         await types(pilot, "12.34\r")
         assert pilot.app.return_value is None, "a tool's keys do not leave it"

@@ -36,7 +36,7 @@ async def test_the_whole_job_closes(path: Path) -> None:
     cautions = said[1 : said.index("Next: Mileage")]
     assert "Caution: Engine off and key out. Never run the engine to turn the wheel." in cautions
     assert cautions[-1].startswith("Kit: caliper with depth rod")
-    assert said[-2:] == ["Job closed", "The record can be made with: evenhand record j1"]
+    assert said[-2:] == ["Job closed", "The record can be made with: evenhand record j1 --format html --out j1.html"]
     assert not [line for line in said if line.startswith("Not taken")]
 
 

@@ -70,7 +70,7 @@ def _exit_code(child: "pexpect.spawn[Any]") -> int | None:
 def test_a_burst_of_200_lines_is_200_exact_readings(spawn: Spawn, own_home: Path) -> None:
     child = spawn()
     child.send("".join(f"{number}.25 mm\r" for number in range(200)))
-    child.expect("199.25 mm from typed")
+    child.expect("199.25 mm typed")
     taken = [event for event in _events(own_home) if isinstance(event, ev.ReadingTaken)]
     assert [event.value for event in taken] == [f"{number}.25" for number in range(200)]
     assert {(event.source, event.key_gap_ms is None) for event in taken} == {("typed", False)}
@@ -81,7 +81,7 @@ def test_pasted_lines_are_refused_and_are_no_readings(spawn: Spawn, own_home: Pa
     child.send("\x1b[200~101.8 mm\r102.1 mm\r\x1b[201~")
     child.expect("Pasting is not taken")
     child.send("36.2 mm\r")
-    child.expect("36.2 mm from typed")
+    child.expect("36.2 mm typed")
     values = [event.value for event in _events(own_home) if isinstance(event, ev.ReadingTaken)]
     assert values == ["36.2"]
 

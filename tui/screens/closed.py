@@ -13,7 +13,7 @@ from textual.widgets import Static
 
 from logger.bench import Moment
 from logger.record import warnings_of
-from logger.words import verdict_line
+from logger.words import record_command, verdict_line
 from tui.actions import LEAVE, Action
 from tui.look import style_of
 from tui.safe import safe_text
@@ -81,7 +81,7 @@ class ClosedScreen(Screen[None]):
         for warning in warnings[:1] if grounded else ():
             yield plain(f"! {safe_text(warning)}", "$off bold")
         yield plain("The record:", "bold")
-        yield plain(f"  evenhand record {safe_text(job.id)} --format json", "$primary bold")
+        yield plain(f"  {safe_text(record_command(job))}", "$primary bold")
         for due in job.sheet.due:
             yield plain(f"Due: {safe_text(due.what)}, after {safe_text(due.after)}", "bold")
         words = dict.fromkeys(judged.verdict for judged in verdicts.values())
