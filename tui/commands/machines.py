@@ -22,7 +22,7 @@ from .shell import Shell
 _KEPT = {"kept", "sheet_sha256"}
 _FAR = date.max.toordinal()
 _ENOUGH = 2
-"""Readings of wear that make a plot: one alone shows nothing that a sentence does not."""
+"""Mileages that make a plot: readings at one alone show nothing that a sentence does not."""
 
 
 def history(shell: Shell, args: argparse.Namespace) -> int:
@@ -55,7 +55,7 @@ def _line(job: JobSum) -> str:
 
 def _wear(found: Forecast) -> Iterator[str]:
     points = [(float(mileage), float(share) * 100) for _, mileage, share in found.points]
-    if len(points) < _ENOUGH:
+    if len({mileage for mileage, _ in points}) < _ENOUGH:
         yield from ("Chain wear:", *wear_lines(found))
         return
     yield f"Chain wear in % over {found.unit}: ● read, · fitted, ─ the limit"
