@@ -34,6 +34,7 @@ MEANINGS: Mapping[str, Mapping[str, tuple[str, str]]] = {
         "certificate": ("Client certificate, together with `key`.", '"/etc/bay-2.pem"'),
         "key": ("Its private key.", '"/etc/bay-2.key"'),
         "mqtt": ("Version of MQTT: auto, 5 or 3.1.1.", '"auto"'),
+        "secrets": ("Where the password is: file (`secrets.toml`) or keyring.", '"keyring"'),
         "store": ("Of the collector: a path, or a postgresql:// URL without a password.", '"/srv/shop.sqlite"'),
     },
     "voice": {

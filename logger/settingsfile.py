@@ -36,6 +36,8 @@ class ShopSettings(Confined):
     certificate: str = ""
     key: str = ""
     mqtt: Literal["auto", "3.1.1", "5"] = "auto"
+    secrets: Literal["file", "keyring"] = "file"
+    """Where the password is: in secrets.toml beside this file, or in the keyring of the operating system."""
     store: str = ""
     """Where the collector keeps what it took: a path, or a database URL without a password."""
 

@@ -10,9 +10,10 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 import aiomqtt
+from pydantic import SecretStr
 
 from .errors import BadInput, NothingToTalkTo
-from .settingsfile import Secrets, ShopSettings
+from .settingsfile import ShopSettings
 from .wireport import Line, Message
 
 _quiet = logging.getLogger("evenhand.mqtt")
@@ -128,14 +129,14 @@ def _as_gone() -> Iterator[None]:
         raise NothingToTalkTo(f"The broker is gone ({str(error)[:120]}).", "It is tried again by itself.") from error
 
 
-def broker_of(settings: ShopSettings, secrets: Secrets, client: str, user: str) -> MqttBroker:
+def broker_of(settings: ShopSettings, password: SecretStr, client: str, user: str) -> MqttBroker:
     """Return the broker that the settings name; BadInput when its certificates cannot be used."""
     return MqttBroker(
         settings.host,
         settings.port,
         client,
         settings.user or user,
-        secrets.password.get_secret_value(),
+        password.get_secret_value(),
         trust(settings) if settings.tls else None,
         settings.mqtt,
     )

@@ -17,11 +17,12 @@ from logger.errors import BadInput, NothingToTalkTo, TrailDamaged
 from logger.outbox import Outbox, Status
 from logger.outboxtrail import CursorFile, TrailSource
 from logger.record import as_json
+from logger.secretstore import password_of, store_url_of
 from logger.settings import Home
-from logger.settingsfile import ShopSettings, load_secrets, load_settings
+from logger.settingsfile import ShopSettings, load_settings
 from logger.topics import BenchTopics, access_list
 from logger.wire import schema
-from logger.wiremqtt import broker_of
+from logger.wiremqtt import MqttBroker, broker_of
 from tui.exits import Exit, by_signal
 
 from .ending import Ending
@@ -31,25 +32,37 @@ EVERY = "every bench"
 """What `--shop` means where no bench is named."""
 
 
+def shop_of(home: Home) -> ShopSettings:
+    """Return the [shop] table of a home; BadInput where there is none, since nothing would ever answer."""
+    settings = load_settings(home.folder)
+    if "shop" not in settings.model_fields_set:
+        raise BadInput("No shop is set up here.", f"Write the table [shop] into {home.folder / 'settings.toml'}.")
+    return settings.shop
+
+
 def outbox_of(home: Home, told: Callable[[Status], None]) -> Outbox:
     """Return the outbox of this home's trail, by its settings; BadInput when they or the trail are not there."""
-    shop = load_settings(home.folder).shop
-    broker = broker_of(shop, load_secrets(home.folder), shop.bench, shop.bench)
+    shop = shop_of(home)
+    broker = _broker(home, shop, shop.bench, shop.bench)
     topics = BenchTopics(shop.name, shop.bench)
     return Outbox(TrailSource(home.trail), broker, topics, CursorFile(home.folder / "outbox.json"), told=told)
 
 
+def _broker(home: Home, shop: ShopSettings, client: str, user: str) -> MqttBroker:
+    return broker_of(shop, password_of(home.folder, shop, user), client, user)
+
+
 def store_of(home: Home, shop: ShopSettings) -> str:
     """Return where the collector keeps what it took."""
-    return load_secrets(home.folder).store_url.get_secret_value() or shop.store or str(home.folder / "shop.sqlite")
+    return store_url_of(home.folder, shop).get_secret_value() or shop.store or str(home.folder / "shop.sqlite")
 
 
 def collect(shell: Shell, _: argparse.Namespace) -> int:
     """Collect until a signal ends it."""
     home = shell.home
-    shop = load_settings(home.folder).shop
+    shop = shop_of(home)
     engine = open_database(store_of(home, shop))
-    broker = broker_of(shop, load_secrets(home.folder), f"{shop.name}-collector", "collector")
+    broker = _broker(home, shop, f"{shop.name}-collector", "collector")
     store = Store(engine, shop.name, lambda: f"{datetime.now(tz=UTC):%Y-%m-%dT%H:%M:%S.%fZ}")
     try:
         return _until_signal(Collector(shop.name, broker, store, told=shell.say).run())
@@ -199,10 +212,8 @@ def watch(shell: Shell, args: argparse.Namespace) -> int:
     """Show all benches live: on the screen, or a line for each change."""
     from tui.shopwatch import watch_lines, watch_screen  # noqa: PLC0415  (late on purpose: it brings the screen)
 
-    shop = load_settings(shell.home.folder).shop
-    broker = broker_of(
-        shop, load_secrets(shell.home.folder), f"{shop.name}-watcher-{time.time_ns() % 10**9}", "watcher"
-    )
+    shop = shop_of(shell.home)
+    broker = _broker(shell.home, shop, f"{shop.name}-watcher-{time.time_ns() % 10**9}", "watcher")
     if args.plain:
         return _until_signal(watch_lines(broker, shop.name, shell.out))
     if not shell.has_screen:
