@@ -13,6 +13,7 @@ from pydantic import ValidationError
 
 from .sheet import Sheet
 from .sheetproblems import explain, found, legible, locate, refuse
+from .sheetrest import faults_of_the_rest
 from .sheetrules import check_sheet
 
 MAX_BYTES = 64 * 1024
@@ -120,7 +121,8 @@ def _validated(tree: dict[str, Any], where: str) -> Sheet:
         sheet = Sheet.model_validate(tree)
     except ValidationError as error:
         details = (each for each in error.errors(include_url=False) if str(locate(each["loc"], tree)) not in hidden)
-        raise refuse(where, [*problems, *(explain(each, tree) for each in details)]) from error
+        rest = faults_of_the_rest(tree, error)
+        raise refuse(where, [*problems, *(explain(each, tree) for each in details), *rest]) from error
     if problems:
         raise refuse(where, problems)
     return sheet

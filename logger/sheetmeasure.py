@@ -37,8 +37,8 @@ def _no_wrench(sheet: Sheet, step: MeasureStep | ZeroStep) -> Iterator[str]:
             yield f"{spot_of(sheet, step, 'tools')}: a {wrench} is read at torque steps only; name other tools"
 
 
-def wrong_measure(sheet: Sheet, step: MeasureStep) -> Iterator[str]:
-    """Yield what is wrong with a measure step."""
+def wrong_measure(sheet: Sheet, step: MeasureStep, *, alone: bool = False) -> Iterator[str]:
+    """Yield what is wrong with a measure step; `alone` leaves out what hangs on other parts of the sheet."""
     wrench = list(_no_wrench(sheet, step))
     if wrench:
         yield from wrench
@@ -48,7 +48,9 @@ def wrong_measure(sheet: Sheet, step: MeasureStep) -> Iterator[str]:
         yield from wrong_amount(spot_of(sheet, step, key), amount, "length")
     shares = list(_shares(sheet, step))
     yield from shares or _limits(sheet, step)
-    for rule in (_pitches, _places, _parts, _pair, _governing, _condition):
+    for rule in (
+        (_places, _parts, _pair, _governing) if alone else (_pitches, _places, _parts, _pair, _governing, _condition)
+    ):
         yield from rule(sheet, step)
 
 

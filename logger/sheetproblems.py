@@ -1,6 +1,7 @@
 """What is wrong with a sheet, in a person's words: where it is, what was found, what is allowed."""
 
 import difflib
+import re
 from collections.abc import Iterable, Mapping
 from datetime import date, time
 from typing import Any, NamedTuple
@@ -139,7 +140,14 @@ def explain(error: ErrorDetails, tree: Tree) -> str:
         case "quantity":
             return _quantity(spot, error.get("ctx", {}).get("found"))
         case _:
-            return f"{spot}: found {found(error['input'])}; allowed: {_allowed(key_of(spot.table, spot.key))}"
+            near = _meant(error)
+            return f"{spot}: found {found(error['input'])}{near}; allowed: {_allowed(key_of(spot.table, spot.key))}"
+
+
+def _meant(error: ErrorDetails) -> str:
+    """Return a hint where one of a few words is allowed and this one is near to one of them."""
+    words = re.findall(r"'([^']*)'", str(error.get("ctx", {}).get("expected", "")))
+    return nearest(error["input"], words) if isinstance(error["input"], str) else ""
 
 
 def _allowed(key: Key | None) -> str:

@@ -32,6 +32,24 @@ def check_sheet(sheet: Sheet) -> Findings:
     return Findings(refusals, () if refusals else (*_warnings(sheet), *needless(sheet)))
 
 
+def own_faults(sheet: Sheet) -> tuple[str, ...]:
+    """Return what is wrong with each measure, zero and torque step by itself, whatever the rest of the sheet says."""
+    return () if len(sheet.by_id) < len(sheet.step) else tuple(_alone(sheet))
+
+
+def _alone(sheet: Sheet) -> Iterator[str]:
+    for step in sheet.step:
+        match step:
+            case ZeroStep():
+                yield from wrong_zero(sheet, step)
+            case MeasureStep():
+                yield from wrong_measure(sheet, step, alone=True)
+            case TorqueStep():
+                yield from wrong_torque(sheet, step)
+            case _:
+                continue
+
+
 def _steps(sheet: Sheet) -> Iterator[str]:
     for step in sheet.step:
         match step:

@@ -201,3 +201,31 @@ def test_a_file_of_ones_own(tmp_path: Path) -> None:
     path.write_bytes(b"#" * 100_000)
     with pytest.raises(BadInput, match="longer than 64 KiB"):
         open_sheet(str(path))
+
+
+def test_what_is_wrong_in_sound_steps_is_told_beside_what_is_wrong_in_others() -> None:
+    told = refusal(
+        edited(
+            ('kind = "confirm"\ntitle = "Find', 'kind = "confrim"\ntitle = "Find'),
+            ('centre = "554 mm" # 116 links, about half worn', "span = 900"),
+            ('aim = "32 mm"', 'aim = "50 mm"'),
+            ('window = ["90 N·m", "106 N·m"]', 'window = ["90 mm", "106 mm"]'),
+        )
+    )
+    assert "[drive], key span: found 900" in told
+    assert '[[step]] 6 "tightest", key kind: found "confrim" (did you mean "confirm"?)' in told
+    assert '[[step]] 7 "slack", key aim: found "50 mm", which is outside the window' in told
+    assert '[[step]] 10 "axle_nut", key window: found "90 mm", a length' in told
+    assert "my.toml has 5 problems" in told
+
+
+def test_a_step_that_cannot_be_read_makes_no_problem_of_those_that_name_it() -> None:
+    told = refusal(edited(('id = "slack"\nkind = "measure"', 'id = "slack"\nkind = "messure"')))
+    assert told == (
+        'my.toml: [[step]] 7 "slack", key kind: found "messure" (did you mean "measure"?); '
+        'allowed: "confirm", "note", "zero", "measure", "adjust", "torque"'
+    )
+
+
+def test_a_tool_misspelled_is_told_which_is_meant() -> None:
+    assert 'found "calliper" (did you mean "caliper"?)' in refusal(edited(('["caliper"]', '["calliper"]')))

@@ -350,3 +350,12 @@ def test_as_processes_they_answer_and_touch_no_trail(own_home: Path) -> None:
     assert (wrong.returncode, wrong.stdout) == (2, "")
     assert wrong.stderr.startswith("--value: '80' has no unit.")
     assert not list(own_home.iterdir())
+
+
+def test_the_most_flats_at_once_say_how_far_they_stay_from_the_aim(capsys: pytest.CaptureFixture[str]) -> None:
+    figures = ["advise", "--span", "554mm", "--thread", "1mm", "--aim", "32mm", "--slack"]
+    assert cli.main([*figures, "400mm"]) == Exit.DONE
+    told = capsys.readouterr().out
+    assert "12 flats are the most to turn at once, and the slack stays ≈ 361.1 mm from the aim: turn them" in told
+    assert cli.main([*figures, "40mm"]) == Exit.DONE
+    assert "the most to turn at once" not in capsys.readouterr().out

@@ -237,3 +237,12 @@ def test_what_a_bench_showed_last_is_not_taken_for_now() -> None:
 
     floor = seen(EMPTY, SHOP, job("bay-1", prompt="measure slack"))
     assert cells(floor.rows["bay-1"])[4] == "(then) measure slack"
+
+
+@pytest.mark.parametrize(
+    "words", [["collect"], ["shop", "send"], ["shop", "send", "--follow"], ["shop", "watch", "--plain"]]
+)
+def test_without_a_shop_in_the_settings_it_ends_at_once_and_says_so(tmp_path: Path, words: list[str]) -> None:
+    code, _, told = here(tmp_path, *words)
+    assert code == 2
+    assert told.strip() == f"No shop is set up here. Write the table [shop] into {tmp_path / 'settings.toml'}."

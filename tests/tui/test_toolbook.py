@@ -67,7 +67,7 @@ async def test_a_tool_is_pinned_once_its_display_was_compared(tmp_path: Path) ->
         talk.out[0] == "1. Bench caliper  -58 dBm  caliper or torque wrench (decided on connecting)  00:00:5E:00:53:00"
     )
     assert "Received: 30.4100 mm. Does the tool's display show this? Type yes or no." in talk.said
-    assert any(line.startswith("Not taken: --accuracy: String should match") for line in talk.said)
+    assert any(line.startswith('--accuracy "about right" is not taken: write a number') for line in talk.said)
     (entry,) = book(talk).tool
     assert (entry.id, entry.kind, entry.serial, entry.pin) == ("jaws", "caliper", "DC-0417", "")
     assert (entry.accuracy, entry.resolution, entry.calibrated, entry.due) == (
@@ -256,6 +256,14 @@ def test_a_keyboard_tool_is_entered_with_the_profile_that_says_how_it_types(
     assert "--profile is for a tool without a radio" in capsys.readouterr().err
 
 
+@pytest.mark.parametrize("written", ["0.5mm", "0.5 mm", " 0.5  mm "])
+def test_an_amount_is_taken_with_or_without_a_space(tmp_path: Path, written: str) -> None:
+    add = ["tools", "add", "--by", "Robin", "--home", str(tmp_path), "--hand", "rule", "--accuracy", "4%"]
+    assert main([*add, "--resolution", written]) == Exit.DONE
+    (entry,) = read_toolbook(tmp_path / "toolbook.toml").tool
+    assert (entry.resolution, entry.accuracy) == ("0.5 mm", "4 %")
+
+
 async def test_a_tool_that_a_pedal_reads_is_compared_by_what_it_streams(tmp_path: Path) -> None:
     tool, talk = caliper(), Talk(tmp_path)
     args = args_of("tools", "add", "--by", "Robin", "--yes", "30.41 mm")
@@ -296,12 +304,23 @@ characteristic = "2c0a"
     [
         (["add"], "--by"),
         (["add", "--by", ""], "--by needs 1 to 64"),
-        (["add", "--by", "R", "--hand", "micrometer"], "--kind: Input should be 'caliper'"),
+        (
+            ["add", "--by", "R", "--hand", "hammer"],
+            '--hand "hammer" is no kind of tool that is known here. Write one of',
+        ),
+        (["add", "--by", "R", "--kind", "hammer"], '--kind "hammer" is not taken: write one of caliper, depth gauge'),
+        (["add", "--by", "R", "--hand", "rule", "--resolution", "0,5"], "is not taken: write a number with its unit"),
         (["add", "--by", "R", "--hand", "rule", "--yes", "1 mm"], "--yes has no meaning beside --hand"),
-        (["add", "--by", "R", "--hand", "rule", "--accuracy", "0,1 mm"], "--accuracy: "),
+        (
+            ["add", "--by", "R", "--hand", "rule", "--accuracy", "0,1 mm"],
+            '--accuracy "0,1 mm" is not taken: write a number',
+        ),
         (["add", "--by", "R", "--hand", "rule", "--accuracy", "1 N·m"], "accuracy 1 N·m is no length"),
-        (["add", "--by", "R", "--hand", "rule", "--due", "soon"], "--due: "),
-        (["add", "--by", "R", "--hand", "rule", "--id", "a b"], "--id: "),
+        (
+            ["add", "--by", "R", "--hand", "rule", "--due", "soon"],
+            '--due "soon" is not taken: write a day as YYYY-MM-DD',
+        ),
+        (["add", "--by", "R", "--hand", "rule", "--id", "a b"], '--id "a b" is not taken: write letters, digits'),
         (["add", "--by", "R", "--seconds", "0"], "--seconds 0 is out of range"),
         (["add", "--by", "R", "--yes", "30"], "has no unit"),
         (["add", "--by", "R", "--due", "2027-02-30"], "no day of the calendar"),

@@ -1,14 +1,17 @@
 """`tools add`: one value on a tool's display is compared with the screen, and the tool is pinned."""
 
+import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
+from typing import get_args
 
 from pydantic import ValidationError
 
 from drivers.ble import Radio, Seen
 from drivers.reading import RADIO, Link, ToolPeak, ToolReading, ToolState
 from logger.errors import BadInput, NothingToTalkTo
+from logger.sheet import ToolKind
 from logger.toolbook import TORQUE_KINDS, Tool, Toolbook, identified
 from logger.units import factor, parse_quantity
 
@@ -24,6 +27,22 @@ QUESTIONS: Mapping[str, str] = {
     "calibration_u": 'Expanded uncertainty on its certificate, such as "0.01 mm"',
     "certificate": "Number of its certificate",
 }
+_A_DAY = "a day as YYYY-MM-DD, such as 2027-11-01"
+AMOUNTS = frozenset({"accuracy", "resolution", "calibration_u"})
+ALLOWED: Mapping[str, str] = {
+    "id": 'letters, digits, "_" and "-", at most 24, a letter first, such as caliper-1',
+    "kind": f"one of {', '.join(get_args(ToolKind))}",
+    "accuracy": 'a number with its unit or %, such as "0.03 mm" or "4 %"',
+    "resolution": 'a number with its unit, such as "0.01 mm"',
+    "calibration_u": 'a number with its unit or %, such as "0.01 mm"',
+    "calibration_k": "a number, such as 2",
+    "calibrated": _A_DAY,
+    "due": _A_DAY,
+    "certificate": "at most 64 characters that can be shown",
+    "serial": "at most 64 characters that can be shown",
+}
+"""What each option takes."""
+_AMOUNT = re.compile(r"\s*\+?([0-9.]+)\s*([^\s0-9.,][^\s]*)\s*")
 Fields = dict[str, object]
 
 
@@ -36,15 +55,23 @@ class Compared:
 
 
 def entry(fields: Fields) -> Tool:
-    """Return a checked entry; BadInput names the option that is wrong."""
+    """Return a checked entry; BadInput names the option that is wrong, and what it may be."""
     try:
-        return Tool.model_validate({key: value for key, value in fields.items() if value is not None})
+        return Tool.model_validate({key: _spaced(key, value) for key, value in fields.items() if value is not None})
     except ValidationError as error:
         found = error.errors(include_url=False)[0]
+        key = str(found["loc"][0]) if found["loc"] else ""
         said = found["msg"].removeprefix("Value error, ")
-        option = f"--{str(found['loc'][0]).replace('_', '-')}: " if found["loc"] else ""
-        given = f" (found {str(found['input'])[:60]!r})" if option else ""
-        raise BadInput(f"{option}{said}{given}.", "See: evenhand tools add --help") from error
+        if key:
+            allowed = ALLOWED.get(key, said)
+            said = f'--{key.replace("_", "-")} "{str(found["input"])[:60]}" is not taken: write {allowed}'
+        raise BadInput(f"{said}.", "See: evenhand tools add --help") from error
+
+
+def _spaced(key: str, value: object) -> object:
+    """Return an amount with one space before its unit, however it was written."""
+    found = _AMOUNT.fullmatch(value) if key in AMOUNTS and isinstance(value, str) else None
+    return f"{found[1]} {found[2]}" if found else value
 
 
 def next_id(book: Toolbook, kind: str) -> str:
@@ -66,7 +93,7 @@ async def asked(shell: Shell, typed: Lines, fields: Fields) -> Fields:
             try:
                 entry(found | {key: text})
             except BadInput as error:
-                shell.say(f"Not taken: {error.message}")
+                shell.say(error.message)
             else:
                 found[key] = text
     return found

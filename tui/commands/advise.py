@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from decimal import Decimal
 from fractions import Fraction
 
-from logger.advice import Advice, AdviceInput, predict
+from logger.advice import ROOM_WITHOUT_WINDOW_MM, Advice, AdviceInput, predict
 from logger.advice import advise as solve
 from logger.drive import Drive
 from logger.errors import BadInput
@@ -28,7 +28,8 @@ def advise(shell: Shell, args: argparse.Namespace) -> int:
     case = given(args)
     turns = _turns(args)
     answer = solve(case) if turns is None else predict(case, *turns)
-    notes = tuple(f"{note[:1].upper()}{note[1:]}." for note in (*_aside(case), *answer.notes))
+    short = _short(case, answer) if turns is None else ()
+    notes = tuple(f"{note[:1].upper()}{note[1:]}." for note in (*_aside(case), *answer.notes, *short))
     if args.json:
         for note in notes:
             shell.say(note)
@@ -122,6 +123,19 @@ def as_data(answer: Advice) -> dict[str, object]:
 def _aside(case: AdviceInput) -> Iterator[str]:
     if case.window_mm is not None and not case.window_mm[0] <= case.aim_mm <= case.window_mm[1]:
         yield "the aim lies outside the window, and the window comes first"
+
+
+def _short(case: AdviceInput, answer: Advice) -> Iterator[str]:
+    """Say how far from the aim the most turns at once stay, where no window says that they do not do."""
+    slack = answer.expected_slack_mm[PLACE]
+    if case.window_mm is not None or slack is None or max(abs(answer.left), abs(answer.right)) < case.max_flats:
+        return
+    off = abs(Fraction(slack) - case.aim_mm)
+    if off > ROOM_WITHOUT_WINDOW_MM:
+        yield (
+            f"{case.max_flats} flats are the most to turn at once, and the slack stays {_mm(off, 1)} from the aim: "
+            "turn them, seat the axle, measure again; where it is as far as that, count the links of the chain first"
+        )
 
 
 def _lines(case: AdviceInput, answer: Advice, *, asked: bool) -> Iterator[str]:

@@ -3,19 +3,21 @@
 import argparse
 import asyncio
 from datetime import UTC, date, datetime
+from typing import get_args
 
 from drivers.reading import ToolState
 from drivers.values import TypedValue
 from logger.errors import BadInput, NothingToTalkTo
 from logger.profilestore import profiles_of
 from logger.record import as_json
+from logger.sheet import ToolKind
 from logger.toolbook import Retired, Tool, Toolbook, added, calibration, retired
 from logger.toolbookfile import change_toolbook, read_toolbook
 from logger.units import parse_quantity, unit_of
 from tui.exits import Exit, by_signal
 from tui.typed_lines import TypedLines
 
-from .adding import Fields, Witness, asked, compare, entry, next_id, of_reference, recognised
+from .adding import ALLOWED, Fields, Witness, asked, compare, entry, next_id, of_reference, recognised
 from .ending import Ending
 from .reach import Lines, Reach, heard_in, pick, real_reach
 from .session import named
@@ -76,6 +78,8 @@ def _add_hand(shell: Shell, args: argparse.Namespace, book: Toolbook) -> int:
     for flag, value in (("--tool", args.tool), ("--yes", args.yes), ("--kind", args.kind)):
         if value is not None:
             raise BadInput(f"{flag} has no meaning beside --hand.", "A tool without a radio is entered as it is.")
+    if args.hand not in get_args(ToolKind):
+        raise BadInput(f'--hand "{args.hand[:40]}" is no kind of tool that is known here.', f"Write {ALLOWED['kind']}.")
     profile = _keyboard(shell, args.profile, args.hand) if args.profile else ""
     fields = given(args, args.hand, args.id or next_id(book, args.hand))
     tool = entry(fields | {"serial": args.serial or "", "profile": profile})
