@@ -1,10 +1,10 @@
 """How a job's adjustment went, for its record: slack and sides round by round, and the wear of the chain; pure."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from fractions import Fraction
 
 from .facts import Job
-from .history import Seen, State, rounds
+from .history import END, Seen, State, differences, pulls, rounds, slacks
 from .recordform import DrivePart, RoundPart, WearPart
 from .sheet import MeasureStep
 from .sheetamounts import exact
@@ -40,16 +40,45 @@ def _mm(amount: Quantity | None) -> str | None:
     return None if amount is None else show_number(exact(amount), _MM)
 
 
-def rounds_of(job: Job) -> tuple[RoundPart, ...]:
-    """Return what was read in each round, seated and snug first, then with the nut tight."""
-    return tuple(_rounds(job))
+def rounds_of(job: Job, loosened: Sequence[int] = ()) -> tuple[RoundPart, ...]:
+    """Return what was read in each round, seated and snug first, then with the nut tight.
+
+    `loosened` are the numbers of all loosenings: what was read after one is snug again, though a pull came too early.
+    """
+    return tuple(_rounds(job, loosened))
 
 
-def _rounds(job: Job) -> Iterator[RoundPart]:
+def _rounds(job: Job, loosened: Sequence[int]) -> Iterator[RoundPart]:
     for after, each in enumerate(rounds(job)):
-        for tight, state in ((False, each.snug), (True, each.tight)):
+        early = each.pulled and each.snug.slack is None
+        states = _after_early_pull(job, after, loosened) if early else (each.snug, each.tight)
+        for tight, state in zip((False, True), states, strict=True):
             if state.slack is not None or state.difference is not None:
                 yield _round(after, state, tight=tight)
+
+
+def _after_early_pull(job: Job, after: int, loosened: Sequence[int]) -> tuple[State, State]:
+    """What was read snug, and tight, in a round whose first pull came before its slack was read."""
+    drive = job.sheet.drive
+    slack, sides = (job.sheet.by_id.get(each) for each in (drive.slack, drive.sides)) if drive else (None, None)
+    marks = (0, *(turn.seq for turn in job.turns), END)
+    acts = pulls(job, slack.id) if slack is not None else ()
+
+    def last(seen: Sequence[Seen], *, snug: bool) -> Seen | None:
+        here = (each for each in reversed(seen) if marks[after] < each.first and each.last < marks[after + 1])
+        return next((each for each in here if _is_snug(each, acts, (marks[after], *loosened)) is snug), None)
+
+    lengths = slacks(job, slack, slack.governs or slack.slots[0]) if isinstance(slack, MeasureStep) else ()
+    apart = differences(job, sides) if isinstance(sides, MeasureStep) else ()
+    snug, tight = (State(last(lengths, snug=is_snug), last(apart, snug=is_snug)) for is_snug in (True, False))
+    return snug, tight
+
+
+def _is_snug(seen: Seen, acts: Sequence[int], loosened: Sequence[int]) -> bool:
+    """Whether what came last before a reading was no pull but a loosening, or the turning."""
+    return max((act for act in acts if act < seen.first), default=0) < max(
+        (act for act in loosened if act < seen.first), default=0
+    )
 
 
 def _round(after: int, state: State, *, tight: bool) -> RoundPart:

@@ -239,13 +239,16 @@ async def test_slack_that_was_read_only_after_a_pull_is_told_so(made: RecordFile
     assert re.search(r"45\.00 → \d+\.\d\d → 31\.50 mm, after a pull", page)
 
 
-async def test_slack_read_after_a_pull_that_came_too_early_stands_in_the_table(tmp_path: Path) -> None:
+@pytest.mark.parametrize("then", [(), ("36.9 mm", "36.8 mm", "98 N·m")])
+async def test_slack_read_after_a_pull_that_came_too_early_stands_in_the_table(
+    tmp_path: Path, then: tuple[str, ...]
+) -> None:
     """The pull is not asked for before the slack is read, so the nut is loosened and the slack read after it."""
-    early = [*WHOLE[: -len(TORQUED) - len(LAST) - 4], "98 N·m", "loosened", "100.0 mm", "137.4 mm", "quit"]
+    early = [*WHOLE[: -len(TORQUED) - len(LAST) - 4], "98 N·m", "loosened", "100.0 mm", "137.4 mm", *then, "quit"]
     await play(tmp_path / "trail.sqlite", early)
     made = make_record(tmp_path / "trail.sqlite", "j1")
-    assert [(each.after, each.tight, each.slack) for each in made.rounds][1:] == [(1, True, "37.400")]
-    assert "→ 37.40 mm, after a pull" in _text(as_html(made))
+    assert [(each.after, each.tight, each.slack) for each in made.rounds][1:] == [(1, False, "37.400")]
+    assert re.search(r"→ 30\.40 → 37\.40 mm -0\.60", _text(as_html(made)))
 
 
 async def test_rounds_are_drawn_with_what_was_expected(made: RecordFile) -> None:
