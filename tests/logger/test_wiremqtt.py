@@ -7,22 +7,18 @@ import logging
 import ssl
 import subprocess
 from collections.abc import AsyncIterator, Iterator
-from datetime import UTC, datetime, timedelta
-from ipaddress import ip_address
 from pathlib import Path
 
 import pytest
 from amqtt.broker import Broker as EmbeddedBroker  # type: ignore[import-untyped]
-from cryptography import x509
-from cryptography.hazmat.primitives import hashes
-from cryptography.hazmat.primitives.asymmetric import ec
-from cryptography.hazmat.primitives.serialization import Encoding, NoEncryption, PrivateFormat
+from pydantic import SecretStr
 
 from logger.errors import BadInput, NothingToTalkTo
 from logger.settingsfile import ShopSettings
 from logger.topics import BenchTopics, access_list
-from logger.wiremqtt import MqttBroker, trust
+from logger.wiremqtt import MqttBroker, broker_of, trust
 from logger.wireport import Message
+from tests.collect.certificates import Authority
 from tests.collect.hall import RealHall, until
 from tests.collect.made import SHOP, ListSource, chain, sent
 from tests.collect.servers import PATH, Mosquitto, free_port, mosquitto, mosquitto_program
@@ -113,37 +109,14 @@ def with_users(folder: Path, users: dict[str, str]) -> list[str]:
     return ["allow_anonymous false", f"password_file {passwords}", f"acl_file {access}"]
 
 
-def authority(folder: Path, name: str) -> tuple[Path, Path, Path]:
-    """Make a certificate authority and a certificate of it for loopback; return authority, certificate, key."""
-    ca_key, key = ec.generate_private_key(ec.SECP256R1()), ec.generate_private_key(ec.SECP256R1())
-    ca_name = x509.Name([x509.NameAttribute(x509.NameOID.COMMON_NAME, name)])
-    began = datetime.now(tz=UTC) - timedelta(days=1)
-
-    def certificate(subject: x509.Name, public: ec.EllipticCurvePublicKey, *, is_ca: bool) -> x509.Certificate:
-        made = x509.CertificateBuilder().subject_name(subject).issuer_name(ca_name).public_key(public)
-        made = made.serial_number(x509.random_serial_number()).not_valid_before(began)
-        made = made.not_valid_after(began + timedelta(days=3))
-        made = made.add_extension(x509.BasicConstraints(ca=is_ca, path_length=None), critical=True)
-        if not is_ca:
-            names = x509.SubjectAlternativeName([x509.IPAddress(ip_address("127.0.0.1"))])
-            made = made.add_extension(names, critical=False)
-        return made.sign(ca_key, hashes.SHA256())
-
-    server = x509.Name([x509.NameAttribute(x509.NameOID.COMMON_NAME, "127.0.0.1")])
-    files = folder / f"{name}-ca.pem", folder / f"{name}.pem", folder / f"{name}.key"
-    files[0].write_bytes(certificate(ca_name, ca_key.public_key(), is_ca=True).public_bytes(Encoding.PEM))
-    files[1].write_bytes(certificate(server, key.public_key(), is_ca=False).public_bytes(Encoding.PEM))
-    files[2].write_bytes(key.private_bytes(Encoding.PEM, PrivateFormat.PKCS8, NoEncryption()))
-    return files
-
-
 @pytest.fixture
 def secured(tmp_path: Path) -> Iterator[tuple[Mosquitto, Path]]:
-    ca, certificate, key = authority(tmp_path, "depot")
+    depot = Authority(tmp_path, "depot")
+    certificate, key = depot.issue("broker")
     lines = with_users(tmp_path, {"bay-1": "one", "bay-2": "two", "collector": "all", "watcher": "eye"})
-    lines += [f"cafile {ca}", f"certfile {certificate}", f"keyfile {key}"]
+    lines += [f"cafile {depot.ca}", f"certfile {certificate}", f"keyfile {key}"]
     with mosquitto(tmp_path, lines) as broker:
-        yield broker, ca
+        yield broker, depot.ca
 
 
 def secure(broker: Mosquitto, user: str, password: str, ca: Path) -> MqttBroker:
@@ -197,11 +170,83 @@ async def test_a_bench_hears_only_what_is_for_it(secured: tuple[Mosquitto, Path]
 @pytest.mark.filterwarnings("ignore::pytest.PytestUnraisableExceptionWarning")
 async def test_another_authority_is_not_trusted(secured: tuple[Mosquitto, Path], tmp_path: Path) -> None:
     broker, _ = secured
-    other, _, _ = authority(tmp_path, "other")
+    other = Authority(tmp_path, "other").ca
     with pytest.raises(NothingToTalkTo):
         async with secure(broker, "bay-1", "one", other).connect(WILL):
             pass
     gc.collect()
+
+
+# --- certificates in place of passwords -----------------------------------------------------------------------------
+
+
+@pytest.fixture
+def certified(tmp_path: Path) -> Iterator[tuple[Mosquitto, Authority]]:
+    """A broker that lets in only who has a certificate of its authority, by the name in it: mosquitto.conf(5)."""
+    depot = Authority(tmp_path, "depot")
+    certificate, key = depot.issue("broker")
+    (tmp_path / "access").write_text(access_list(SHOP))
+    (tmp_path / "access").chmod(0o600)
+    lines = ["require_certificate true", "use_identity_as_username true", f"acl_file {tmp_path / 'access'}"]
+    lines += [f"cafile {depot.ca}", f"certfile {certificate}", f"keyfile {key}"]
+    with mosquitto(tmp_path, lines) as broker:
+        yield broker, depot
+
+
+def by_certificate(port: int, ca: Path, files: tuple[Path, Path], says: str, mqtt: str = "3.1.1") -> MqttBroker:
+    """Return the broker as a bench's settings name it, which says that it is `says`."""
+    table = {"host": "127.0.0.1", "port": port, "ca": str(ca), "mqtt": mqtt}
+    table |= {"certificate": str(files[0]), "key": str(files[1])}
+    return broker_of(ShopSettings.model_validate(table), SecretStr(""), says, says)
+
+
+@needs_mosquitto
+@pytest.mark.parametrize("mqtt", ["3.1.1", "5"])
+async def test_a_bench_is_who_its_certificate_says_whatever_it_says(
+    mqtt: str, certified: tuple[Mosquitto, Authority], tmp_path: Path
+) -> None:
+    broker, depot = certified
+    first, second, collector = (depot.issue(name) for name in ("bay-1", "bay-2", "collector"))
+    hall = RealHall(tmp_path, broker.port)
+    hall.collect(by_certificate(broker.port, depot.ca, collector, "collector", mqtt))
+    source = ListSource(chain(5))
+    hall.send(source, broker=by_certificate(broker.port, depot.ca, first, "bay-1", mqtt))
+    try:
+        await until(lambda: hall.kept() == {"bay-1": 5}, str(hall.told))
+        liar = by_certificate(broker.port, depot.ca, second, "bay-1", mqtt)
+        liar.client = "liar"
+        with contextlib.suppress(NothingToTalkTo):  # the broker acknowledges what it forbids, or throws it out
+            async with liar.connect(WILL) as line:
+                await line.publish(sent(chain(6, text="forged")[5]))
+        source.events += chain(1, after=source.events[-1])
+        await until(lambda: hall.kept() == {"bay-1": 6})
+        assert hall.alarms() == []
+    finally:
+        await hall.end_all()
+
+
+@needs_mosquitto
+@pytest.mark.filterwarnings("ignore:unclosed:ResourceWarning")  # paho leaves the socket of a failed handshake lying
+@pytest.mark.filterwarnings("ignore::pytest.PytestUnraisableExceptionWarning")
+async def test_without_a_certificate_of_the_authority_nobody_gets_in(
+    certified: tuple[Mosquitto, Authority], tmp_path: Path
+) -> None:
+    broker, depot = certified
+    foreign = Authority(tmp_path, "other").issue("bay-1")
+    nothing = MqttBroker("127.0.0.1", broker.port, "bay-1", "bay-1", "", trust(ShopSettings(ca=str(depot.ca))))
+    for who in (nothing, by_certificate(broker.port, depot.ca, foreign, "bay-1")):
+        who.timeout_s = 3.0
+        with pytest.raises(NothingToTalkTo):
+            async with who.connect(WILL):
+                pass
+    gc.collect()
+
+
+def test_a_key_that_is_not_of_the_certificate_is_refused(tmp_path: Path) -> None:
+    depot = Authority(tmp_path, "depot")
+    (certificate, _), (_, key) = depot.issue("bay-1"), depot.issue("bay-2")
+    with pytest.raises(BadInput, match="cannot be used"):
+        trust(ShopSettings(ca=str(depot.ca), certificate=str(certificate), key=str(key)))
 
 
 def test_trust_always_checks_the_name_and_refuses_what_is_no_certificate(tmp_path: Path) -> None:
