@@ -7,6 +7,7 @@ import pytest
 
 from drivers.reading import Stamp
 from logger.bench import Bench, Opening
+from logger.events import FaultTold
 from logger.proof import prove
 from logger.sheetstore import open_sheet
 from logger.shelf import load_job, records
@@ -61,17 +62,42 @@ async def test_a_jump_is_told_at_once_and_on_a_check_and_changes_nothing(
             assert host.warned == []
             clock.by = hours * HOUR_NS
             prompt = bench.moment.prompt
+            told = asyncio.Event()
+            bench.listeners.append(lambda moment: told.set() if moment.record.event.kind == "fault_told" else None)
             await bench.note("fleet 7")
+            await told.wait()
             await bench.note("rattles")
             watch.cancel()
-    (warned,) = host.warned
-    assert warned.startswith(says)
-    assert prove(path).told == (warned,)
+    assert host.warned == []
     found = list(records(path, "j1"))
-    assert [each.seq for each in found] == [1, 2, 3, 4]
+    assert [each.event.kind for each in found] == ["job_opened", "noted", "noted", "fault_told", "noted"]
+    assert isinstance(found[3].event, FaultTold)
+    assert (found[3].event.what, found[3].event.said[: len(says)]) == ("clock", says)
+    assert prove(path).told == (found[3].event.said,)
     assert (found[2].utc < found[1].utc) is (hours < 0)
     assert found[1].shown.prompt == prompt.key
-    assert bench.listeners == []
+    assert len(bench.listeners) == 1
+
+
+async def test_a_jump_at_the_very_end_of_a_session_is_told_all_the_same(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("logger.envelope._BOOT", "this-boot")
+    clock = Stepping()
+    with Trail.open(tmp_path / "trail.sqlite") as trail:
+        bench = await Bench.open(trail, clock, Opening(open_sheet("courier-chain"), "Depot 7", BY))
+        host = Host(bench)
+        async with asyncio.TaskGroup() as group:
+            watch = group.create_task(watch_the_clock(host))
+            await asyncio.sleep(0)
+            clock.by = -HOUR_NS
+            await bench.note("12480")
+            watch.cancel()
+    assert prove(tmp_path / "trail.sqlite").told[0] in [*host.warned, *_said(tmp_path / "trail.sqlite")]
+
+
+def _said(path: Path) -> list[str]:
+    return [each.event.said for each in records(path, "j1") if isinstance(each.event, FaultTold)]
 
 
 async def test_a_job_whose_clock_went_back_closes_all_the_same(tmp_path: Path) -> None:
