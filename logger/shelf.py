@@ -1,5 +1,7 @@
 """Jobs read back from a trail that is sound as a whole."""
 
+import contextlib
+import gc
 import json
 from collections.abc import Iterator
 from pathlib import Path
@@ -34,10 +36,23 @@ def job_records(path: Path, job_id: str) -> tuple[ev.Record, ...]:
     TrailDamaged when it is not, since what is gone from a job shows in the whole alone; BadInput without such a job.
     """
     need_sound(path)
-    found = tuple(records(path, job_id))
+    with _no_garbage():
+        found = tuple(records(path, job_id))
     if not found:
         raise BadInput(f"There is no job {job_id} on {path}.", "List them with: evenhand jobs")
     return found
+
+
+@contextlib.contextmanager
+def _no_garbage() -> Iterator[None]:
+    """Keep the collector from going through all that is kept again and again while nothing but that is made."""
+    was = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+    finally:
+        if was:
+            gc.enable()
 
 
 def every_job(path: Path, tool: str = "") -> list[tuple[ev.Record, ...]]:
@@ -74,8 +89,9 @@ def load_job(path: Path, job_id: str) -> tuple[Job, tuple[ev.Record, ...]]:
     """Return one job folded to its end, and its records; raises what `job_records` raises."""
     found = job_records(path, job_id)
     job = begin(found[0])
-    for record in found[1:]:
-        job = apply(job, record)
+    with _no_garbage():
+        for record in found[1:]:
+            job = apply(job, record)
     return job, found
 
 

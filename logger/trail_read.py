@@ -6,6 +6,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from hashlib import sha256
 from pathlib import Path
+from typing import NamedTuple
 
 from .canonical import DOMAIN, decode, digest, encode, genesis
 from .clocks import Jump, jump, moment_of
@@ -32,9 +33,8 @@ _Row = tuple[int, object, object, object, str]
 """seq, prev, hash, bytes and the job by the index; what a tampered cell holds may be anything."""
 
 
-@dataclass(frozen=True, slots=True)
-class StoredEvent:
-    """One event as it lies on the disk."""
+class StoredEvent(NamedTuple):
+    """One event as it lies on the disk; a tuple, since a frozen dataclass takes five times as long to make."""
 
     seq: int
     prev: builtins.bytes
@@ -144,12 +144,6 @@ def verify(path: Path) -> Verified:
         return scan.found(Damage(0, gone) if gone else damage)
 
 
-def _carries(data: bytes, named: bytes, seq: int) -> bool:
-    """Whether the bytes tell the job and the number where this program writes them."""
-    place = data.find(named)
-    return place > 0 and data.find(b',"seq":%d,"shown":{' % seq, place, place + len(named) + _NUMBERS) > 0
-
-
 class _Scan:
     """How far a check has come."""
 
@@ -164,18 +158,23 @@ class _Scan:
         The bytes of an event are bound by its hash. Where number and job stand in them as this program writes them,
         that is all there is to check; whatever looks otherwise is decoded and held against its canonical form.
         """
-        job, named = "", b""
+        job: object = None
+        named, reach, head = b"", 0, self._head
         for seq, prev, own, data, indexed in rows:
             if indexed != job:
                 job, named = indexed, b',"job":"%b","mono_us":' % str(indexed).encode()
-            expected, head = self.seq + 1, self._head
-            if seq == expected and prev == head and type(data) is bytes:
-                fits = sha256(DOMAIN + head + data).digest() == own and _carries(data, named, seq)
-            else:
-                fits = False
-            if not fits and (what := _flaw(_event((seq, prev, own, data)), indexed, expected, head)):
-                return Damage(expected, what)
-            self.seq, self._head = seq, _blob(own)
+                reach = len(named) + _NUMBERS
+            # all in one expression, without a call of ours: of a million rows each tenth of a microsecond shows
+            if not (
+                seq == self.seq + 1
+                and prev == head
+                and type(data) is bytes
+                and sha256(DOMAIN + head + data).digest() == own
+                and (place := data.find(named)) > 0
+                and data.find(b',"seq":%d,"shown":{' % seq, place, place + reach) > 0
+            ) and (what := _flaw(_event((seq, prev, own, data)), indexed, self.seq + 1, head)):
+                return Damage(self.seq + 1, what)
+            self.seq, self._head = seq, (head := _blob(own))
         return None
 
     def found(self, damage: Damage | None) -> Verified:

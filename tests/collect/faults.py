@@ -5,7 +5,7 @@ import contextlib
 import functools
 import random
 from collections.abc import AsyncIterator, Awaitable, Callable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from pathlib import Path
 
 from logger.collectorread import Shelf, copied, newest
@@ -174,7 +174,7 @@ async def same_name_twice(folder: Path, times: int) -> Row:
 async def poisoned(folder: Path, times: int) -> Row:
     """One event whose hash is wrong however often it is sent; it stays behind, parked, and holds nothing up."""
     source = ListSource(chain(10 * times + 5))
-    source.events[10] = replace(source.events[10], hash=b"?" * 32)
+    source.events[10] = source.events[10]._replace(hash=b"?" * 32)
     async with hall_at(folder) as (hall, _):
         hall.collect()
         outbox = hall.send(source)
