@@ -45,12 +45,12 @@ def warnings_of(job: Job, attempt: Attempt) -> tuple[str, ...]:
     return (*batteries, *_without_zero_check(job, attempt))
 
 
-def resolution_doubt(step: MeasureStep, resolution: Fraction, limits: Limits) -> tuple[str, str]:
-    """Hold a resolution against a window in the same unit: a doubt (above a quarter) and a warning (above a tenth)."""
+def resolution_doubt(step: MeasureStep, resolution: Fraction, limits: Limits, unit: str) -> tuple[str, str]:
+    """Hold a resolution against a window, both in `unit`: a doubt (above a quarter) and a warning (above a tenth)."""
     fitness = resolution_fitness(resolution, limits)
     if fitness == "fit":
         return "", ""
-    steps = f"it reads in steps of {float(resolution):g}"
+    steps = f"it reads in steps of {float(resolution):g} {unit}"
     if fitness == "coarse" or step.allow_coarse:
         share = "a tenth" if fitness == "coarse" else "a quarter"
         return "", f"{steps}, more than {share} of the window: a finer tool would be better"
@@ -155,10 +155,11 @@ def _implausible(job: Job, step: MeasureStep, slot: str, attempt: Attempt) -> st
     found = _outside(step, attempt)
     if found is None or step.plausible is None:
         return ""
-    disturbed = job.disturbed.get(step.id, 0)
-    earlier = (each for each in job.attempts[(step.id, slot)] if each is not attempt and each.since > disturbed)
-    if any(_believes(job, step, attempt, each) for each in earlier):
-        return ""
+    if _one_sided(step, attempt):
+        disturbed = job.disturbed.get(step.id, 0)
+        earlier = (each for each in job.attempts[(step.id, slot)] if each is not attempt and each.since > disturbed)
+        if any(_believes(job, step, attempt, each) for each in earlier):
+            return ""
     (unit,) = attempt.units
     said = f"{found[0]} {unit} is not plausible here ({step.plausible[0]} to {step.plausible[1]})"
     other = _looks_like(step, attempt, found[0])
@@ -180,6 +181,27 @@ def _outside(step: MeasureStep, attempt: Attempt) -> tuple[Decimal, str] | None:
     return None
 
 
+def plausible_of(step: MeasureStep, live: tuple[Taken, ...]) -> tuple[Decimal, ...]:
+    """Return the repeats that a mean may be made of: those within what is plausible; all where none, or no, limit is.
+
+    A slip among sound repeats is in no mean; where every one lies outside, that is what was read.
+    """
+    values = values_of(step, live)
+    if step.plausible is None or not live:
+        return values
+    limits = in_unit(step.plausible, live[0].unit)
+    return tuple(each for each in values if position(each, limits) == "inside") or values
+
+
+def _one_sided(step: MeasureStep, attempt: Attempt) -> bool:
+    """Whether every repeat lies outside on one side; a slip among sound repeats is borne out by nothing."""
+    assert step.plausible is not None
+    (unit,) = attempt.units
+    limits = in_unit(step.plausible, unit)
+    sides = {position(value, limits) for value in values_of(step, attempt.live)}
+    return len(sides) == 1
+
+
 def _looks_like(step: MeasureStep, attempt: Attempt, value: Decimal) -> str:
     """Name the unit in which an implausible value would be plausible, or nothing."""
     assert step.plausible is not None
@@ -199,7 +221,7 @@ def _believes(job: Job, step: MeasureStep, attempt: Attempt, earlier: Attempt) -
     if found is None or not is_whole(step, earlier.live) or len(earlier.units) != 1 or _suspect(job, earlier):
         return False
     before = _outside(step, earlier)
-    if before is None or before[1] != found[1] or not _alike(step, attempt, earlier):
+    if before is None or before[1] != found[1] or not _one_sided(step, earlier) or not _alike(step, attempt, earlier):
         return False
     typed = all(taken.source == "typed" for taken in attempt.live)
     return typed or not _looks_like(step, attempt, found[0])

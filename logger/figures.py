@@ -1,13 +1,15 @@
 """What is stated of a tool on the trail, as figures in the unit of its readings."""
 
+from collections.abc import Iterable
 from fractions import Fraction
 from functools import lru_cache
 
+from .conformity import DecisionRule
 from .errors import BadInput
 from .events import ToolDescribed
-from .uncertainty import Amount
+from .uncertainty import Amount, Budget
 from .units import parse_quantity
-from .worth import ToolFigures
+from .worth import SAME_TOOL, ToolFigures
 
 NOTHING = ToolFigures()
 
@@ -62,3 +64,27 @@ def wrong_figures(described: ToolDescribed, unit: str) -> tuple[str, ...]:
     if described.calibration_u is not None and _factor(described.calibration_k) is None:
         wrong.append(f'{described.tool}: its coverage factor "{described.calibration_k}" is no number above 0.')
     return tuple(wrong)
+
+
+# --- a guarded decision ---------------------------------------------------------------------------------------------
+
+
+def is_unstated(found: Budget) -> bool:
+    """Whether nothing is stated of how far the tool itself may be off, so that its readings cannot be weighed.
+
+    Of a difference read with one tool the accuracy cancels, and its resolution says enough.
+    """
+    needed = {"accuracy", "calibration"} | ({"resolution"} if found.assumed == SAME_TOOL else set())
+    return needed <= set(found.unknown)
+
+
+def cannot_decide(found: Budget, rule: DecisionRule, tools: Iterable[str]) -> str:
+    """Return why a guarded decision without a stated guard band cannot be made on a value; empty when it can."""
+    if rule.kind != "guarded" or rule.guard is not None or not is_unstated(found):
+        return ""
+    return f"{unstated(' and '.join(sorted(tools)))}: take it with a tool of the toolbook, or override with a note"
+
+
+def unstated(tool: str) -> str:
+    """Why a guarded decision cannot be made with a tool of which nothing is stated."""
+    return f"nothing states how far {tool} may be off, so it cannot decide guarded"

@@ -10,7 +10,7 @@ from .facts import Job
 from .sheet import DriveTable, MeasureStep
 from .uncertainty import Budget
 from .units import Limits, factor, in_unit, position
-from .weighed import budget_of, is_whole, mean_of, pair_budget, tools_of
+from .weighed import budget_of, is_whole, mean_of, pair_budget, tools_of, values_of
 
 Figure = Literal["slack", "difference"]
 
@@ -53,7 +53,7 @@ def _sets(job: Job, step: MeasureStep, slot: str) -> Iterator[_Set]:
         (unit,) = attempt.units
         value = mean_of(step, live)
         limits = Limits(Fraction(0), None) if step.plausible is None else in_unit(step.plausible, unit)
-        if position(value, limits) == "inside":
+        if all(position(each, limits) == "inside" for each in values_of(step, live)):
             yield _Set(attempt.since, live[-1].seq, value, unit, budget_of(job, step, live), tools_of(live))
 
 

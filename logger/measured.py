@@ -10,9 +10,10 @@ from decimal import Decimal
 from fractions import Fraction
 
 from .conformity import Decision, DecisionRule, decide, repeat_worth
-from .doubt import doubt_of, resolution_doubt, warnings_of
+from .doubt import doubt_of, plausible_of, resolution_doubt, warnings_of
 from .events import Verdict
 from .facts import Attempt, Job, Taken
+from .figures import cannot_decide
 from .job import current
 from .judged import Judged, limit_in, number
 from .sheet import MeasureStep, check_id
@@ -33,6 +34,8 @@ __all__ = ["Value", "is_whole", "mean_of", "measured", "value_at", "values_of"]
 
 
 _UNWEIGHED = Budget()
+WRONG_SPOT = "it reads looser than {other}: the mark may stand at the wrong spot; look for the {place} place again"
+"""What is told of a governing place of the slack that another one is tighter than."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,10 +88,11 @@ def _still_to_take(step: MeasureStep, live: tuple[Taken, ...]) -> str:
 
 def _settled(job: Job, step: MeasureStep, attempt: Attempt, found: Value) -> Value:
     (unit,) = attempt.units
+    values = plausible_of(step, attempt.live)
     value = replace(
         found,
         verdict="inside",
-        value=mean_of(step, attempt.live),
+        value=sum(map(Fraction, values), Fraction(0)) / len(values),
         unit=unit,
         digits=max(decimals(trimmed(taken.text)) for taken in attempt.live),
         budget=budget_of(job, step, attempt.live),
@@ -97,7 +101,6 @@ def _settled(job: Job, step: MeasureStep, attempt: Attempt, found: Value) -> Val
         warnings=warnings_of(job, attempt),
         repeatable=len(attempt.live) == step.set_size,
     )
-    values = values_of(step, attempt.live)
     spread = max(values) - min(values)
     if step.spread_within is None or Fraction(spread) <= limit_in(step.spread_within, unit):
         return value
@@ -111,6 +114,8 @@ def _settled(job: Job, step: MeasureStep, attempt: Attempt, found: Value) -> Val
 def measured(job: Job, step: MeasureStep) -> dict[str, Judged]:
     """Judge every check of a measure step: its places, where they are judged one by one, and its agreement."""
     values = {slot: value_at(job, step, slot) for slot in step.slots}
+    if job.sheet.drive is not None and step.id == job.sheet.drive.slack:
+        values = _wrong_spot(step, values)
     found: dict[str, Judged] = {}
     if step.window is not None or step.agree_within is None:
         for slot, value in values.items():
@@ -124,6 +129,23 @@ def rule_of(job: Job, step: MeasureStep, unit: str) -> DecisionRule:
     """Return the sheet's rule for a step, its guard band converted exactly into `unit`."""
     guard = None if step.guard is None else limit_in(step.guard, unit)
     return DecisionRule(job.sheet.decision, guard, step.guarded)
+
+
+def _wrong_spot(step: MeasureStep, values: Mapping[str, Value]) -> dict[str, Value]:
+    """Warn of a governing place of the slack that reads looser than another by more than U of their difference."""
+    governing = values.get(step.governs or "")
+    if governing is None or governing.verdict != "inside" or governing.value is None:
+        return dict(values)
+    for slot, other in values.items():
+        if slot == step.governs or other.verdict != "inside" or other.value is None or other.unit != governing.unit:
+            continue
+        same = len(governing.tools | other.tools) == 1
+        apart = pair_budget(governing.budget, other.budget, same_tool=same, names=(step.governs or "", slot))
+        if governing.value - other.value > apart.guard():
+            said = WRONG_SPOT.format(other=slot.replace("_", " "), place=(step.governs or "").replace("_", " "))
+            warned = replace(governing, warnings=(*governing.warnings, said))
+            return {**values, step.governs or "": warned}
+    return dict(values)
 
 
 def _against_window(job: Job, check: str, step: MeasureStep, value: Value) -> Judged:
@@ -152,12 +174,14 @@ def _with_value(judged: Judged, value: Value, limits: Limits | None) -> Judged:
 def _decided(judged: Judged, value: Value, step: MeasureStep, limits: Limits, rule: DecisionRule) -> Judged:
     """Hold a value against its limits, unless something stands against that."""
     assert value.value is not None
-    doubt, warning = resolution_doubt(step, value.resolution, limits)
+    doubt, warning = resolution_doubt(step, value.resolution, limits, value.unit)
     judged = replace(judged, warnings=judged.warnings + ((warning,) if warning else ()))
     if judged.verdict != "inside":
         return judged
     if doubt:
         return replace(judged, verdict="waiting", reason=doubt)
+    if undecidable := cannot_decide(value.budget, rule, value.tools):
+        return replace(judged, verdict="waiting", reason=undecidable)
     decision = decide(value.value, limits, value.budget, rule)
     return replace(
         judged,

@@ -79,8 +79,8 @@ def _failed_zero(job: Job, verdicts: Verdicts) -> Prompt | None:
 
 def _zero(job: Job, step: ZeroStep, verdicts: Verdicts) -> Prompt | None:
     """Ask for a zero check that is wanted; one that became due is left until a value that was begun is whole."""
-    verdict = verdicts[step.id].verdict
-    if verdict not in WANTS or (verdict == "stale" and _begun_value(job, verdicts)):
+    judged = verdicts[step.id]
+    if judged.verdict not in WANTS or (judged.attempts and _begun_value(job, verdicts)):
         return None
     return Prompt("zero", step.id)
 

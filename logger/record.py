@@ -217,7 +217,7 @@ def _check(job: Job, judged: Judged, before: Judged, utc: Mapping[int, str]) -> 
         worth=_worth(judged),
         attempts=judged.attempts,
         passes=judged.passes,
-        as_found=Standing(verdict=before.verdict, value=before.text, unit=before.unit) if before.text else None,
+        as_found=_as_found(before),
         override=_override(job, judged.check, utc),
         settle="" if judged.passes else settle(job, judged),
     )
@@ -235,6 +235,13 @@ def _bounds(step: AnyStep) -> tuple[tuple[str, str] | None, Quantity | None]:
             return (lowest, highest), reference
         case _:
             return None, None
+
+
+def _as_found(before: Judged) -> Standing | None:
+    """What was read and not doubted."""
+    if not before.text or before.verdict == "waiting":
+        return None
+    return Standing(verdict=before.verdict, value=before.text, unit=before.unit)
 
 
 def _worth(judged: Judged) -> WorthPart | None:

@@ -10,9 +10,10 @@ from fractions import Fraction
 
 from .conformity import decide
 from .facts import Fastener, Job, Pull
+from .figures import is_unstated, unstated
 from .judged import PASSES, Judged, number
 from .sheet import TorqueStep, check_id
-from .torquefit import budget, fitness, is_unstated, rule_of, unstated
+from .torquefit import budget, fitness, rule_of
 from .torquepass import Progress, at_fastener, passes_of, progress, reached, takes_hold, window_of
 from .units import Limits, approx_limits, decimals, in_unit, margin, trimmed
 
@@ -91,9 +92,9 @@ def _high(judged: Judged, step: TorqueStep, over: Pull) -> Judged:
     assert over.most is not None
     said = format(over.most, "f")
     high = _valued(judged, over, Fraction(over.most), said, limits)
-    in_pass = f", above the window of pass {over.number}" if over.number < passes_of(step) else ""
-    wrench = f" ({_read_as(over, said)})" if over.adapter is not None else ""
-    reason = f"reached {high.text} {over.unit}{wrench}{in_pass}: loosen it and torque again"
+    above = f"above the window of pass {over.number}" if over.number < passes_of(step) else "above the window"
+    wrench = f"{_read_as(over, said)}, " if over.adapter is not None else ""
+    reason = f"{wrench}{above}: loosen it and torque again"
     return replace(high, verdict="high", reason=reason, to_loosen=True)
 
 

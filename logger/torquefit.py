@@ -9,7 +9,7 @@ from decimal import Decimal
 from . import events as ev
 from .conformity import DecisionRule, drawn_in
 from .facts import Job, Pull
-from .figures import figures_of
+from .figures import figures_of, is_unstated, unstated
 from .judged import limit_in
 from .outlook import resolution_fitness
 from .sheet import TorqueStep
@@ -90,11 +90,6 @@ def budget(job: Job, pull: Pull) -> Budget:
     return replace(known, components=tuple(parts), assumed="the lengths of the adapter taken as exact")
 
 
-def is_unstated(found: Budget) -> bool:
-    """Whether nothing is stated of how far the tool itself may be off, so that its readings cannot be weighed."""
-    return {"accuracy", "calibration"} <= set(found.unknown)
-
-
 def rule_of(job: Job, step: TorqueStep, unit: str) -> DecisionRule:
     """Return how the sheet decides a fastener, its guard band in the unit of the pull."""
     guard = None if step.guard is None else limit_in(step.guard, unit)
@@ -115,8 +110,3 @@ def foreseen(job: Job, step: TorqueStep, tool: str) -> tuple[Fit, Limits | None]
     if rule.kind == "guarded" and rule.guard is None and is_unstated(worth):
         fit = replace(fit, refusal=fit.refusal or unstated(tool))
     return fit, drawn_in(limits, *rule.guards(worth))
-
-
-def unstated(tool: str) -> str:
-    """Why a guarded decision cannot be made with a tool of which nothing is stated."""
-    return f"nothing states how far {tool} may be off, so it cannot decide guarded"

@@ -6,12 +6,20 @@ from fractions import Fraction
 from . import events as ev
 from .facts import Job
 from .prompt import Prompt
-from .rules import FAILS, Judged
+from .rules import FAILS, Judged, value_at
 from .sheet import AdjustStep, ConfirmStep, MeasureStep, NoteStep, TorqueStep, ZeroStep
-from .torquewords import adapter_declared, pull_headline, pulled, settle_torque, tool_declared, torque_lines
+from .torquewords import (
+    adapter_declared,
+    pull_headline,
+    pulled,
+    settle_torque,
+    tool_declared,
+    torque_lines,
+    unweighed_lines,
+)
 from .units import Limits, approx_limits, approx_margin, decimals, trimmed
 from .untaken import in_halves, untaken
-from .zeroed import REMEDY
+from .zeroed import REMEDY, to_check
 
 SHAPES: dict[ev.Verdict, str] = {
     "overridden": "⚑",
@@ -69,7 +77,7 @@ def headline(job: Job, prompt: Prompt) -> str:
         case "measure" if prompt.part:
             return f"{name}: {prompt.part}"
         case "zero":
-            return f"{name}: zero the tool, check again" if prompt.stays else f"{name}: zero check"
+            return _zero_headline(job, prompt, name)
         case "measure":
             return f"{name}: {prompt.number} of {prompt.of}" if prompt.of > 1 else name
         case "loosen":
@@ -105,7 +113,7 @@ def detail(job: Job, prompt: Prompt) -> tuple[str, ...]:
         case NoteStep():
             return (*cautions, step.ask + (f" (number, {step.unit})" if step.unit else ""))
         case ZeroStep():
-            return (*cautions, *_zero_lines(prompt, step))
+            return (*cautions, *_zero_lines(job, prompt, step))
         case MeasureStep():
             return (*cautions, *_measure_lines(job, prompt, step))
         case AdjustStep():
@@ -130,7 +138,7 @@ def _measure_lines(job: Job, prompt: Prompt, step: MeasureStep) -> tuple[str, ..
         lines.append(f"Window {step.window[0].told} to {step.window[1].told}{aim}")
     if step.agree_within is not None:
         lines.append(f"The sides agree within {step.agree_within}")
-    lines.append(f"With: {' or '.join(step.tools)}, or typed with its unit")
+    lines.append(f"With: {_any_of(step)}")
     if prompt.more:
         lines.append("It lies within its uncertainty of a limit: one further repeat; the mean of all counts.")
     if prompt.stays:
@@ -138,16 +146,31 @@ def _measure_lines(job: Job, prompt: Prompt, step: MeasureStep) -> tuple[str, ..
     return tuple(lines)
 
 
-def _zero_lines(prompt: Prompt, step: ZeroStep) -> tuple[str, ...]:
-    lines = (
+def _zero_headline(job: Job, prompt: Prompt, name: str) -> str:
+    step = job.sheet.by_id[prompt.step]
+    tool = to_check(job, step) if isinstance(step, ZeroStep) else ""
+    if prompt.stays:
+        return f"{name}: zero {tool or 'the tool'}, check again"
+    return f"{name}: zero check of {tool}" if tool else f"{name}: zero check"
+
+
+def _zero_lines(job: Job, prompt: Prompt, step: ZeroStep) -> tuple[str, ...]:
+    tool = to_check(job, step)
+    lines = [
         step.ask,
         f"It must read {step.reference}, within {step.within}",
-        f"With: {' or '.join(step.tools)}, or typed with its unit",
-    )
+        f"With: {tool}, no other tool answers for it" if tool else f"With: {_any_of(step)}",
+    ]
     if not prompt.stays:
-        return lines
-    remedy = f"It failed: {REMEDY}."
-    return (*lines, remedy, "What it read since its last good check is suspect and is asked for again.")
+        return tuple(lines)
+    if tool:
+        lines.append("To leave it out, name another tool, check that one here and take anew what is suspect with it.")
+    lines.append(f"It failed: {REMEDY}.")
+    return (*lines, "What it read since its last good check is suspect and is asked for again.")
+
+
+def _any_of(step: MeasureStep | ZeroStep) -> str:
+    return f"{' or '.join(step.tools)}, or typed with its unit"
 
 
 def fastener_names(job: Job, names: tuple[str, ...]) -> str:
@@ -155,10 +178,17 @@ def fastener_names(job: Job, names: tuple[str, ...]) -> str:
     return ", ".join(target(job, step, place) for step, place in job.sheet.fasteners(names))
 
 
+def _torques_of(job: Job, step: AdjustStep) -> tuple[TorqueStep, ...]:
+    """The torque steps whose fasteners an adjustment loosens."""
+    names = dict.fromkeys(torque for torque, _ in job.sheet.fasteners(step.loosen))
+    return tuple(each for each in job.sheet.torques if each.id in names)
+
+
 def _adjust_lines(job: Job, prompt: Prompt, step: AdjustStep) -> tuple[str, ...]:
     if prompt.kind == "loosen":
         return (
             *(f"- {line}" for line in step.first),
+            *(line for each in _torques_of(job, step) for line in unweighed_lines(job, each)),
             f"Loosen: {fastener_names(job, step.loosen)}.",
         )
     if prompt.kind == "seat":
@@ -184,14 +214,18 @@ def verdict_line(job: Job, judged: Judged) -> str:
 def worth_line(judged: Judged) -> str:
     """Return margin, expanded uncertainty and chance of a decided value, "margin 1.20 mm, U 0.90 mm, 98.3 % inside".
 
-    Under a guarded rule also from where to where it passes; empty where nothing was decided.
+    Where no accuracy is stated, U is "at least" that, and the chance rests on it. Under a guarded rule also from where
+    to where it passes; empty where nothing was decided.
     """
     decision, unit = judged.decision, judged.unit
     if decision is None:
         return ""
     digits = decimals(judged.text.removeprefix("≈ "))
     room = approx_margin(decision.margin, unit, digits).removeprefix("+")
-    parts = [f"margin {room}", f"U {short(decision.expanded)} {unit}", f"{decision.chance_shown} inside"]
+    expanded, chance = f"{short(decision.expanded)} {unit}", f"{decision.chance_shown} inside"
+    unstated = "accuracy" in judged.unknown  # what nobody stated counts as nothing, so U can only be larger
+    worth = [f"U at least {expanded}", f"{chance} if U is no more"] if unstated else [f"U {expanded}", chance]
+    parts = [f"margin {room}", *worth]
     if decision.guard:
         parts.append(_accepts(decision.acceptance, unit, digits))
     return ", ".join(parts if decision.u > 0 else parts[:1])
@@ -210,8 +244,10 @@ def short(figure: float) -> str:
 
 
 def warning_lines(job: Job, judged: Judged) -> tuple[str, ...]:
-    """Return what should be known of a check though it changes no verdict, a line each."""
-    return tuple(f"Mind: {check_title(job, judged.check)}: {warning}" for warning in judged.warnings)
+    """Return what should be known of a check though it changes no verdict, and what its U rests on, a line each."""
+    title = check_title(job, judged.check)
+    rests = (f"Rests on: {judged.assumed}.",) if judged.assumed else ()
+    return (*(f"Mind: {title}: {warning}" for warning in judged.warnings), *rests)
 
 
 def settle(job: Job, judged: Judged) -> str:
@@ -234,8 +270,19 @@ def settle(job: Job, judged: Judged) -> str:
             if any(step_id in adjust.corrects for adjust in job.sheet.adjusts):
                 return f"Adjust, then measure {name} again, or override with a note."
             return f"Take {name} again, replace the part, or override with a note."
+        case MeasureStep() if place == "agreement":
+            return _settle_pair(job, step, judged, name)
         case _:
             return f"Measure {name}" + (f": {judged.reason}." if judged.reason else ".")
+
+
+def _settle_pair(job: Job, step: MeasureStep, judged: Judged, name: str) -> str:
+    """The first side that gives no value, with its reason; else what stands against the two together."""
+    for slot in step.slots:
+        value = value_at(job, step, slot)
+        if value.verdict != "inside":
+            return f"Measure {target(job, step.id, slot)}: {value.reason}."
+    return f"Measure {name}: {judged.reason}."
 
 
 def flats(count: Decimal | Fraction) -> str:
@@ -266,7 +313,8 @@ def happened(job: Job, event: ev.Event) -> str:
         case ev.Loosened(fasteners=names):
             return f"Loosened: {fastener_names(job, names)}"
         case ev.Turned():
-            return f"Turned: left {flats(Decimal(event.left))}, right {flats(Decimal(event.right))}"
+            said = f"Turned: left {flats(Decimal(event.left))}, right {flats(Decimal(event.right))}"
+            return f"{said}{runs_taut(event)}{_too_early(job, event)}"
         case ev.TakenBack(of=of, why=why):
             halves = "; both halves are taken again" if in_halves(job, of) else ""
             return f"Taken back: number {of} ({why}); it stays on the trail{halves}"
@@ -296,6 +344,28 @@ def happened(job: Job, event: ev.Event) -> str:
             return f"Signed off by {name}: {text}" if signs else f"Comment by {name} on number {at}: {text}"
         case _:
             return ""
+
+
+def _too_early(job: Job, event: ev.Turned) -> str:
+    """Say at a turning what should have come first: what was never confirmed, and fasteners that are tight."""
+    step = job.sheet.by_id.get(event.step)
+    if not isinstance(step, AdjustStep):
+        return ""
+    before = job.sheet.step[: job.sheet.order[step.id]]
+    open_ = [each for each in before if isinstance(each, ConfirmStep) and each.id not in job.confirmed]
+    tight = [place for place in job.sheet.fasteners(step.loosen) if not job.fastener(place).is_loose]
+    missing = [f"confirm {each.title}" for each in open_ if each.id not in job.overrides]
+    missing += [f"loosen {', '.join(target(job, *place) for place in tight)}"] if tight else []
+    return f". That should have come first: {'; '.join(missing)}" if missing else ""
+
+
+def runs_taut(event: ev.Turned) -> str:
+    """The warning that goes with turns by which the chain is to run taut; empty where it is not."""
+    if event.expected is None or not event.expected.taut:
+        return ""
+    where = " and ".join(spoken(place) for place in event.expected.taut if place)
+    at = f" ({where})" if where else ""
+    return f". The chain would run taut by that{at}: look at it before anything is tightened, and turn back"
 
 
 def _pulled(job: Job, event: ev.PullTaken) -> str:

@@ -4,11 +4,12 @@ The reading of a zero check is a reading like any other; nothing here edits one.
 that tool since its last good one, the bench puts that on the trail, and the rules ask for them again.
 """
 
-from collections.abc import Iterator
-from dataclasses import replace
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from . import events as ev
+from .events import Verdict
 from .facts import Job, Taken
 from .job import current
 from .judged import Judged, limit_in, number
@@ -28,16 +29,25 @@ def limits_of(step: ZeroStep, unit: str) -> Limits:
 
 
 def zeroed(job: Job, step: ZeroStep) -> Judged:
-    """Judge a zero check by its last reading that was not taken back."""
+    """Judge a zero check tool by tool: one that failed, one that is due, else its last reading not taken back."""
     attempts = job.attempts.get((step.id, ""), ())
     attempt = current(attempts)
     if attempt is None:
         return Judged(step.id, "waiting", "not taken yet", attempts=len(attempts))
-    taken = attempt.live[-1]
-    judged = _against_reference(step, taken, len(attempts))
-    if taken.seq < job.disturbed.get(step.id, 0):
+    last, failed = attempt.live[-1], _failed(job, step)
+    judged = _against_reference(step, failed or last, len(attempts))
+    if last.seq < job.disturbed.get(step.id, 0):
         return replace(judged, verdict="stale", reason="disturbed since it was taken")
-    return _still_good(job, step, taken, judged) if judged.verdict == "inside" else judged
+    due = None if failed else _due(job, step)
+    return judged if due is None else replace(judged, verdict=due.verdict, reason=due.reason)
+
+
+def to_check(job: Job, step: ZeroStep) -> str:
+    """Name the one tool that this check is wanted of now; empty where any will do, or nobody named it."""
+    failed = _failed(job, step)
+    due = _due(job, step) if failed is None else None
+    tool, kind = (failed.tool, failed.tool_kind) if failed else (due.tool, due.kind) if due else ("", "")
+    return tool if kind in step.tools else ""
 
 
 def _against_reference(step: ZeroStep, taken: Taken, attempts: int) -> Judged:
@@ -49,40 +59,90 @@ def _against_reference(step: ZeroStep, taken: Taken, attempts: int) -> Judged:
     return Judged(step.id, verdict, reason, value, text, taken.unit, margin(value, limits), attempts)
 
 
-def _still_good(job: Job, step: ZeroStep, taken: Taken, judged: Judged) -> Judged:
-    """Look at what was read since: so many readings of the tool, or any of a step that this check concludes."""
-    since = sum(each.tool == taken.tool and each.seq > taken.seq for each in _measured(job))
-    if step.every is not None and since >= step.every:
-        reason = f"{since} readings of {taken.tool} since: due after {step.every}"
-        return replace(judged, verdict="stale", reason=reason)
-    if any(each.tool == taken.tool and each.seq > taken.seq for each in _measured(job, before=step)):
-        return replace(judged, verdict="stale", reason=f"{taken.tool} was used since")
-    left = _never_checked(job, step)
-    if left:
-        return replace(judged, verdict="waiting", reason=f"{left} was used too: check it as well")
-    return judged
+# --- tool by tool ---------------------------------------------------------------------------------------------------
 
 
-def _measured(job: Job, before: ZeroStep | None = None) -> Iterator[Taken]:
-    """Every counted reading of a measure step; `before` leaves only the steps that stand before a zero check."""
-    here = len(job.sheet.step) if before is None else job.sheet.order[before.id]
-    for (step_id, _), attempts in job.attempts.items():
-        if isinstance(job.sheet.by_id[step_id], MeasureStep) and job.sheet.order[step_id] < here:
-            yield from (each for attempt in attempts for each in attempt.taken)
+@dataclass(frozen=True, slots=True)
+class _Due:
+    """A tool that has to be checked, and why."""
+
+    tool: str
+    kind: str
+    verdict: Verdict
+    reason: str
 
 
-def _never_checked(job: Job, step: ZeroStep) -> str:
-    """Name a tool on which an earlier step rests now, which this check is for, and which it was not taken with."""
-    here = (each for attempt in job.attempts.get((step.id, ""), ()) for each in attempt.live)
-    checked = {each.tool: each.seq for each in here}
-    for (step_id, _), attempts in job.attempts.items():
-        attempt, earlier = current(attempts), job.sheet.order[step_id] < job.sheet.order[step.id]
-        if attempt is None or not earlier or not isinstance(job.sheet.by_id[step_id], MeasureStep):
+def _checked(job: Job, step: ZeroStep) -> dict[str, Taken]:
+    """The last reading of each tool at a check, the newest first."""
+    found = {each.tool: each for attempt in job.attempts.get((step.id, ""), ()) for each in attempt.live}
+    return dict(sorted(found.items(), key=lambda entry: -entry[1].seq))
+
+
+def _passes(step: ZeroStep, taken: Taken) -> bool:
+    return position(taken.value, limits_of(step, taken.unit)) == "inside"
+
+
+def _failed(job: Job, step: ZeroStep) -> Taken | None:
+    """The last reading of a tool that failed, until that tool passes or is set aside for another."""
+    checked = _checked(job, step)
+    failed = (each for each in checked.values() if not _passes(step, each))
+    return next((each for each in failed if not _set_aside(job, step, each)), None)
+
+
+def _set_aside(job: Job, step: ZeroStep, failed: Taken) -> bool:
+    """Whether another tool that is known by name passed since a failed one failed, and since it was last used."""
+    last_used = max((each.seq for each in _measured(job) if each.tool == failed.tool), default=0)
+    named = (each for each in _checked(job, step).values() if each.tool_kind in step.tools)
+    others = (each for each in named if each.tool != failed.tool and each.seq > max(failed.seq, last_used))
+    return any(_passes(step, each) for each in others)
+
+
+def _due(job: Job, step: ZeroStep) -> _Due | None:
+    """The first tool that is due: after so many readings, used since at a step that this concludes, or never checked.
+
+    Only a tool on which the job rests now is due, and the one that was checked last.
+    """
+    checked, resting = _checked(job, step), list(_resting(job))
+    newest = next(iter(checked), "")
+    for tool, last in checked.items():
+        used = [at for at, each in resting if each.tool == tool and each.seq > last.seq]
+        since = sum(each.tool == tool and each.seq > last.seq for each in _measured(job))
+        if step.every is not None and since >= step.every and (used or tool == newest):
+            reason = f"{since} readings of {tool} since: due after {step.every}"
+            return _Due(tool, last.tool_kind, "stale", reason)
+        if any(at < job.sheet.order[step.id] for at in used):
+            return _Due(tool, last.tool_kind, "stale", f"{tool} was used since")
+    return _never_checked(job, step, checked, resting)
+
+
+def _never_checked(
+    job: Job, step: ZeroStep, checked: Mapping[str, Taken], resting: list[tuple[int, Taken]]
+) -> _Due | None:
+    """Find a tool that this check is for: used before it and not checked here, or used after it and checked nowhere."""
+    anywhere = {each.tool for each in _zero_readings(job)}
+    for at, each in resting:
+        if each.tool_kind not in step.tools or each.tool in checked:
             continue
-        for each in attempt.live:
-            if each.tool_kind in step.tools and checked.get(each.tool, 0) < each.seq:
-                return each.tool
-    return ""
+        if at < job.sheet.order[step.id]:
+            return _Due(each.tool, each.tool_kind, "waiting", f"{each.tool} was used too: check it as well")
+        if each.tool not in anywhere:
+            return _Due(each.tool, each.tool_kind, "waiting", f"{each.tool} was used without a zero check: check it")
+    return None
+
+
+def _resting(job: Job) -> Iterator[tuple[int, Taken]]:
+    """Every reading on which a measure step rests now, with where that step stands in the sheet."""
+    for (step_id, _), attempts in job.attempts.items():
+        attempt = current(attempts)
+        if attempt is not None and isinstance(job.sheet.by_id[step_id], MeasureStep):
+            yield from ((job.sheet.order[step_id], each) for each in attempt.live)
+
+
+def _measured(job: Job) -> Iterator[Taken]:
+    """Every counted reading of a measure step."""
+    for (step_id, _), attempts in job.attempts.items():
+        if isinstance(job.sheet.by_id[step_id], MeasureStep):
+            yield from (each for attempt in attempts for each in attempt.taken)
 
 
 def _zero_readings(job: Job) -> list[Taken]:
@@ -118,7 +178,7 @@ def _last_of_each_tool(job: Job, step: ZeroStep) -> Iterator[Taken]:
 
 
 def _since_last_good(job: Job, step: ZeroStep, failed: Taken) -> tuple[int, ...]:
-    if step.id in job.overrides or position(failed.value, limits_of(step, failed.unit)) == "inside":
+    if step.id in job.overrides or _passes(step, failed):
         return ()
     good = _last_good(job, failed.tool)
     readings = (each for each in _measured(job) if each.tool == failed.tool and not each.withdrawn)
@@ -130,7 +190,7 @@ def _last_good(job: Job, tool: str) -> int:
     good = 0
     for step in job.sheet.zeros:
         for attempt in job.attempts.get((step.id, ""), ()):
-            passed = (each for each in attempt.live if position(each.value, limits_of(step, each.unit)) == "inside")
+            passed = (each for each in attempt.live if _passes(step, each))
             good = max([good, *(each.seq for each in passed if each.tool == tool)])
     return good
 

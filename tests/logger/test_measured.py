@@ -13,7 +13,7 @@ from logger import words
 from logger.job import opened
 from logger.rules import Judged
 from logger.units import Limits
-from tests.logger.walk import SMALL, Walk, described, sheet_of, shipped
+from tests.logger.walk import SMALL, Walk, answer, described, sheet_of, shipped
 
 WINDOW = 'window = ["25 mm", "40 mm"]'
 DIFFERENCE = 'takes = "difference"\nparts = ["down", "up"]\nlarger = "up"\n'
@@ -44,7 +44,7 @@ def gap(reading: str, *, method: str = "0.5 mm", decision: str = "guarded", more
     ("reading", "simple", "guarded"),
     [
         ("23.99 mm", "low", "low"),
-        ("24.00 mm", "low", "low"),
+        ("24.00 mm", "low", "unsure"),
         ("24.01 mm", "low", "unsure"),
         ("25.00 mm", "inside", "unsure"),
         ("25.99 mm", "inside", "unsure"),
@@ -52,7 +52,8 @@ def gap(reading: str, *, method: str = "0.5 mm", decision: str = "guarded", more
         ("39.00 mm", "inside", "inside"),
         ("39.01 mm", "inside", "unsure"),
         ("40.99 mm", "high", "unsure"),
-        ("41.00 mm", "high", "high"),
+        ("41.00 mm", "high", "unsure"),
+        ("41.01 mm", "high", "high"),
     ],
 )
 def test_the_zones_of_both_rules(reading: str, simple: str, guarded: str) -> None:
@@ -227,12 +228,87 @@ def test_a_proven_side_difference_is_taken_off_before_the_sides_are_judged() -> 
 
 
 def test_its_uncertainty_widens_the_guard_band() -> None:
-    assert (
-        _with_offset("0 mm", "0 mm", decision="guarded").read("36.40 mm", "36.00 mm").verdict("ends.agreement")
-        == "inside"
-    )
-    walk = _with_offset("0 mm", "0.1 mm", decision="guarded").read("36.40 mm", "36.00 mm")
-    assert walk.verdict("ends.agreement") == "unsure"
+    exact = described("C1", "caliper", accuracy="0 mm", resolution="0 mm")
+    for u, verdict in (("0 mm", "inside"), ("0.1 mm", "unsure")):
+        walk = _with_offset("0 mm", u, decision="guarded").say(exact).read("36.40 mm", "36.00 mm")
+        assert walk.verdict("ends.agreement") == verdict
+
+
+# --- a tool of which nothing is stated ---
+
+
+@pytest.mark.parametrize(
+    ("stated", "verdict"),
+    [
+        ({}, "waiting"),
+        ({"resolution": "0.01 mm"}, "waiting"),
+        ({"accuracy": "0.03 mm"}, "inside"),
+        ({"calibration_u": "0.02 mm"}, "inside"),
+    ],
+)
+def test_a_guarded_decision_rests_on_what_is_stated_of_the_tool(stated: dict[str, str], verdict: str) -> None:
+    told = {"tool": "C1", "tool_kind": "caliper", "stated_by": "toolbook"} | stated
+    walk = walk_on(f'{WINDOW}\nmethod_u = "0.5 mm"', decision="guarded")
+    walk.say(ev.ToolDescribed.model_validate(told)).read("32.0 mm")
+    judged = walk.verdicts["gap"]
+    assert judged.verdict == verdict
+    if verdict == "waiting":
+        assert judged.reason.startswith("nothing states how far C1 may be off, so it cannot decide guarded: take it")
+        assert walk.key == "measure:gap"
+        assert walk.override("gap").verdict("gap") == "overridden"
+
+
+def test_a_stated_guard_or_a_tool_of_the_toolbook_settles_it() -> None:
+    assert walk_on(f'{WINDOW}\nguard = "1 mm"', decision="guarded").read("32.0 mm").verdict("gap") == "inside"
+    assert walk_on(decision="simple").read("32.0 mm").verdict("gap") == "inside"
+    walk = walk_on(decision="guarded").read("32.0 mm")
+    assert walk.verdict("gap") == "waiting"
+    walk.say(described("C2", "caliper", accuracy="0.03 mm", resolution="0.01 mm"))
+    assert walk.read("32.0 mm", tool="C2").verdict("gap") == "inside"
+
+
+def test_of_a_pair_read_with_one_tool_its_resolution_says_enough() -> None:
+    walk = _with_offset("0 mm", "0 mm", decision="guarded")
+    bare = ev.ToolDescribed(tool="C1", tool_kind="caliper", resolution="0.01 mm", stated_by="toolbook")
+    walk.say(bare).override("gap").read("36.00 mm", "36.00 mm")
+    assert walk.verdict("ends.agreement") == "inside"
+
+
+# --- a slip among sound repeats ---
+
+
+def test_an_implausible_repeat_is_in_no_mean_and_is_taken_again() -> None:
+    walk = _near().read("0.10 mm")
+    judged = walk.verdicts["gap"]
+    assert (judged.verdict, judged.text) == ("waiting", "39.50")
+    assert judged.reason == "0.10 mm is not plausible here (5 mm to 90 mm): take it again"
+    assert walk.key == "measure:gap"
+    walk.read("39.40 mm")
+    assert (walk.verdicts["gap"].text, walk.verdicts["gap"].attempts) == ("39.40", 2)
+
+
+def test_two_slips_among_sound_repeats_do_not_bear_each_other_out() -> None:
+    walk = _near().read("0.10 mm", "39.50 mm", "0.10 mm")
+    assert walk.verdict("gap") == "waiting"
+
+
+# --- the tightest place ---
+
+
+def test_a_governing_place_that_reads_looser_than_another_is_warned_of_and_nothing_else_changes() -> None:
+    """Method u = 0.8 mm once in the difference: U = 1.6 mm and what the tool adds."""
+    for opposite, warned in (("26.6 mm", False), ("25.0 mm", True), ("33.0 mm", False)):
+        walk = Walk(shipped())
+        walk.say(described("C1", "caliper", accuracy="0.03 mm", resolution="0.01 mm"))
+        while not walk.key.startswith("measure:slack"):
+            if walk.prompt.kind == "zero":
+                walk.read("0.00 mm")
+            else:
+                answer(walk)
+        walk.read("100.0 mm", "128.0 mm", "100.0 mm", f"{100 + float(opposite.split()[0]):.1f} mm")
+        warnings = " ".join(walk.verdicts["slack.tightest"].warnings)
+        assert ("it reads looser than opposite" in warnings) == warned
+        assert walk.verdicts["slack.opposite"].warnings == ()
 
 
 # --- one further repeat ---

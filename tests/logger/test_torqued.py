@@ -20,7 +20,7 @@ SLOTS = ("left", "right", "upper", "lower")
 def _loose(text: str, *stated: ev.ToolDescribed) -> Walk:
     """A job that goes as far as the first bolt to be torqued: too slack, adjusted, measured again."""
     walk = Walk(sheet_of(text))
-    for each in stated:
+    for each in (*stated, described("C1", "caliper", accuracy="0.02 mm", resolution="0.01 mm")):
         walk.say(each)
     walk.confirm().read("45.0 mm", "32.0 mm", "32.0 mm").confirm().turned().confirm()
     walk.read("32.0 mm", "32.0 mm", "32.0 mm")
@@ -63,7 +63,8 @@ def test_above_the_window_of_its_pass_it_is_high_even_inside_the_last(peak: str)
     walk = _loose(bolted(passes=1)).pull(peak)
     judged = walk.verdicts["bolts.left"]
     assert judged.verdict == "high"
-    assert judged.reason == f"reached {peak}, above the window of pass 1: loosen it and torque again"
+    assert judged.reason == "above the window of pass 1: loosen it and torque again"
+    assert f"{judged.text} {judged.unit}" == peak
     assert walk.prompt.kind == "slacken"
 
 
@@ -388,3 +389,12 @@ def test_a_setting_wrench_on_the_radio_measures_nothing_either() -> None:
     event = walk.last
     assert isinstance(event, ev.PullTaken)
     assert event.how == "measured"
+
+
+def test_what_is_said_of_a_pull_too_high_names_no_value_twice_and_nests_no_brackets() -> None:
+    walk = _loose(bolted(adapter="400 mm, 40 mm, 0")).pull("44.0 N·m")
+    judged = walk.verdicts["bolts.left"]
+    assert judged.reason == "the wrench read 44.0 N·m, with the adapter, above the window: loosen it and torque again"
+    line = words.verdict_line(walk.job, judged)
+    assert line.count("(") == 1
+    assert line.count(judged.text) == 1

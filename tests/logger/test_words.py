@@ -8,6 +8,7 @@ from logger import events as ev
 from logger import words
 from logger.decide import closing
 from logger.prompt import Prompt
+from logger.rules import Judged
 from logger.sheetstore import open_sheet
 from tests.logger.walk import SMALL, Walk, answer, described, sheet_of, shipped, small
 
@@ -84,7 +85,9 @@ def test_a_measure_that_stays_says_that_nothing_corrects_it() -> None:
 
 
 def test_a_verdict_as_a_line() -> None:
-    walk = small(upto="measure:gap").say(described("C1", "caliper", accuracy="0 mm", resolution="0.1 mm")).read("45.0 mm")
+    walk = (
+        small(upto="measure:gap").say(described("C1", "caliper", accuracy="0 mm", resolution="0.1 mm")).read("45.0 mm")
+    )
     assert words.verdict_line(walk.job, walk.verdicts["gap"]) == (
         "▲ high       Belt sag 45.0 mm · margin -5.0 mm, U 0.058 mm, under 0.1 % inside"
     )
@@ -214,3 +217,47 @@ def test_without_uncertainty_the_line_is_as_short_as_ever() -> None:
 @pytest.mark.parametrize(("figure", "text"), [(1.6006, "1.6"), (0.05774, "0.058"), (12.3, "12"), (0.000123, "0.00012")])
 def test_an_uncertainty_has_two_digits(figure: float, text: str) -> None:
     assert words.short(figure) == text
+
+
+def test_what_settles_a_pair_names_the_side_and_its_reason_once() -> None:
+    walk = small(upto="close")
+    walk.loosened("bolts")
+    judged = walk.verdicts["ends.agreement"]
+    assert judged.verdict == "stale"
+    said = "Measure Bearing position, left: disturbed since it was taken."
+    assert words.settle(walk.job, judged) == said
+
+
+def test_turning_too_early_says_what_should_have_come_first() -> None:
+    walk = small()
+    walk.turned()
+    said = words.happened(walk.job, walk.last)
+    assert said == (
+        "Turned: left 1 flat tighter, right 1 flat tighter. That should have come first: "
+        "confirm Belt locked out; loosen Bearing bolts, left, Bearing bolts, right"
+    )
+    walk = small().confirm().read("45.0 mm", "32.0 mm", "32.0 mm").loosened().turned()
+    assert words.happened(walk.job, walk.last) == "Turned: left 1 flat tighter, right 1 flat tighter"
+
+
+def _weighed(**stated: str) -> Judged:
+    walk = Walk(sheet_of(SMALL.replace('aim = "32 mm"', 'aim = "32 mm"\nmethod_u = "0.8 mm"'))).confirm()
+    told = {"tool": "C1", "tool_kind": "caliper", "stated_by": "toolbook"} | stated
+    return walk.say(ev.ToolDescribed.model_validate(told)).read("38.5 mm").verdicts["gap"]
+
+
+def test_without_a_stated_accuracy_u_is_at_least_that_and_the_chance_rests_on_it() -> None:
+    assert words.worth_line(_weighed()) == "margin 1.5 mm, U at least 1.6 mm, 97.0 % inside if U is no more"
+    assert words.worth_line(_weighed(accuracy="0.03 mm")) == "margin 1.5 mm, U 1.6 mm, 97.0 % inside"
+
+
+def test_where_nothing_is_stated_there_is_neither_u_nor_chance() -> None:
+    walk = small().confirm().read("38.5 mm")
+    assert words.worth_line(walk.verdicts["gap"]) == "margin 1.5 mm"
+    assert "U " not in words.verdict_line(walk.job, walk.verdicts["gap"])
+
+
+def test_what_a_difference_rests_on_is_said() -> None:
+    walk = small().confirm().read("32.0 mm", "36.0 mm", "36.0 mm")
+    lines = words.warning_lines(walk.job, walk.verdicts["ends.agreement"])
+    assert "Rests on: one tool for both: its accuracy and calibration errors are common and cancel." in lines

@@ -8,8 +8,9 @@ from hypothesis import strategies as st
 
 from logger import events as ev
 from logger import words
+from logger.sheet import ZeroStep
 from logger.units import position
-from logger.zeroed import limits_of, suspected
+from logger.zeroed import limits_of, suspected, to_check
 from tests.logger.walk import SMALL, Walk, answer, sheet_of
 
 ZERO = """
@@ -47,7 +48,9 @@ def _done(walk: Walk, upto: str, reading: str = "32.00 mm") -> Walk:
     """Go on without a fault as far as a prompt, zero checks reading 0.00 mm."""
     while not walk.key.startswith(upto):
         if walk.prompt.kind == "zero":
-            walk.read("0.00 mm")
+            step = walk.sheet.by_id[walk.prompt.step]
+            assert isinstance(step, ZeroStep)
+            walk.read("0.00 mm", tool=to_check(walk.job, step) or "C1")
         else:
             answer(walk, reading)
     return walk
@@ -92,7 +95,7 @@ def test_a_zero_check_passes_exactly_within(hundredths: int) -> None:
 def test_a_failed_check_stays_until_a_good_one_and_says_what_to_do() -> None:
     walk = _at_zero().read("0.05 mm")
     assert (walk.key, walk.prompt.stays) == ("zero:zero", True)
-    assert words.headline(walk.job, walk.prompt) == "Caliper at zero: zero the tool, check again"
+    assert words.headline(walk.job, walk.prompt) == "Caliper at zero: zero C1, check again"
     assert "zero the tool" in walk.verdicts["zero"].reason
     assert walk.read("0.01 mm").key == "measure:gap"
     assert walk.verdicts["zero"].attempts == 2
@@ -127,10 +130,28 @@ def test_after_so_many_readings_of_the_tool_it_is_wanted_again() -> None:
     assert walk.read("0.00 mm").key == "measure:ends.right"
 
 
-def test_readings_of_another_tool_do_not_make_it_due() -> None:
-    walk = _at_zero(every=1).read("0.00 mm").read("32.00 mm", tool="C2")
-    assert walk.verdict("zero") == "inside"
+def test_another_tool_that_is_used_is_due_by_itself() -> None:
+    walk = _at_zero().read("0.00 mm").read("32.00 mm", tool="C2")
+    assert (walk.verdict("zero"), walk.key) == ("waiting", "zero:zero")
+    assert walk.verdicts["zero"].reason == "C2 was used without a zero check: check it"
     assert walk.verdicts["gap"].warnings == ("no zero check of C2 yet",)
+    assert words.headline(walk.job, walk.prompt) == "Caliper at zero: zero check of C2"
+    assert walk.read("0.00 mm").verdict("zero") == "waiting", "it was C1 once more"
+    assert walk.read("0.00 mm", tool="C2").verdict("zero") == "inside"
+
+
+def test_a_tool_that_nobody_named_does_not_answer_for_one_that_has_a_name() -> None:
+    walk = _at_zero().read("0.00 mm", tool="typed", kind="").read("32.00 mm")
+    assert walk.verdicts["zero"].reason == "C1 was used without a zero check: check it"
+    assert walk.read("0.00 mm").verdict("zero") == "inside"
+
+
+def test_what_is_due_after_so_many_readings_is_due_for_each_tool() -> None:
+    walk = _at_zero(every=2).read("0.00 mm", "32.00 mm").read("36.00 mm", tool="C2")
+    assert walk.read("0.00 mm", tool="C2").key == "measure:ends.right"
+    assert walk.read("36.00 mm").verdicts["zero"].reason == "2 readings of C1 since: due after 2"
+    assert walk.read("0.00 mm", tool="C2").verdict("zero") == "stale"
+    assert walk.read("0.00 mm").verdict("zero") == "inside"
 
 
 def test_a_check_that_became_due_is_left_until_a_value_begun_is_whole() -> None:
@@ -194,13 +215,46 @@ def test_what_is_suspect_is_asked_again_once_the_tool_is_zeroed_and_nothing_is_e
 
 
 def test_readings_of_another_tool_are_not_suspect() -> None:
-    walk = _at_zero(end=True).read("0.00 mm").read("32.00 mm", tool="C2").read("36.00 mm", "36.00 mm")
+    walk = _at_zero(end=True).read("0.00 mm").read("32.00 mm", tool="C2").read("0.00 mm", tool="C2")
+    walk.read("36.00 mm", "36.00 mm")
     _done(walk, "zero:last_zero").read("-0.05 mm")
     event = walk.records[-1].event
     assert isinstance(event, ev.Suspected)
-    assert event.readings == (5, 6)
+    assert event.readings == (6, 7)
     assert walk.verdict("gap") == "inside"
     assert walk.verdict("ends.agreement") == "waiting"
+
+
+def test_no_other_tool_clears_one_that_failed_and_it_is_named_until_it_passes() -> None:
+    walk = _failed_at_the_end()
+    for tool, kind in (("typed", ""), ("typed", "")):
+        walk.read("0.00 mm", tool=tool, kind=kind)
+        assert (walk.key, walk.prompt.stays, walk.verdict("last_zero")) == ("zero:last_zero", True, "high")
+        assert words.headline(walk.job, walk.prompt) == "Caliper at zero, at the end: zero C1, check again"
+        assert "With: C1, no other tool answers for it" in words.detail(walk.job, walk.prompt)
+    assert walk.read("0.00 mm").key == "measure:gap"
+    assert _done(walk, "close").close().job.closed
+
+
+def test_a_tool_that_failed_is_set_aside_for_another_and_asked_for_at_its_next_reading() -> None:
+    walk = _failed_at_the_end().read("0.01 mm", tool="C2")
+    assert (walk.verdict("last_zero"), walk.verdict("gap"), walk.key) == ("inside", "waiting", "measure:gap")
+    walk.read("32.00 mm")
+    assert (walk.key, walk.verdict("last_zero"), walk.verdict("gap")) == ("zero:last_zero", "high", "waiting")
+    assert walk.read("0.00 mm").key == "measure:gap"
+    assert walk.read("32.00 mm").verdict("gap") == "inside", "and it does not go round for ever"
+    assert _done(walk, "close").close().job.closed
+
+
+def test_a_job_ends_without_the_tool_that_failed() -> None:
+    walk = _failed_at_the_end().read("0.01 mm", tool="C2").read("32.00 mm", tool="C2")
+    while walk.key != "close":
+        if walk.prompt.kind in ("measure", "zero"):
+            walk.read("36.00 mm" if walk.prompt.kind == "measure" else "0.00 mm", tool="C2")
+        else:
+            answer(walk)
+        assert len(walk.records) < 60
+    assert walk.close().job.closed
 
 
 def test_a_value_begun_with_a_suspect_half_is_begun_anew() -> None:

@@ -179,7 +179,7 @@ def test_a_torque_window_by_both_rules(
     """Window 90 to 106 N·m, u = 1.2: chances worked out by hand, and again by scipy.stats."""
     for rule, word, zone in (("simple", simple, [90, 106]), ("guarded", guarded, [92.4, 103.6])):
         found = answer(capsys, f"{TORQUE} --value {value}Nm --decision {rule}")
-        assert list(found) == ["verdict", "margin", "chance_inside", "u", "U", "acceptance"]
+        assert list(found) == ["verdict", "margin", "chance_inside", "u", "U", "acceptance", "unknown"]
         assert (found["verdict"], found["u"], found["U"]) == (word, 1.2, 2.4)
         assert found["acceptance"] == zone
         assert found["chance_inside"] == pytest.approx(chance, abs=6e-6)
@@ -359,3 +359,16 @@ def test_the_most_flats_at_once_say_how_far_they_stay_from_the_aim(capsys: pytes
     assert "12 flats are the most to turn at once, and the slack stays ≈ 361.1 mm from the aim: turn them" in told
     assert cli.main([*figures, "40mm"]) == Exit.DONE
     assert "the most to turn at once" not in capsys.readouterr().out
+
+
+def test_judge_tells_what_nobody_stated(capsys: pytest.CaptureFixture[str]) -> None:
+    bare = plain(capsys, "judge --window -0.5mm 0.5mm --value -0.2mm")
+    assert "Chance" not in bare
+    assert "U =" not in bare
+    part = plain(capsys, "judge --window 25mm 40mm --value 38.5mm --method-u 0.8mm")
+    assert "if U is no more than that." in part
+    assert "U = at least 1.6 mm" in part
+    whole = plain(capsys, "judge --window 25mm 40mm --value 38.5mm --method-u 0.8mm --accuracy 0.03mm")
+    assert "at least" not in whole
+    assert "accuracy" in answer(capsys, "judge --window 25mm 40mm --value 38.5mm --method-u 0.8mm")["unknown"]
+    assert answer(capsys, "judge --window 25mm 40mm --value 38.5mm --u 0.8mm")["unknown"] == []

@@ -38,7 +38,7 @@ def judge(shell: Shell, args: argparse.Namespace) -> int:
     found = decide(value.value, given.limits, given.budget, given.rule, FINE)
     ahead = outlook(given.limits, given.budget, given.rule, FINE)
     if args.json:
-        shell.write(as_json(as_data(found, ahead)))
+        shell.write(as_json(as_data(found, ahead, given.budget.unknown)))
         return Exit.DONE
     for line in _lines(given, found, ahead):
         shell.out(line)
@@ -81,8 +81,11 @@ def _accuracy(text: str, unit: str) -> Amount:
 # --- the answer -----------------------------------------------------------------------------------------------------
 
 
-def as_data(found: Decision, ahead: Outlook) -> dict[str, object]:
-    """Return the answer unrounded, as it goes out as JSON; `acceptance` is null where nothing is left of the window."""
+def as_data(found: Decision, ahead: Outlook, unknown: tuple[str, ...] = ()) -> dict[str, object]:
+    """Return the answer unrounded, as it goes out as JSON; `acceptance` is null where nothing is left of the window.
+
+    `unknown` names what was not stated and counts as nothing: U, and the chance with it, rest on that.
+    """
     zone = ahead.zone
     return {
         "verdict": found.word,
@@ -91,6 +94,7 @@ def as_data(found: Decision, ahead: Outlook) -> dict[str, object]:
         "u": found.u,
         "U": found.expanded,
         "acceptance": None if zone is None else [_number(zone.low), _number(zone.high)],
+        "unknown": list(unknown),
     }
 
 
@@ -103,14 +107,28 @@ def _lines(given: _Given, found: Decision, ahead: Outlook) -> Iterator[str]:
     unit, digits = value.unit, max(2, decimals(value.text))
     margin = approx_margin(found.margin, unit, digits)
     yield f"{value} is {found.word}: window {_span(given.limits, unit, digits)}, margin {margin}."
-    yield f"Chance of being truly inside: {found.chance_shown}."
-    yield f"u = {_said(found.u, unit)}, U = {_said(found.expanded, unit)} (k = {float(budget.k):g}){_parts(budget)}."
+    if budget.components:
+        least = "at least " if "accuracy" in budget.unknown else ""
+        yield f"Chance of being truly inside: {found.chance_shown}{', if U is no more than that' if least else ''}."
+        figures = f"u = {least}{_said(found.u, unit)}, U = {least}{_said(found.expanded, unit)}"
+        yield f"{figures} (k = {float(budget.k):g}){_parts(budget)}."
+        if least:
+            yield "No accuracy was stated: give --accuracy, or the whole uncertainty as --u."
     how = "simple rule" if rule.kind == "simple" else f"guarded, {'w = U' if rule.guard is None else 'w as given'}"
     zone = "nothing is left of the window" if ahead.zone is None else _span(ahead.zone, unit, digits)
     yield f"Acceptance zone ({how}): {zone}."
     if not budget.variance:
-        yield "No uncertainty was stated, so that it counts as nothing: give --accuracy, --resolution or --u."
+        yield _nothing(budget)
     yield from outlook_words(ahead, given.limits, unit)
+
+
+def _nothing(budget: Budget) -> str:
+    """Why a reading counts as certain: nothing was stated of it, or what was stated comes to nothing."""
+    if not budget.components:
+        return "No uncertainty was stated, so that it counts as nothing: give --accuracy, --resolution or --u."
+    if any(part.scales for part in budget.components):
+        return "A share of 0 is nothing: state the accuracy as a figure, or give --resolution or --u."
+    return "The uncertainty was stated as 0: the reading counts as certain."
 
 
 def _parts(budget: Budget) -> str:
