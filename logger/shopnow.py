@@ -10,12 +10,13 @@ from collections.abc import Callable, Iterator
 from .bench import Moment
 from .outbox import Outbox
 from .wire import JobNow
+from .words import check_title, headline
 
 _LINE = 300
 
 
 def job_now(moment: Moment) -> JobNow:
-    """Return what others may see of a job: who, which machine, the prompt, and the verdicts counted; no reading."""
+    """Return what others may see of a job, in words: who, machine, prompt, the verdicts counted; no reading."""
     job, shown = moment.job, moment.record.shown.verdicts
     last = next(reversed(shown.items()), None) if shown else None
     overrides = [check for check, judged in moment.verdicts.items() if judged.verdict == "overridden"]
@@ -26,10 +27,10 @@ def job_now(moment: Moment) -> JobNow:
         by=job.by[:_LINE],
         machine=job.machine[:_LINE],
         sheet=job.sheet.title[:_LINE],
-        prompt="closed" if job.closed else moment.prompt.key[:_LINE],
+        prompt=headline(job, moment.prompt)[:_LINE],
         verdicts=dict(Counter(judged.verdict for judged in moment.verdicts.values())),
-        last=f"{last[0]} {last[1]}"[:_LINE] if last else "",
-        overrides=tuple(check[:_LINE] for check in overrides[:64]),
+        last=f"{check_title(job, last[0])}: {last[1]}"[:_LINE] if last else "",
+        overrides=tuple(check_title(job, check)[:_LINE] for check in overrides[:64]),
         closed=job.closed,
         simulated=job.simulated,
         utc=moment.record.utc,

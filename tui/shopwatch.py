@@ -5,6 +5,7 @@ import random
 from collections.abc import AsyncIterator, Callable
 from typing import ClassVar
 
+from rich.text import Text
 from textual.app import App, ComposeResult
 from textual.binding import Binding, BindingType
 from textual.widgets import DataTable, Static
@@ -15,9 +16,19 @@ from logger.topics import collector_state, need_id, watched
 from logger.wireport import Broker, Message, wait_before
 
 from .look import DARK, LIGHT
-from .safe import safe
+from .safe import safe, safe_text
 
-COLUMNS = ("Bench", "State", "Who", "Machine", "Prompt", "Last verdict", "Checks", "Overrides")
+COLUMNS = {
+    "Bench": 12,
+    "State": 14,
+    "Who": 12,
+    "Machine": 24,
+    "Prompt": 34,
+    "Last verdict": 30,
+    "Overrides": 30,
+    "Checks": 40,
+}
+"""Heading -> most cells: what needs a person stands left of what is only counted."""
 _SHAPES = {"ready": "■", "lost": "▼", "disconnected": "○", "sleeping": "○", "init": "○", "": "?"}
 PAUSE_S = 0.1
 """Between two paints, however many messages arrive."""
@@ -52,7 +63,7 @@ def cells(row: BenchRow) -> tuple[str, ...]:
     prompt = job.prompt if row.here else f"(then) {job.prompt}"
     simulated = " (simulated)" if job.simulated else ""
     overrides = f"⚑ {', '.join(job.overrides)}" if job.overrides else ""
-    return (row.bench, state, job.by, job.machine + simulated, prompt, job.last, counts(job), overrides)
+    return (row.bench, state, job.by, job.machine + simulated, prompt, job.last, overrides, counts(job))
 
 
 async def watch_lines(broker: Broker, shop: str, out: Callable[[str], None]) -> int:
@@ -113,12 +124,15 @@ class ShopWatch(App[int]):
         place = table.cursor_row
         table.clear()
         for row in floor.in_order():
-            table.add_row(*(safe(cell, 40) for cell in cells(row)))
+            # as text of rich: the table cannot tell how wide its own library's content is, and would cut it off
+            table.add_row(
+                *(Text(safe_text(cell, most)) for cell, most in zip(cells(row), COLUMNS.values(), strict=True))
+            )
         table.move_cursor(row=place)
         here = sum(row.here for row in floor.rows.values())
         collector = floor.collector or "unknown"
-        told = wrong or f"{here} of {len(floor.rows)} benches here; collector {collector}"
-        self.query_one("#told", Static).update(safe(f"Shop {self._shop}: {told}"))
+        line = wrong or f"{here} of {len(floor.rows)} benches here; collector {collector}"
+        self.query_one("#told", Static).update(safe(f"Shop {self._shop}: {line}"))
 
     def action_leave(self) -> None:
         """End."""

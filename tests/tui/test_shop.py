@@ -184,6 +184,11 @@ def air() -> Air:
     return Air()
 
 
+def painted(table: DataTable[object], row: int) -> str:
+    """Return what of a row is really drawn."""
+    return "".join(segment.text for segment in table.render_line(row + 1))
+
+
 async def test_the_screen_shows_every_bench_live(air: Air) -> None:
     for message in (life("bay-1"), job("bay-1", last="slack inside"), life("bay-2")):
         air.spread(message)
@@ -196,6 +201,8 @@ async def test_the_screen_shows_every_bench_live(air: Air) -> None:
         while "Kim" not in str(table.get_row_at(0)):
             await pilot.pause(0.02)
         assert "axle_nut" in str(table.get_row_at(0))
+        await pilot.pause()
+        assert all(f" {word} " in painted(table, 0) for word in ("■ ready", "Kim", "Depot 7", "⚑ axle_nut"))
         assert "slack inside" in str(table.get_row_at(1))
         await pilot.press("f12")
     assert app.return_value == 0
