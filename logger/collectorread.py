@@ -44,11 +44,16 @@ class Alarm:
     what: str
 
 
+def is_store(url: str) -> bool:
+    """Tell whether there may be a store: a file that is there, or a server's URL."""
+    return "://" in url or Path(url).expanduser().is_file()
+
+
 class Shelf:
     """The reading side of a collector's store; BadInput or NotStored when it cannot be opened or read."""
 
     def __init__(self, url: str) -> None:
-        if "://" not in url and not Path(url).expanduser().is_file():  # to look must not make an empty one
+        if not is_store(url):  # to look must not make an empty one
             raise BadInput(f"There is no store of a collector at {url}.", "Start one with: evenhand collect")
         self._engine = open_database(url)
 

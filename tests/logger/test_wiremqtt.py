@@ -7,6 +7,7 @@ import logging
 import ssl
 import subprocess
 from collections.abc import AsyncIterator, Iterator
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -15,6 +16,7 @@ from pydantic import SecretStr
 
 from logger.errors import BadInput, NothingToTalkTo
 from logger.settingsfile import ShopSettings
+from logger.shopask import acknowledged
 from logger.topics import BenchTopics, access_list
 from logger.wiremqtt import MqttBroker, broker_of, trust
 from logger.wireport import Message
@@ -143,6 +145,8 @@ async def test_with_tls_users_and_access_list_a_bench_writes_only_as_itself(
         source.events += chain(1, after=source.events[-1])
         await until(lambda: hall.kept() == {"bay-1": 6})
         assert hall.alarms() == []
+        asking = replace(secure(broker, "bay-1", "one", ca), client="bay-1-asks")
+        assert (await acknowledged(asking, BenchTopics(SHOP, "bay-1"))).hash == source.events[-1].hash
     finally:
         await hall.end_all()
 

@@ -3,6 +3,8 @@
 import contextlib
 import io
 import json
+import shutil
+import sqlite3
 import subprocess
 import sys
 import threading
@@ -16,6 +18,7 @@ from logger.collectortables import open_database
 from logger.outboxtrail import TrailSource
 from logger.shopview import EMPTY
 from logger.topics import BenchTopics
+from logger.trail_head import note_path
 from logger.wire import BenchState, JobNow, pack
 from logger.wireport import Message
 from tests.collect.air import Air, FakeBroker
@@ -48,6 +51,17 @@ def keep(home: Path, bench: str = "bay-1") -> None:
     messages = [sent(event, bench, source.trail) for event in source.after(0, 10_000)]
     Store(engine, SHOP, lambda: "2025-01-01T00:00:00Z").take(messages)
     engine.dispose()
+
+
+def cut(path: Path, events: int) -> None:
+    """Cut events off the end of a trail, as one would who knows how it is kept."""
+    with contextlib.closing(sqlite3.connect(path, isolation_level=None)) as connection:
+        for (trigger,) in connection.execute("SELECT name FROM sqlite_master WHERE type = 'trigger'").fetchall():
+            connection.execute(f"DROP TRIGGER {trigger}")
+        (last,) = connection.execute("SELECT max(seq) FROM events").fetchone()
+        for table in ("signatures", "job_events", "events"):
+            connection.execute(f"DELETE FROM {table} WHERE seq > ?", (last - events,))
+    note_path(path).unlink()
 
 
 @pytest.fixture(scope="module")
@@ -156,6 +170,15 @@ def test_collect_and_send_by_hand(tmp_path: Path) -> None:
             run(tmp_path, *WORDS, given="note 12480\nnote fleet 7\nquit\n")
             assert "The shop has every event." in run(tmp_path, "shop", "send").stderr
             assert run(tmp_path, "verify", "--against", "shop").returncode == 0
+            bench = tmp_path / "bench"  # as if the collector, with its store, were on another machine
+            bench.mkdir()
+            for name in ("settings.toml", "trail.sqlite", "trail.sqlite.head"):
+                shutil.copy(tmp_path / name, bench / name)
+            assert "what the shop keeps" in run(bench, "verify", "--against", "shop").stdout
+            cut(bench / "trail.sqlite", 1)
+            assert run(bench, "verify").returncode == 0
+            done = run(bench, "verify", "--against", "shop")
+            assert (done.returncode, "WRONG" in done.stdout) == (4, True)
             collector.terminate()
             assert collector.wait() == 128 + 15
         finally:

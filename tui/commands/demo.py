@@ -15,6 +15,7 @@ from tui.plain import Plain
 from tui.services import Host
 
 from .session import local_offset, need_screen, play_screen, session
+from .sharing import share
 from .shell import Shell
 from .speaking import speaking
 
@@ -46,14 +47,14 @@ async def _demo(shell: Shell, args: argparse.Namespace, seed: int) -> int:
     async def mechanic(host: Host) -> object:
         return await simulation.run(host.bench, control)
 
-    voice = speaking(shell.home, args)
+    beside = (*share(shell.home), *speaking(shell.home, args))
 
     async def play(bench: Bench) -> int | None:
         if args.plain:
             running = simulation.run(bench, control)
             with contextlib.closing(running):  # where stdout fails at once it is never awaited
-                await Plain(bench, simulation.clock, BY, shell.out).watch(running, voice)
+                await Plain(bench, simulation.clock, BY, shell.out).watch(running, beside)
             return None
-        return await play_screen(bench, (mechanic, *voice), control)
+        return await play_screen(bench, (mechanic, *beside), control)
 
     return await session(shell, begin, play)

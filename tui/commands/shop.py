@@ -10,7 +10,7 @@ from datetime import UTC, datetime
 
 from logger.anchor import Anchor
 from logger.collector import Collector
-from logger.collectorread import Kept, Shelf, anchor_of, copied
+from logger.collectorread import Kept, Shelf, anchor_of, copied, is_store
 from logger.collectorstore import Store
 from logger.collectortables import open_database
 from logger.errors import BadInput, NothingToTalkTo, TrailDamaged
@@ -20,6 +20,7 @@ from logger.record import as_json
 from logger.secretstore import password_of, store_url_of
 from logger.settings import Home
 from logger.settingsfile import ShopSettings, load_settings
+from logger.shopask import acknowledged
 from logger.topics import BenchTopics, access_list
 from logger.wire import schema
 from logger.wiremqtt import MqttBroker, broker_of
@@ -140,8 +141,20 @@ def shelf_of(home: Home) -> Shelf:
 
 
 def kept_head(home: Home) -> Anchor:
-    """Return the head that the shop keeps of this home's trail; BadInput when it keeps none of it."""
-    shelf = shelf_of(home)
+    """Return the head that the shop keeps of this home's trail; BadInput when it keeps none of it.
+
+    Where its store is not on this machine, it is what the collector acknowledged last, as the broker holds it.
+    """
+    settings = load_settings(home.folder)
+    store = store_of(home, settings.shop)
+    if is_store(store) or "shop" not in settings.model_fields_set:
+        return _kept_head(home, Shelf(store))
+    shop = settings.shop
+    broker = _broker(home, shop, f"{shop.bench}-asks-{time.time_ns() % 10**9}", shop.bench)
+    return asyncio.run(acknowledged(broker, BenchTopics(shop.name, shop.bench)))
+
+
+def _kept_head(home: Home, shelf: Shelf) -> Anchor:
     try:
         found = anchor_of(shelf, TrailSource(home.trail).trail)
     finally:
