@@ -250,7 +250,7 @@ def _misfit(given: AdviceInput, best: Advice) -> Iterator[str]:
     apart = float(best.expected_difference_mm - Fraction(given.offset_mm))
     yield f"nothing fits; nearest is slack {slack or 'none'}, sides {abs(apart):.2f} mm apart"
     if max(abs(best.left), abs(best.right)) == given.max_flats:
-        yield f"{given.max_flats} flats are the most to turn at once: turn them, seat the axle, measure again"
+        yield f"{given.max_flats} flats are the most to turn at once: turn them, seat it, measure again"
 
 
 def _how(given: AdviceInput, best: Advice) -> Iterator[str]:
@@ -260,6 +260,6 @@ def _how(given: AdviceInput, best: Advice) -> Iterator[str]:
         yield f"a half {step}: " + ("between two notches" if given.adjuster == "cam" else "corner up")
     for side, flats, before in (("left", best.left, last[0]), ("right", best.right, last[1])):
         if flats < 0:
-            yield f"{side} goes back: turn it out one more {step}, seat the axle, come back in"
+            yield f"{side} goes back: turn it out one more {step}, seat it, come back in"
         elif flats > 0 and before < 0:
             yield f"{side} was turned out last: take up its play {given.tightens} before counting"

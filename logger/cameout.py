@@ -61,7 +61,7 @@ SWAPPED = (
     "the gauge may grow the other way than the sheet says",
     "the adjusters may have been turned the other way",
 )
-SEATED = "the axle may not have been seated against its adjusters"
+SEATED = "it may not have been seated against its adjusters"
 MISCOUNTED = "the flats may have been miscounted"
 ELSEWHERE = "slack may have been read at another place than the tightest"
 THREAD = "the thread pitch may not be what the sheet says"

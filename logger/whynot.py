@@ -72,7 +72,7 @@ def _seating(moves: dict[Figure, tuple[Move, ...]], given: AdviceInput, fitted: 
     if missed:
         yield (
             f"{missed} of {len(every)} changes were not what the flats should give, by more than the readings scatter: "
-            "seat the axle against both adjusters each time, and count the flats aloud"
+            "seat it against both adjusters each time, and count the flats aloud"
         )
 
 

@@ -36,6 +36,8 @@ def told(moment: Moment) -> str:
             return f"Job {moment.job.id} opened by {by}: {moment.job.sheet.title}, {machine}{kind}"
         case ev.JobResumed(by=by):
             return f"Taken up again by {by}"
+        case ev.CautionsRead(by=by, count=count):
+            return f"{'The caution was' if count == 1 else f'All {count} cautions were'} read by {by}"
         case ev.Interrupted(why=why):
             return f"Left open: {why}"
         case ev.ToolSeen() as event:
@@ -261,13 +263,17 @@ def _figures(figures: ev.Figures, carried: tuple[str, ...] = ()) -> str:
     mark = dict.fromkeys(carried, " (carried from the last round)")
     slack = ", ".join(
         (
-            *(f"slack {spoken(place)} {tidy(value)} mm{mark.get(place, '')}" for place, value in figures.slack.items()),
-            *(f"slack {spoken(place)} none, the chain taut" for place in figures.taut),
+            *(f"{_slack(place)} {tidy(value)} mm{mark.get(place, '')}" for place, value in figures.slack.items()),
+            *(f"{_slack(place)} none, the chain taut" for place in figures.taut),
         )
     )
     if figures.difference is None:
         return slack
     return f"{slack}; left minus right {tidy(figures.difference)} mm"
+
+
+def _slack(place: str) -> str:
+    return f"slack {spoken(place)}".rstrip()
 
 
 def tidy(text: str) -> str:

@@ -234,7 +234,7 @@ def test_beyond_reach_it_goes_as_far_as_it_may() -> None:
 def test_a_side_that_goes_back_ends_by_coming_in() -> None:
     answer = advise(replace(FOUND, slack_mm={"tightest": Decimal(33)}, difference_mm=Decimal("0.9")))
     assert answer.left < 0 < answer.right
-    assert "left goes back: turn it out one more flat, seat the axle, come back in" in answer.notes
+    assert "left goes back: turn it out one more flat, seat it, come back in" in answer.notes
 
 
 def test_play_left_by_the_turn_before_is_taken_up_first() -> None:

@@ -105,7 +105,7 @@ def test_the_sides_show_their_own_advance() -> None:
 
 def test_an_axle_that_comes_to_rest_anywhere_shows_as_seating() -> None:
     found = _rounds(("60.0", "61.0", "1.5"), ("60.0", "61.0", "1.9"), ("49.5", "50.6", "1.3"), ("51.0", "52.0", "1.9"))
-    assert any("seat the axle against both adjusters" in why for why in found.why_not)
+    assert any("seat it against both adjusters" in why for why in found.why_not)
 
 
 def test_a_tighter_spot_than_the_one_marked_is_named() -> None:

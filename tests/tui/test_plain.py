@@ -156,7 +156,7 @@ async def test_a_resumed_job_stands_at_the_same_prompt(path: Path) -> None:
     await play(path, [*AS_FOUND[:4]])
     said = await play(path, ["101.8 mm"], resume="j1")
     assert said[:2] == ["Taken up again by Robin", "Next: Chain wear over 8 pitches"]
-    wear = f"{SHAPES['inside']} inside     Chain wear over 8 pitches 101.8 mm · margin 0.5 mm, U 0.20 mm"
+    wear = f"{SHAPES['inside']} inside     Chain wear over 8 pitches 101.8 mm · margin 0.5 mm, U at least 0.20 mm"
     assert any(line.startswith(wear) for line in said)
 
 
