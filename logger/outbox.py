@@ -76,6 +76,7 @@ class Outbox:
         self._state = Sending(source.trail)
         self._hashes: dict[int, bytes] = {}
         self._wake = asyncio.Event()
+        self._news = asyncio.Event()
         self._job: JobNow | None = None
         self._is_foreign = False
         self._heard_at = 0.0
@@ -85,6 +86,14 @@ class Outbox:
         """Show what the bench is at, as soon as there is a line; from the loop that runs the outbox."""
         self._job = job
         self._wake.set()
+
+    async def until_kept(self) -> None:
+        """Return once the shop has every event that is on the trail now; at once where nobody is there to take them."""
+        head, _ = await asyncio.to_thread(self._source.head)
+        self._wake.set()
+        while self._state.may_send and self._state.owed(head) > len(self._state.parked):
+            self._news.clear()
+            await self._news.wait()
 
     async def run(self) -> None:
         """Send for ever; ends by itself only when another bench goes by this one's name."""
@@ -103,6 +112,7 @@ class Outbox:
                 self._tell("doubled", f"Another bench is called {self._topics.bench}: give each its own name.")
                 return
             self._state = Sending(self._source.trail)
+            self._news.set()
             self._tell("away", self._said)
             await asyncio.sleep(wait_before(attempt, self._share()))
 
@@ -176,6 +186,7 @@ class Outbox:
             except BadInput as error:  # whatever it is, it is not the collector's
                 self._said = error.message
             self._wake.set()
+            self._news.set()
         raise NothingToTalkTo("The broker is gone.", "It is tried again by itself.")
 
     async def _hear(self, message: Message) -> None:

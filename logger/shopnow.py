@@ -13,6 +13,8 @@ from .wire import JobNow
 from .words import check_title, headline
 
 _LINE = 300
+LAST_S = 1.0
+"""Seconds that the last events of a session have to be acknowledged; what is not is sent by the next one."""
 
 
 def job_now(moment: Moment) -> JobNow:
@@ -44,7 +46,7 @@ class OutboxThread:
         self._make = make
         self._ready = threading.Event()
         self._loop: asyncio.AbstractEventLoop | None = None
-        self._task: asyncio.Task[None] | None = None
+        self._leaving = asyncio.Event()
         self._outbox: Outbox | None = None
         self._thread = threading.Thread(target=self._run, name="outbox", daemon=True)
 
@@ -60,10 +62,13 @@ class OutboxThread:
                 self._loop.call_soon_threadsafe(self._outbox.offer, job_now(moment))
 
     def stop(self, within_s: float = 1.5) -> None:
-        """Take leave of the broker and end; after `within_s` seconds the thread is left to end with the process."""
-        if self._loop is not None and self._task is not None:
+        """Send what is on its way, take leave of the broker and end.
+
+        After `within_s` seconds the thread is left to end with the process.
+        """
+        if self._loop is not None:
             with contextlib.suppress(RuntimeError):
-                self._loop.call_soon_threadsafe(self._task.cancel)
+                self._loop.call_soon_threadsafe(self._leaving.set)
         self._thread.join(within_s)
 
     def _run(self) -> None:
@@ -73,10 +78,17 @@ class OutboxThread:
             runner.run(self._work())
 
     async def _work(self) -> None:
-        self._loop, self._task = asyncio.get_running_loop(), asyncio.current_task()
-        self._outbox = self._make()
+        self._loop = asyncio.get_running_loop()
+        self._outbox = outbox = self._make()
         self._ready.set()
-        await self._outbox.run()
+        async with asyncio.TaskGroup() as group:
+            sending = group.create_task(outbox.run())
+            sending.add_done_callback(lambda _: self._leaving.set())
+            await self._leaving.wait()
+            with contextlib.suppress(TimeoutError):
+                async with asyncio.timeout(LAST_S):
+                    await outbox.until_kept()
+            sending.cancel()
 
 
 @contextlib.contextmanager

@@ -131,6 +131,28 @@ async def test_a_trail_reaches_the_shop_in_order(hall: Hall) -> None:
     assert outbox.status.owed == 0
 
 
+async def test_who_leaves_can_wait_until_the_last_event_is_kept(hall: Hall) -> None:
+    source, events = ListSource(chain(10)), chain(70)
+    outbox = hall.send(source)
+    await outbox.until_kept()  # nobody takes anything yet
+    hall.collect()
+    await level(outbox)
+    source.events = events
+    await outbox.until_kept()
+    assert hall.kept() == {"bay-1": 70}
+
+
+async def test_who_leaves_waits_for_nobody_who_is_gone(hall: Hall) -> None:
+    hall.collect()
+    source = ListSource(chain(5))
+    outbox = hall.send(source)
+    await level(outbox)
+    source.events += chain(3, after=source.events[-1])
+    waiting = asyncio.get_running_loop().create_task(outbox.until_kept())
+    hall.air.die()
+    await waiting
+
+
 async def test_what_is_measured_meanwhile_follows(hall: Hall) -> None:
     source = ListSource(chain(3))
     hall.collect()

@@ -1,10 +1,13 @@
 """What a bench shows the shop of its job: in the words that stand on the bench's own screen, and no reading."""
 
+import asyncio
 from pathlib import Path
+from typing import cast
 
 from logger.bench import Bench, Opening
+from logger.outbox import Outbox
 from logger.sheetstore import open_sheet
-from logger.shopnow import job_now
+from logger.shopnow import job_now, sharing
 from logger.trail import Trail
 from tests.played import BY, WHOLE, Ticking, lines_of
 from tui.plain import Plain
@@ -34,3 +37,29 @@ async def test_an_override_is_told_by_the_title_of_its_check(tmp_path: Path) -> 
     assert [each.startswith(title) for each in told.overrides] == [True]
     assert told.last.startswith(title)
     assert told.last.endswith(": overridden")
+
+
+class Slow:
+    """An outbox whose last event is on its way when the session ends."""
+
+    def __init__(self) -> None:
+        self.did: list[str] = []
+
+    async def run(self) -> None:
+        """Send until it is cancelled."""
+        try:
+            await asyncio.Event().wait()
+        finally:
+            self.did.append("took leave")
+
+    async def until_kept(self) -> None:
+        """Be done only after a turn of the loop."""
+        await asyncio.sleep(0)
+        self.did.append("the last was kept")
+
+
+def test_a_session_ends_after_its_last_event_was_kept() -> None:
+    slow = Slow()
+    with sharing(lambda: cast("Outbox", slow)):
+        assert slow.did == []
+    assert slow.did == ["the last was kept", "took leave"]
