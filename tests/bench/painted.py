@@ -1,7 +1,7 @@
-"""The screen of a job on the terminal it was started on, timed from within; `paint_speed` starts it on a pseudo-terminal.
+"""The screen of a job on the terminal it was started on, timed from within; `paint_speed` gives it a pseudo-terminal.
 
-`python -m tests.bench.painted FOLDER READINGS SECONDS`: so many readings, then a wrench that streams at 10 Hz for so many
-seconds, then the same time with nothing to do. What was found goes to FOLDER/found.json.
+`python -m tests.bench.painted FOLDER READINGS SECONDS`: so many readings, then a wrench that streams at 10 Hz for so
+many seconds, then the same time with nothing to do. What was found goes to FOLDER/found.json.
 """
 
 import asyncio
@@ -11,12 +11,12 @@ import time
 from pathlib import Path
 from typing import Any
 
+import tui.app
 from drivers.clock import SystemClock
 from drivers.reading import ToolReading, TorqueSample
 from logger.bench import Bench, Moment, Opening
 from logger.sheetstore import open_sheet
 from logger.trail import Trail
-import tui.app
 from tests.tui.hand import CALIPER, WRENCH, Hand, StillClock, at
 from tui.app import EvenhandApp, Shown
 

@@ -16,6 +16,7 @@ from tempfile import TemporaryDirectory
 from logger.settings import Home
 from logger.shelfindex import index_path, job_sums
 from tests.bench.manyjobs import WRENCHES, Depot, fill
+from tests.bench.rows import Row
 from tui.commands.machines import due, history
 from tui.commands.shelf import jobs
 from tui.commands.shell import Shell
@@ -52,6 +53,26 @@ def _asked(home: Home, machine: str, machines: int) -> dict[str, float]:
         "history": _seconds(lambda: history(shell, Namespace(machine=machine, json=False))),
         "due, for each machine": _seconds(lambda: due(shell, Namespace(json=False))) / machines,
     }
+
+
+def rows(quick: bool) -> list[Row]:
+    """Return how each answer's time grows with ten times the jobs."""
+    count = 2000 if quick else 10_000
+    found: dict[str, list[float]] = {}
+    with TemporaryDirectory() as name:
+        near, far = (Home(Path(name) / size) for size in ("near", "far"))
+        few, many = max(1, count // 1000), max(1, count // 100)
+        for home, jobs_there, machines in ((near, count // 10, few), (far, count, many)):
+            home.folder.mkdir()
+            fill(home.trail, Depot(machines), range(jobs_there), judged=False)
+            job_sums(home.trail, most=1)
+        for _ in range(3):
+            before, after = _asked(near, "Depot 1", few), _asked(far, "Depot 1", many)
+            for what, took in after.items():
+                found.setdefault(what, []).append(took / before[what])
+    return [
+        Row(f"{what}, over {count} jobs", "over a tenth of them", tuple(each), "<= 1.5") for what, each in found.items()
+    ]
 
 
 def main() -> int:

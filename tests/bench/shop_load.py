@@ -27,6 +27,7 @@ from logger.trail import StoredEvent
 from logger.wire import Ack
 from logger.wiremqtt import MqttBroker
 from logger.wireport import Message
+from tests.bench.rows import Row
 from tests.collect.made import SHOP, ListSource, chain, sent
 from tests.collect.servers import mosquitto, postgres
 from tests.collect.stores import new_database
@@ -38,7 +39,7 @@ _COLUMNS = (
 )
 
 
-def rows(events: list[StoredEvent]) -> list[tuple[object, ...]]:
+def as_rows(events: list[StoredEvent]) -> list[tuple[object, ...]]:
     return [("bay-1", "t", e.seq, e.prev, e.hash, e.bytes, "j1", "2025-01-01T00:00:00Z", b"", b"") for e in events]
 
 
@@ -54,7 +55,7 @@ def sqlite_floor(folder: Path, events: list[StoredEvent]) -> float:
     began = time.perf_counter()
     for batch in batches(events):
         connection.execute("BEGIN IMMEDIATE")
-        connection.executemany("INSERT INTO events VALUES (?,?,?,?,?,?,?,?,?,?)", rows(batch))
+        connection.executemany("INSERT INTO events VALUES (?,?,?,?,?,?,?,?,?,?)", as_rows(batch))
         connection.execute("COMMIT")
     took = time.perf_counter() - began
     connection.close()
@@ -68,7 +69,7 @@ def postgres_floor(url: str, events: list[StoredEvent]) -> float:
         began = time.perf_counter()
         for batch in batches(events):
             with connection.cursor().copy("COPY events FROM STDIN") as copy:
-                for row in rows(batch):
+                for row in as_rows(batch):
                     copy.write_row(row)
             connection.commit()
         return len(events) / (time.perf_counter() - began)
@@ -152,6 +153,16 @@ async def one_more(box: Outbox) -> float:
     while box._state.acked < wanted:  # noqa: ASYNC110
         await asyncio.sleep(0.001)
     return time.perf_counter() - began
+
+
+def rows(_quick: bool) -> list[Row]:
+    """Return how much slower the store is than raw writes of its rows; the whole way takes a broker and minutes."""
+    events, ratios = chain(EVENTS), []
+    for _ in range(3):
+        with tempfile.TemporaryDirectory() as place:
+            kept = store_speed(str(Path(place) / "shop.sqlite"), events)
+            ratios.append(sqlite_floor(Path(place), events) / kept)
+    return [Row("the shop's store, time an event", "executemany of the same rows", tuple(ratios))]
 
 
 def main(words: list[str]) -> None:

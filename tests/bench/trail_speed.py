@@ -12,12 +12,12 @@ import statistics
 import sys
 import tempfile
 import time
-from collections.abc import Callable
 from pathlib import Path
 
 from logger.canonical import encode
 from logger.trail import Trail, read, verify
 from logger.trail_file import reader
+from tests.bench.rows import Row, quantile, seconds, table
 
 ROUNDS = 7
 STAMP = {"utc": "2026-03-01T12:00:00.000000Z", "mono_us": 1_234_567}
@@ -45,13 +45,6 @@ EVENT: dict[str, object] = {
 }
 
 
-def seconds(work: Callable[[], object], clock: Callable[[], float] = time.perf_counter) -> float:
-    """How long something takes."""
-    began = clock()
-    work()
-    return clock() - began
-
-
 def raw_appends(path: Path, count: int) -> None:
     """Write the bytes of `count` events, each flushed before the next."""
     data = encode({**EVENT, "seq": 100_000})
@@ -74,16 +67,41 @@ async def _in_flight(trail: Trail, count: int, width: int) -> None:
             group.create_task(press(count // width))
 
 
-def append_ratios(folder: Path, count: int) -> tuple[float, float, float]:
-    """Return raw appends per second, and how many times that one and sixteen in flight make."""
-    ones, sixteens, raws = [], [], []
+async def _acknowledged(trail: Trail, count: int) -> list[float]:
+    """The seconds of each append until it is acknowledged, one in flight."""
+    took = []
+    for _ in range(count):
+        began = time.perf_counter()
+        await trail.append(EVENT)
+        took.append(time.perf_counter() - began)
+    return took
+
+
+def _flushes(path: Path, count: int) -> list[float]:
+    """The seconds of each flush of the same bytes."""
+    data, took = encode({**EVENT, "seq": 100_000}), []
+    with path.open("ab", buffering=0) as file:
+        for _ in range(count):
+            file.write(data)
+            took.append(seconds(lambda: os.fdatasync(file.fileno())))
+    return took
+
+
+def append_rows(folder: Path, count: int) -> list[Row]:
+    """How many times as many appends as raw writes, and how long the slowest acknowledgements take."""
+    ones, sixteens, slowest = [], [], []
     with Trail.open(folder / "append.sqlite") as trail:
         for _ in range(ROUNDS):
             raw = count / seconds(lambda: raw_appends(folder / "raw", count))
-            raws.append(raw)
             ones.append(count / seconds(lambda: asyncio.run(_in_flight(trail, count, 1))) / raw)
             sixteens.append(16 * count / seconds(lambda: asyncio.run(_in_flight(trail, 16 * count, 16))) / raw)
-    return statistics.median(raws), statistics.median(ones), statistics.median(sixteens)
+            flush = statistics.median(_flushes(folder / "flushed", count))
+            slowest.append(quantile(asyncio.run(_acknowledged(trail, count)), 0.99) / flush)
+    return [
+        Row("durable append, one in flight, rate", "raw write + fdatasync", tuple(ones), ">= 0.85"),
+        Row("durable append, sixteen in flight, rate", "raw write + fdatasync", tuple(sixteens), ">= 6"),
+        Row("durable acknowledgement, p99", "median of fdatasync", tuple(slowest), "<= 10"),
+    ]
 
 
 def fill(path: Path, count: int) -> None:
@@ -98,15 +116,18 @@ def scan(path: Path) -> int:
         return sum(1 for _ in connection.execute("SELECT seq, prev, hash, bytes FROM events ORDER BY seq"))
 
 
-def check_ratios(path: Path) -> tuple[float, float, float]:
-    """Return the seconds of a bare scan, and how many times that a check and a read with hashes take."""
-    scans, checks, reads = [], [], []
+def check_rows(path: Path, events: int) -> list[Row]:
+    """How many times a bare scan a check and a read with hashes take, by processor time, and what the check holds."""
+    checks, reads, grown = [], [], grown_mib(path)
     for _ in range(ROUNDS):
         bare = seconds(lambda: scan(path), time.process_time)
-        scans.append(bare)
         checks.append(seconds(lambda: verify(path), time.process_time) / bare)
         reads.append(seconds(lambda: sum(1 for _ in read(path)), time.process_time) / bare)
-    return statistics.median(scans), statistics.median(checks), statistics.median(reads)
+    return [
+        Row(f"verify of {events} events", "a bare scan of the rows", tuple(checks), "<= 2.5"),
+        Row("read of them with each event's hash", "a bare scan of the rows", tuple(reads)),
+        Row("memory that verify takes, MiB", "", (grown,), "<= 32"),
+    ]
 
 
 def grown_mib(path: Path) -> float:
@@ -116,24 +137,24 @@ def grown_mib(path: Path) -> float:
     return (resource.getrusage(resource.RUSAGE_SELF).ru_maxrss - before) / 1024
 
 
+def measured(appends: int, events: int) -> list[Row]:
+    """Return the rows, with so many appends a round and so many events to check."""
+    with tempfile.TemporaryDirectory(dir=os.environ.get("BENCH_FOLDER")) as name:
+        folder = Path(name)
+        found = append_rows(folder, appends)
+        fill(folder / "full.sqlite", events)
+        return [*found, *check_rows(folder / "full.sqlite", events)]
+
+
+def rows(quick: bool) -> list[Row]:
+    """Return every figure of this file."""
+    return measured(100, 50_000) if quick else measured(400, 1_000_000)
+
+
 def main() -> int:
     """Measure, and print a table."""
     appends, events = (int(given) for given in (*sys.argv[1:3], *("400", "1000000")[len(sys.argv[1:3]) :]))
-    with tempfile.TemporaryDirectory(dir=os.environ.get("BENCH_FOLDER")) as name:
-        folder = Path(name)
-        raw, one, sixteen = append_ratios(folder, appends)
-        fill(folder / "full.sqlite", events)
-        grown = grown_mib(folder / "full.sqlite")
-        bare, checked, walked = check_ratios(folder / "full.sqlite")
-    rows = (
-        (f"append, one in flight, against {raw:.0f} raw writes a second", f"{one:.2f}", ">= 0.85"),
-        ("append, sixteen in flight, against the same", f"{sixteen:.2f}", ">= 6"),
-        (f"check of {events} events, against a bare scan of {bare:.2f} s", f"{checked:.2f}", "<= 2.5"),
-        ("memory that the check takes, MiB", f"{grown:.1f}", "<= 32"),
-        ("read with each event's hash, against the same scan", f"{walked:.2f}", ""),
-    )
-    for what, found, aim in (("", "found", "aim"), *rows):
-        sys.stdout.write(f"| {what:<64} | {found:>7} | {aim:>7} |\n")
+    sys.stdout.write(f"{table(measured(appends, events))}\n")
     return 0
 
 

@@ -17,6 +17,7 @@ from pathlib import Path
 from logger.bench import Moment
 from logger.replay import moments
 from logger.shelf import load_job
+from tests.bench.rows import Row, quantile
 from tests.played import WHOLE, play
 from tui.bells import sound_of
 from tui.engine import espeak
@@ -90,6 +91,17 @@ def _timed(found: Sequence[Moment], what: Callable[[Moment], object]) -> list[in
             what(moment)
             took.append(time.perf_counter_ns() - began)
     return took
+
+
+def rows(_quick: bool) -> list[Row]:
+    """Return how long a moment of the bench takes to reach the speech engine."""
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / "trail.sqlite"
+        asyncio.run(play(path, WHOLE))
+        found = list(moments(load_job(path, "j1")[1]))
+    spoken(found[0])  # the words are loaded once
+    took = tuple(quantile(asyncio.run(_to_engine(found)), 0.99) / 1e6 for _ in range(3))
+    return [Row("reading stored to the speech engine told, p99, ms", "", took, "<= 100")]
 
 
 async def main() -> int:
