@@ -5,13 +5,13 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from .conformity import DecisionRule
-from .events import ToolDescribed
+from .events import SideOffset, ToolDescribed
 from .figures import figures_of, wrong_figures
 from .judged import limit_in
 from .outlook import outlook, outlook_words, resolution_fitness
 from .sheet import Guarded, MeasureStep, Sheet, Step, TorqueStep
-from .uncertainty import Budget
-from .units import Limits, Quantity, decimals, in_unit
+from .uncertainty import Budget, stated
+from .units import Limits, Quantity, decimals, in_unit, parse_quantity
 from .weighed import method_of, pair_budget
 from .worth import ToolFigures, difference, reading_budget
 
@@ -31,19 +31,52 @@ class _Target:
     resolution: Fraction | None
 
 
-def outlooks(sheet: Sheet, tools: Iterable[ToolDescribed], on: str | None = None) -> tuple[str, ...]:
+def outlooks(
+    sheet: Sheet, tools: Iterable[ToolDescribed], on: str | None = None, offset: SideOffset | None = None
+) -> tuple[str, ...]:
     """Say, a sentence each, what should be known before a job with these tools; nothing when all of it is fine.
 
     A window that a tool cannot decide, or hardly, under the sheet's rule, with what is left to aim at and what tool
-    would serve; a resolution that is coarse for a window; a calibration that is overdue on the day `on` (YYYY-MM-DD).
+    would serve; what no tool can decide, since nothing is stated of any; a resolution that is coarse for a window; a
+    calibration that is overdue on the day `on` (YYYY-MM-DD). `offset` is what the machine's own sides differ by.
     """
-    said: dict[str, None] = {}
+    tools = tuple(tools)
+    said: dict[str, None] = dict.fromkeys(_unweighed(sheet, tools))
     for tool in tools:
-        targets = [target for step in sheet.step for target in _targets(step, tool)]
+        targets = [target for step in sheet.step for target in _targets(sheet, step, tool, offset)]
         said |= dict.fromkeys(_of_tool(sheet, tool, targets, on))
         for target in targets:
             said |= dict.fromkeys(_of_target(sheet, tool, target))
     return tuple(said)
+
+
+def _unweighed(sheet: Sheet, tools: tuple[ToolDescribed, ...]) -> Iterator[str]:
+    """Name the steps of a guarded sheet that nothing can decide: neither a tool nor the sheet states a figure."""
+    if sheet.decision != "guarded":
+        return
+    found: dict[tuple[str, ...], list[str]] = {}
+    for step in sheet.step:
+        if not isinstance(step, MeasureStep | TorqueStep) or step.guard is not None or not _is_decided(step):
+            continue
+        if not any(tool.tool_kind in step.tools and _is_weighed(step, tool) for tool in tools):
+            found.setdefault(tuple(step.tools), []).append(step.title)
+    for kinds, titles in found.items():
+        yield (
+            f"{', '.join(titles)}: the decision is guarded, and nothing states how far a {' or '.join(kinds)} may be "
+            "off; enter it with its accuracy (tools add), or state a guard in the sheet."
+        )
+
+
+def _is_decided(step: MeasureStep | TorqueStep) -> bool:
+    return isinstance(step, TorqueStep) or bool(step.window or step.agree_within)
+
+
+def _is_weighed(step: MeasureStep | TorqueStep, tool: ToolDescribed) -> bool:
+    """Whether enough is stated of a tool to decide by; accuracy cancels in a difference: resolution will do."""
+    if tool.accuracy is not None or tool.calibration_u is not None:
+        return True
+    apart = isinstance(step, MeasureStep) and (step.takes == "difference" or not step.window)
+    return apart and tool.resolution is not None
 
 
 def _of_tool(sheet: Sheet, tool: ToolDescribed, targets: list[_Target], on: str | None) -> Iterator[str]:
@@ -53,7 +86,7 @@ def _of_tool(sheet: Sheet, tool: ToolDescribed, targets: list[_Target], on: str 
     if on is not None and tool.due is not None and tool.due < on:
         yield f"{tool.tool}: its calibration was due on {tool.due}; use another tool or have it calibrated."
     if sheet.decision == "guarded" and tool.accuracy is None and tool.calibration_u is None:
-        yield f"{tool.tool}: no accuracy is stated, so it counts as nothing; state it in the toolbook."
+        yield f"{tool.tool}: no accuracy is stated, so it cannot decide; state it in the toolbook."
 
 
 def _of_target(sheet: Sheet, tool: ToolDescribed, target: _Target) -> Iterator[str]:
@@ -75,13 +108,14 @@ def _of_target(sheet: Sheet, tool: ToolDescribed, target: _Target) -> Iterator[s
 # --- the windows of a sheet -----------------------------------------------------------------------------------------
 
 
-def _targets(step: Step, tool: ToolDescribed) -> Iterator[_Target]:
+def _targets(sheet: Sheet, step: Step, tool: ToolDescribed, offset: SideOffset | None) -> Iterator[_Target]:
     if not isinstance(step, MeasureStep | TorqueStep) or tool.tool_kind not in step.tools:
         return
     if step.window is not None and step.window[0].kind != "share":
         yield _window(step, step.window, tool)
     if isinstance(step, MeasureStep) and step.agree_within is not None:
-        yield _pair(step, step.agree_within, tool)
+        own = offset if sheet.drive is None or sheet.drive.sides == step.id else None
+        yield _pair(step, step.agree_within, tool, own if set(step.slots) == {"left", "right"} else None)
 
 
 def _window(step: MeasureStep | TorqueStep, window: tuple[Quantity, Quantity], tool: ToolDescribed) -> _Target:
@@ -97,10 +131,12 @@ def _window(step: MeasureStep | TorqueStep, window: tuple[Quantity, Quantity], t
     )
 
 
-def _pair(step: MeasureStep, agree: Quantity, tool: ToolDescribed) -> _Target:
+def _pair(step: MeasureStep, agree: Quantity, tool: ToolDescribed, offset: SideOffset | None) -> _Target:
     unit, figures = agree.unit, figures_of(tool, agree.unit)
     side = _reading(step, figures, unit, Limits(None, None))
     budget = pair_budget(side, side, same_tool=True, names=("one side", "the other"))
+    if offset is not None:
+        budget = budget.plus(stated("side offset", limit_in(parse_quantity(offset.u), unit), offset.how))
     allowed = limit_in(agree, unit)
     limits = Limits(-allowed, allowed)
     digits, what = decimals(agree.text) + 1, f"{step.title}, agreement"

@@ -10,7 +10,7 @@ from .prompted import Prompt
 from .sheet import TorqueStep
 from .torquefit import foreseen
 from .torquepass import adapter_of, aim_of, aim_on_wrench, geometry, on_wrench, passes_of, window_of
-from .units import approx, approx_limits, decimals, factor, trimmed, unit_of
+from .units import Limits, approx, approx_limits, decimals, factor, trimmed, unit_of
 
 WRENCHES = frozenset({"torque wrench", "setting wrench"})
 DIGITS = 2
@@ -62,10 +62,28 @@ def _wrench_lines(job: Job, step: TorqueStep) -> tuple[str, ...]:
         elif sure is None:
             lines.append(f"Not with {tool}: it cannot tell any torque in this window.")
         elif job.sheet.decision == "guarded":
-            low, high = approx_limits(sure, step.aim.unit, max(1, decimals(trimmed(step.aim.text))))
-            lines.append(f"To be sure with {tool}: {low} to {high} at the fastener")
+            lines.append(f"To be sure with {tool}: {_sure(step, sure)} at the fastener")
         lines += [f"Mind: {warning}." for warning in fit.warnings]
-    return tuple(lines)
+    return (*unweighed_lines(job, step), *lines)
+
+
+def _sure(step: TorqueStep, sure: Limits) -> str:
+    """From where to where a pull is sure to pass, at the ends that are guarded: the other one is a coin's toss."""
+    low, high = approx_limits(sure, step.aim.unit, max(1, decimals(trimmed(step.aim.text))))
+    return {"low": f"at least {low}", "high": f"at most {high}"}.get(step.guarded, f"{low} to {high}")
+
+
+def unweighed_lines(job: Job, step: TorqueStep) -> tuple[str, ...]:
+    """Say, before anything is loosened, that only a wrench of which something is stated can decide; else nothing."""
+    if job.sheet.decision != "guarded" or step.guard is not None:
+        return ()
+    wrenches = (each for each in job.tools.values() if each.tool_kind in step.tools)
+    if any(each.accuracy is not None or each.calibration_u is not None for each in wrenches):
+        return ()
+    return (
+        f"{step.title} is decided guarded: only a wrench with a stated accuracy (tools add) can, "
+        "and none took part yet.",
+    )
 
 
 def adapter_text(adapter: ev.Adapter) -> str:
