@@ -115,7 +115,9 @@ def outlook_words(found: Outlook, limits: Limits, unit: str, digits: int = 2) ->
     if found.word == "decides":
         return ()
     window = _span(limits, unit, digits)
-    worth = f"a reading is worth no more than ±{found.expanded:.{digits}f} {unit}"
+    fine = Decimal(f"{found.expanded:.1e}")  # what would round to nothing keeps two digits of its own
+    expanded = f"{found.expanded:.{digits}f}" if fine >= Decimal(1).scaleb(-digits) else format(fine, "f")
+    worth = f"a reading is worth no more than ±{expanded} {unit}"
     if found.zone is None:
         first = f"This tool cannot decide the window {window}: {worth}, and the guarded rule leaves nothing to aim at."
     else:
@@ -136,8 +138,9 @@ def _what_serves(found: Outlook, unit: str) -> tuple[str, ...]:
         return (f"A more accurate tool alone would not serve: method, repeats and the rest must come below {need}.",)
     share = ""
     if found.middle:
-        tenths = math.floor(Fraction(found.needed_accuracy) / abs(found.middle) * 1000)
-        share = f" (±{tenths / 10:.1f} %)"
+        percent = Fraction(found.needed_accuracy) / abs(found.middle) * 100
+        tenths = math.floor(percent * 10)
+        share = f" (±{tenths / 10 if tenths else _floored(percent**2)} %)"
     return (f"A tool of ±{found.needed_accuracy} {unit}{share} or better would leave half of the window.",)
 
 

@@ -48,7 +48,7 @@ class Amount:
         return cls(Fraction(quantity.value) * factor(quantity.unit, unit))
 
     def __str__(self) -> str:
-        return f"{float(self.value * 100):g} % of reading" if self.share else f"{float(self.value):g}"
+        return f"{_percent(self.value)} of reading" if self.share else f"{float(self.value):g}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -152,7 +152,7 @@ def accuracy(amount: Amount, value: Exact, *, of_reference: bool = False) -> Com
     truth lies between X/(1+a) and X/(1-a) and u is that width / sqrt 12 (GUM 4.3.8).
     """
     if of_reference and amount.share:
-        how = f"±{float(amount.value * 100):g} % of the true torque, rectangular"
+        how = f"±{_percent(amount.value)} of the true torque, rectangular"
         return _of_tool("accuracy", Amount(_reference_half_width(amount.value), share=True), value, 3, how)
     return _of_tool("accuracy", amount, value, 3, f"±{amount}, rectangular")
 
@@ -183,6 +183,11 @@ def _of_tool(name: str, amount: Amount, value: Exact, divisor: Exact, how: str) 
     sensitivity = Fraction(value) if amount.share else Fraction(1)
     square = _positive(name, amount.value) ** 2 / Fraction(divisor)
     return Component(name, square, how, sensitivity, scales=amount.share, common=True)
+
+
+def _percent(share: Exact) -> str:
+    """Write a share in percent with all its digits: 99.999999 % is not 100 %."""
+    return f"{float(share * 100):.12g} %"
 
 
 def _positive(name: str, figure: Exact) -> Fraction:

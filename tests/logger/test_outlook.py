@@ -192,3 +192,11 @@ def test_a_guard_the_sheet_states_is_not_a_matter_of_the_tool() -> None:
     found = outlook(NARROW, torque_budget("1"), rule)
     assert found.word == "cannot"
     assert len(outlook_words(found, NARROW, "N·m")) == 1
+
+
+def test_a_share_or_a_worth_that_is_small_is_never_shown_as_nothing() -> None:
+    limits = window("10", "10.01")
+    found = outlook(limits, Budget((accuracy(Amount(Fraction("0.004")), 10),)), GUARDED)
+    said = outlook_words(found, limits, "mm", 2)
+    assert "a reading is worth no more than ±0.0046 mm" in said[0]
+    assert said[1] == "A tool of ±0.0021 mm (±0.020 %) or better would leave half of the window."
