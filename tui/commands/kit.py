@@ -11,6 +11,7 @@ from drivers.clock import SystemClock
 from drivers.profile import ToolProfile
 from drivers.values import TypedValue
 from logger.bench import Bench
+from logger.events import SideOffset
 from logger.fitness import outlooks
 from logger.profilestore import profiles_of
 from logger.rollcall import Called, RollCall
@@ -47,10 +48,10 @@ class Kit:
         values = profile.values if profile is not None else ()
         return next((value for value in values if isinstance(value, TypedValue)), None)
 
-    def cannot(self, sheet: Sheet) -> tuple[str, ...]:
-        """Return what should be known before a job with these tools, a sentence each."""
+    def cannot(self, sheet: Sheet, offset: SideOffset | None = None) -> tuple[str, ...]:
+        """Return what should be known before a job with these tools, on a machine with this offset, a sentence each."""
         today = f"{datetime.now(tz=UTC).astimezone():%Y-%m-%d}"
-        return outlooks(sheet, self.describe.all(), today)
+        return outlooks(sheet, self.describe.all(), today, offset)
 
     def radio(self) -> Radio:
         """Return the host's own radio."""

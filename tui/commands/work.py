@@ -63,7 +63,7 @@ async def _work(shell: Shell, args: argparse.Namespace, begin: Begin, kit: Kit) 
         pedal = kit.pedal()
         services: Sequence[Service] = ()
         if not job.simulated:  # a simulated job has no business with real tools
-            bench.describe, cannot = kit.describe, kit.cannot(job.sheet)
+            bench.describe, cannot = kit.describe, kit.cannot(job.sheet, job.side_offset)
             bench.typed_by = kit.typed_by
             services = () if args.no_radio else (radio_service(kit.book, kit.radio, pedal),)
         services = (*services, *share(shell.home), *speaking(shell.home, args))
