@@ -11,7 +11,7 @@ from logger.plan import REREAD, STANDS, flats_text, plan
 from logger.prompt import Prompt
 from logger.sheetdrive import drive_of
 from logger.words import happened
-from tests.logger.walk import SMALL, Walk, answer, sheet_of, shipped, small
+from tests.logger.walk import SMALL, Walk, answer, described, sheet_of, shipped, small
 
 
 def _at_adjust(*readings: str) -> Walk:
@@ -250,7 +250,8 @@ def test_without_a_stated_method_a_forecast_may_stray_as_far_as_is_common() -> N
 def test_of_a_guarded_decision_only_what_will_pass_is_gone_for() -> None:
     text = SMALL.replace('revision = "1"', 'revision = "1"\ndecision = "guarded"')
     text = text.replace('aim = "32 mm"', 'aim = "39.5 mm"\nmethod_u = "1.0 mm"\nguard = "3 mm"')
-    found = Walk(sheet_of(text)).confirm().read("50.0 mm", "32.0 mm", "32.0 mm").plan
+    walk = Walk(sheet_of(text)).say(described("C1", "caliper", accuracy="0.02 mm", resolution="0.01 mm"))
+    found = walk.confirm().read("50.0 mm", "32.0 mm", "32.0 mm").plan
     assert found is not None
     assert found.given is not None
     assert found.advice is not None

@@ -461,7 +461,8 @@ def _bolted(seed: int) -> str:
 
 def _begun(name: str, seed: int) -> Walk:
     if name == "bolted":
-        return Walk(sheet_of(_bolted(seed))).say(described())
+        caliper = described("C1", "caliper", accuracy="0.02 mm", resolution="0.01 mm")
+        return Walk(sheet_of(_bolted(seed))).say(described()).say(caliper)
     return Walk(shipped() if name == "shipped" else sheet_of(SMALL))
 
 
