@@ -144,6 +144,10 @@ class Bench:
         """Confirm what the present prompt asks to confirm; BadInput when it asks for something else."""
         return await self._say(lambda m: decide.confirmed(m.job, m.prompt))
 
+    async def cautions_read(self, by: str = "") -> Moment:
+        """Put on the trail that a person has read the cautions of the sheet."""
+        return await self._say(lambda m: decide.cautions_read(m.job, by))
+
     async def note(self, text: str) -> Moment:
         """Answer a note prompt, or leave a free note."""
         return await self._say(lambda m: decide.noted(m.prompt, m.job, text))
@@ -234,7 +238,7 @@ class Bench:
 
     def _suspected(self) -> ev.Suspected | None:
         found = suspected(self.moment.job)
-        return found if found is not None and not set(found.readings) <= self.moment.job.suspect else None
+        return found if found is not None and not set(found.readings) <= set(self.moment.job.suspect) else None
 
     async def _store_one(self, event: ev.Event) -> Moment:
         before, seq = self.moment, self._trail.head.seq + 1

@@ -192,8 +192,8 @@ class Job:
     """The tool that typed readings come from, where a person said one."""
     adapters: Mapping[str, ev.Adapter | None] = field(default_factory=_empty)
     """Adapters declared during the job, by torque step; None where one of the sheet was taken off."""
-    suspect: frozenset[int] = frozenset()
-    """Sequences of readings that a failed zero check made suspect."""
+    suspect: Mapping[int, int] = field(default_factory=_empty)
+    """Readings that a failed zero check made suspect, each with the reading that failed the check."""
     side_offset: ev.SideOffset | None = None
 
     def fastener(self, place: Place) -> Fastener:

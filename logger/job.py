@@ -4,7 +4,7 @@ Rule of the house: an act (loosened, turned, a pull) makes everything it disturb
 removes what happened, a withdrawn reading is marked and stays.
 """
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Container, Iterable, Mapping, Set
 from dataclasses import replace
 from decimal import Decimal
 from types import MappingProxyType
@@ -109,8 +109,8 @@ def _told(job: Job, event: ev.ToolSeen | ev.ToolDescribed | ev.ToolDeclared | ev
             return replace(job, typed_with=event)
         case ev.AdapterDeclared(step=step, adapter=adapter):
             return replace(job, adapters=_put(job.adapters, step, adapter))
-        case ev.Suspected(readings=readings):
-            return replace(job, suspect=job.suspect | frozenset(readings))
+        case ev.Suspected(readings=readings, zero=zero):
+            return replace(job, suspect=MappingProxyType({**job.suspect, **dict.fromkeys(readings, zero)}))
         case _:
             return job
 
@@ -128,7 +128,16 @@ def _drop(mapping: Mapping[str, V], *keys: str) -> Mapping[str, V]:
 def _override(job: Job, check: str, override: Override) -> Job:
     """Let a check pass; where an adjustment is under way for it, also for that."""
     basis = job.basis and replace(job.basis, overrides=_put(job.basis.overrides, check, override))
-    return replace(job, overrides=_put(job.overrides, check, override), basis=basis)
+    let_pass = {taken.seq for attempt in job.attempts.get((check, ""), ()) for taken in attempt.taken}
+    return replace(_cleared(job, let_pass), overrides=_put(job.overrides, check, override), basis=basis)
+
+
+def _cleared(job: Job, zeros: Set[int]) -> Job:
+    """Lift the suspicion that rests on these readings of a zero check: taken back, or let pass by a person."""
+    if not zeros & set(job.suspect.values()):
+        return job
+    left = {reading: zero for reading, zero in job.suspect.items() if zero not in zeros}
+    return replace(job, suspect=MappingProxyType(left))
 
 
 def _seen_to(job: Job, seq: int, event: ev.Confirmed | ev.Untouched | ev.Noted | ev.Seated) -> Job:
@@ -154,9 +163,7 @@ def current(attempts: tuple[Attempt, ...]) -> Attempt | None:
     return next((attempt for attempt in reversed(attempts) if attempt.live), None)
 
 
-def open_attempt(
-    step: MeasureStep, attempt: Attempt | None, disturbed: int, suspect: frozenset[int] = frozenset()
-) -> bool:
+def open_attempt(step: MeasureStep, attempt: Attempt | None, disturbed: int, suspect: Container[int] = ()) -> bool:
     """Whether the next reading belongs to this attempt: begun, not complete, in one unit, not disturbed or suspect."""
     if attempt is None or len(attempt.units) != 1 or any(each.seq in suspect for each in attempt.live):
         return False
@@ -219,7 +226,7 @@ def _take_back(job: Job, of: int) -> Job:
         if any(pull.seq == of for pull in fastener.pulls):
             pulls = tuple(replace(p, withdrawn=True) if p.seq == of else p for p in fastener.pulls)
             job = _with_fastener(job, place, replace(fastener, pulls=pulls))
-    return replace(job, last_counted=_last_counted(job))
+    return replace(_cleared(job, {of}), last_counted=_last_counted(job))
 
 
 def _without(attempt: Attempt, of: int, halves: int) -> Attempt:

@@ -17,7 +17,7 @@ from .figures import cannot_decide
 from .job import current
 from .judged import Judged, limit_in, number
 from .sheet import MeasureStep, check_id
-from .uncertainty import Budget, Component
+from .uncertainty import Budget, Component, root_up
 from .units import Limits, decimals, in_unit, position, trimmed
 from .weighed import (
     budget_of,
@@ -102,10 +102,14 @@ def _settled(job: Job, step: MeasureStep, attempt: Attempt, found: Value) -> Val
         repeatable=len(attempt.live) == step.set_size,
     )
     spread = max(values) - min(values)
-    if step.spread_within is None or Fraction(spread) <= limit_in(step.spread_within, unit):
-        return value
-    reason = f"repeats differ by {spread} {unit}, more than {step.spread_within}"
-    return replace(value, verdict="unsteady", reason=reason)
+    if step.spread_within is not None and Fraction(spread) > limit_in(step.spread_within, unit):
+        reason = f"repeats differ by {spread} {unit}, more than {step.spread_within}"
+        return replace(value, verdict="unsteady", reason=reason)
+    allowed = root_up(2 * value.budget.k**2 * value.budget.variance)
+    if len(attempt.live) > step.set_size and allowed and Fraction(spread) > allowed:  # two of them differ by √2 u
+        reason = f"the repeat differs by {spread} {unit}, more than what is known of tool and method allows"
+        return replace(value, verdict="unsteady", reason=reason)
+    return value
 
 
 # --- verdicts -------------------------------------------------------------------------------------------------------

@@ -112,7 +112,7 @@ def _measure(job: Job, step: MeasureStep, verdicts: Verdicts) -> Prompt | None:
         return reading_prompt(job, step, further, more=True)
     failing = [check for check in step.checks if verdicts[check].verdict in FAILS]
     if failing and not corrected_later(job, step):
-        return reading_prompt(job, step, _failing_slot(step, failing), stays=True)
+        return reading_prompt(job, step, _failing_slot(job, step, failing), stays=True)
     return None
 
 
@@ -149,8 +149,8 @@ def _older(job: Job, step: MeasureStep) -> str:
     return min(step.slots, key=lambda slot: value_at(job, step, slot).since)
 
 
-def _failing_slot(step: MeasureStep, failing: list[str]) -> str:
-    return next((slot for slot in step.slots if check_id(step.id, slot) in failing), step.slots[0])
+def _failing_slot(job: Job, step: MeasureStep, failing: list[str]) -> str:
+    return next((slot for slot in step.slots if check_id(step.id, slot) in failing), _older(job, step))
 
 
 def _repeat_serves(job: Job, step: MeasureStep, slot: str, verdicts: Verdicts) -> bool:

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator, Mapping, Sequence
 from fractions import Fraction
+from typing import Any
 
 from . import events as ev
 from .facts import Job
@@ -102,7 +103,7 @@ def pull(job: Job, record: ev.Record, event: ev.PullTaken, back: Mapping[int, Wi
     """One pull, with where it stands at its fastener."""
     meant = event.answers or event.touches
     apart = {"kind", "answers", "touches", "received"}
-    kept = {name: getattr(event, name) for name in ev.PullTaken.model_fields.keys() - apart}
+    kept: dict[str, Any] = {name: getattr(event, name) for name in ev.PullTaken.model_fields.keys() - apart}
     return PullPart(
         seq=record.seq,
         utc=event.received.utc,
@@ -115,7 +116,7 @@ def pull(job: Job, record: ev.Record, event: ev.PullTaken, back: Mapping[int, Wi
     )
 
 
-def _at_fastener(job: Job, seq: int, meant: ev.Slot | None) -> dict[str, object]:
+def _at_fastener(job: Job, seq: int, meant: ev.Slot | None) -> dict[str, Any]:
     """The torque of a pull at its fastener, the window of its pass, and where in it that stands."""
     step = None if meant is None else job.sheet.by_id.get(meant.step)
     pulls = () if meant is None else job.fastener((meant.step, meant.place)).pulls

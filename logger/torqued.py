@@ -14,14 +14,15 @@ from .figures import is_unstated, unstated
 from .judged import PASSES, Judged, number
 from .sheet import TorqueStep, check_id
 from .torquefit import budget, fitness, rule_of
-from .torquepass import Progress, at_fastener, passes_of, progress, reached, takes_hold, window_of
+from .torquepass import Progress, at_fastener, goes_over, passes_of, progress, reached, takes_hold, window_of
 from .units import Limits, approx_limits, decimals, in_unit, margin, trimmed
 
 
 def torqued(job: Job, step: TorqueStep, slot: str) -> Judged:
     """Judge one fastener of a torque step."""
     fastener, disturbed = job.fastener((step.id, slot)), job.disturbed.get(step.id, 0)
-    judged = Judged(check_id(step.id, slot), "waiting", attempts=len(fastener.pulls))
+    tried = sum(takes_hold(step, pull) or goes_over(step, pull) for pull in fastener.pulls)
+    judged = Judged(check_id(step.id, slot), "waiting", attempts=tried)
     went = progress(step, fastener)
     if went.over is not None:
         return _high(judged, step, went.over)

@@ -216,7 +216,7 @@ async def test_a_failed_zero_check_makes_the_readings_before_it_suspect_in_the_n
     last = at.stored()[-1].event
     assert isinstance(last, ev.Suspected)
     assert last.zero == at.stored()[-2].seq
-    assert at.bench.moment.job.suspect == set(last.readings) != set()
+    assert set(at.bench.moment.job.suspect) == set(last.readings) != set()
 
 
 # --- pulls ---

@@ -345,7 +345,7 @@ def test_without_uncertainty_nothing_further_is_asked_even_on_the_limit() -> Non
 def test_a_failing_value_too_is_read_once_more_before_anything_is_turned() -> None:
     walk = _near("40.50 mm")
     assert (walk.verdict("gap"), walk.key) == ("high", "measure:gap again")
-    walk.read("39.00 mm")
+    walk.read("39.40 mm")
     assert (walk.verdict("gap"), walk.key) == ("inside", "measure:ends.left")
 
 
@@ -411,3 +411,19 @@ def _obey(walk: Walk) -> None:
         walk.read("101.8 mm")
     else:
         walk.confirm()
+
+
+# --- a further repeat that contradicts the first ---
+
+
+def test_a_further_repeat_that_contradicts_the_first_is_unsteady() -> None:
+    """Two readings of u = 0.8 mm differ by no more than 2 √2 u = 2.26 mm in 95 of 100 cases (GUM 5.1.2)."""
+    walk = walk_on(f'{WINDOW}\nmethod_u = "0.8 mm"')
+    low = "24.5 mm"
+    assert walk.read(low).prompt.more
+    assert walk.read("32.0 mm").verdict("gap") == "unsteady"
+    assert "the repeat differs by 7.5 mm" in walk.verdicts["gap"].reason
+    assert walk.prompt.kind == "measure"
+    assert not walk.prompt.more
+    again = walk_on(f'{WINDOW}\nmethod_u = "0.8 mm"').read(low, "26.0 mm")
+    assert (again.verdict("gap"), again.verdicts["gap"].text) == ("inside", "25.25")

@@ -113,7 +113,7 @@ def _check_place(walk: Walk, step: MeasureStep, verdicts: Mapping[str, Judged], 
         passed = {verdicts[check].verdict for check in step.checks}
         if "overridden" in passed:
             return
-        assert not {each.seq for each in attempt.live} & walk.job.suspect
+        assert not {each.seq for each in attempt.live} & set(walk.job.suspect)
         assert all(each.battery is None or each.battery > 5 for each in attempt.live)
         found = values_of(step, attempt.live)
         (unit,) = attempt.units

@@ -280,3 +280,17 @@ def test_what_settles_a_zero_check_is_said() -> None:
         words.happened(walk.job, event)
         == "C1 failed its zero check: 2 readings are suspect and will be asked for again"
     )
+
+
+# --- a failed check that does not stand ---
+
+
+@pytest.mark.parametrize("how", ["taken back", "let pass"])
+def test_a_failed_check_that_does_not_stand_makes_nothing_suspect(how: str) -> None:
+    walk = _failed_at_the_end()
+    assert walk.verdict("gap") == "waiting"
+    if how == "taken back":
+        walk.back("typed wrong")
+    else:
+        walk.override("last_zero")
+    assert str(walk.verdict("gap")) == "inside"
