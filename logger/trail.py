@@ -170,6 +170,7 @@ class _Writer(threading.Thread):
         self._created = created
         self._seal = seal
         self._noted = 0
+        self._has_noted = False
         self._failed: NotStored | None = None
 
     def run(self) -> None:
@@ -214,6 +215,7 @@ class _Writer(threading.Thread):
             self._noted = note.seq
 
     def _note(self) -> None:
+        self._has_noted = True
         if self.head.seq > self._noted:
             self._noted = self.head.seq
             write_note(self._path, self.trail_id, self.head.seq, self.head.hash)
@@ -265,7 +267,7 @@ class _Writer(threading.Thread):
                 signed = True
         connection.execute("COMMIT")
         self.head = head
-        if signed:
+        if signed or not self._has_noted:  # the first of a session too: a copy without the log shows at once
             self._note()
         return outcomes
 

@@ -49,6 +49,18 @@ def test_a_copy_without_its_write_ahead_log_is_told(tmp_path: Path) -> None:
     assert "evenhand trail backup" in caught.value.remedy
 
 
+def test_a_copy_of_file_and_note_while_a_session_writes_is_told(path: Path, tmp_path: Path) -> None:
+    """What is only in the log so far is missing from the copy, and the note says so from the first event on."""
+    copy = tmp_path / "copy" / "trail.sqlite"
+    copy.parent.mkdir()
+    with Trail.open(path) as trail:
+        first = trail.append_now({"job": "j1"}).seq
+        trail.append_now({"job": "j1"})
+        shutil.copy(path, copy)
+        shutil.copy(note_path(path), note_path(copy))
+    assert f"had reached event {first}: its end is gone" in verify(copy).damaged()
+
+
 def test_a_cut_end_is_told_at_open_and_by_a_check(path: Path) -> None:
     cut(path, 30)
     assert "had reached event 40" in verify(path).damaged()
