@@ -372,3 +372,13 @@ def test_judge_tells_what_nobody_stated(capsys: pytest.CaptureFixture[str]) -> N
     assert "at least" not in whole
     assert "accuracy" in answer(capsys, "judge --window 25mm 40mm --value 38.5mm --method-u 0.8mm")["unknown"]
     assert answer(capsys, "judge --window 25mm 40mm --value 38.5mm --u 0.8mm")["unknown"] == []
+
+
+def test_a_share_of_nothing_and_a_share_of_nearly_all_are_told_as_what_they_are(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    said = plain(capsys, "judge --window 0Nm 10Nm --value 0Nm --accuracy 4%")
+    assert "A share of 0 is nothing: state the accuracy as a figure" in said
+    assert "No uncertainty was stated" not in said
+    assert "counts as certain" in plain(capsys, "judge --window 0Nm 10Nm --value 5Nm --u 0Nm")
+    assert "±99.999999 % of the true" in plain(capsys, "judge --window 90Nm 106Nm --value 98Nm --accuracy 99.999999%")
