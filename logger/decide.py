@@ -43,6 +43,12 @@ def confirmed(job: Job, prompt: Prompt) -> ev.Confirmed | ev.Seated | ev.Untouch
     raise BadInput(f"Nothing to confirm now: {NEXT.get(prompt.kind, 'the job is closed')}.", "")
 
 
+def cautions_read(job: Job, by: str) -> ev.CautionsRead:
+    """Return that the cautions were read, by the person of the job where nobody is named."""
+    _still_open(job)
+    return ev.CautionsRead(by=by or job.by, count=len(job.sheet.cautions))
+
+
 def is_blank(text: str) -> bool:
     """Whether nothing of a text can be seen: only spaces, controls and characters without width."""
     return all(unicodedata.category(character)[0] in "CZ" for character in text)

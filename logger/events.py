@@ -81,6 +81,15 @@ class JobResumed(Confined):
     by: Name
 
 
+class CautionsRead(Confined):
+    """A person said that they have read the cautions of the sheet; it answers no check."""
+
+    kind: Literal["cautions_read"] = "cautions_read"
+    by: Name
+    count: int
+    """How many the sheet states."""
+
+
 class Interrupted(Confined):
     """The process was asked to end with the job open."""
 
@@ -403,6 +412,7 @@ class JobClosed(Confined):
 Event = Annotated[
     JobOpened
     | JobResumed
+    | CautionsRead
     | Interrupted
     | ToolSeen
     | ToolDescribed

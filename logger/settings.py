@@ -31,6 +31,11 @@ class Home:
         return self.folder / "profiles"
 
     @property
+    def sheets(self) -> Path:
+        """Where sheets of one's own lie, one a file."""
+        return self.folder / "sheets"
+
+    @property
     def key(self) -> Path:
         """The private key that signs the head of the trail."""
         return self.folder / "bench.key"

@@ -36,6 +36,14 @@ def open_sheet(name: str) -> Loaded:
     return load_sheet(_read(path), path.name)
 
 
+def own_sheets(folder: Path) -> tuple[str, ...]:
+    """Return the paths of the sheet files in a folder of one's own, sorted; none where there is no such folder."""
+    try:
+        return tuple(str(path) for path in sorted(folder.glob(f"*{_SUFFIX}")) if path.is_file())
+    except OSError:
+        return ()
+
+
 def _read(path: Path) -> bytes:
     """Read a file, but no more of it than could be a sheet (a device never ends)."""
     try:

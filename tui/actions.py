@@ -29,6 +29,8 @@ CLOSE = Action("close_job", "f9", "Close job")
 PAUSE = Action("pause", "f10", "Pause")
 BY_HAND = Action("by_hand", "f11", "Go on by hand")
 LEAVE = Action("leave", "f12", "Leave")
+MORE = Action("more_keys", "right", "More")
+"""Shows the keys that did not fit."""
 
 ALL = (PEDAL, CONFIRM, TAKE_BACK, NOTE, AS_ADVISED, OTHERWISE, LOOSENED, OVERRIDE, CLOSE, PAUSE, BY_HAND, LEAVE)
 

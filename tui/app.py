@@ -88,6 +88,7 @@ class EvenhandApp(App[int]):
         read_ns: int = READ_NS,
         keymap: Keymap | None = None,
         pedal: Pedal | None = None,
+        by: str = "",
     ) -> None:
         super().__init__()
         self.bench = bench
@@ -96,7 +97,7 @@ class EvenhandApp(App[int]):
         self._by_hand = False
         self._clock: Clock = clock or SystemClock()
         self.keys = keymap or Keymap()
-        self._pedal = pedal
+        self._pedal, self._by = pedal, by
         self._back_off = back_off
         self._drain_s = drain_s
         self._door = Door(bench, self._clock, self)
@@ -312,6 +313,8 @@ class EvenhandApp(App[int]):
         """Confirm what the prompt asks, once it could be read."""
         if self._patience.unread():
             self.tell("Read it first, then confirm.")
+        elif self._work.read_on():
+            self.tell("There was more to read: read it to its end, then confirm.")
         else:
             await self.said(self.bench.confirm())
 
@@ -369,14 +372,10 @@ class EvenhandApp(App[int]):
     def action_override(self) -> None:
         """Ask which open check to let pass."""
         moment = self.bench.moment
-        still_open = [judged for judged in moment.verdicts.values() if not judged.passes]
-        if not still_open:
+        if all(judged.passes for judged in moment.verdicts.values()):
             self.tell("Nothing is open: there is nothing to override.")
             return
-        self.push_screen(OverrideDialog(moment.job, still_open, self._override))
-
-    async def _override(self, check: str, name: str, note: str) -> str:
-        return await self.attempt(self.bench.override(check, name, note))
+        self.push_screen(OverrideDialog(moment, self._by, lambda *said: self.attempt(self.bench.override(*said))))
 
     # --- the demo ---------------------------------------------------------------------------------------------------
 

@@ -75,6 +75,8 @@ class Depot:
     """The toolbook, a line a tool."""
     cannot: Mapping[str, tuple[str, ...]]
     """By sheet: what its tools cannot decide."""
+    unusable: tuple[str, ...] = ()
+    """Why sheets of one's own cannot be offered, a sentence each."""
 
 
 def chosen(choice: Choice, asks: Asks, value: str) -> Choice:
@@ -118,8 +120,16 @@ def _job(_: Choice, depot: Depot) -> Page:
 
 
 def _sheet(_: Choice, depot: Depot) -> Page:
-    offers = (Offer(name, sheet.title, (sheet.about,)) for name, sheet in depot.sheets.items())
-    return Page("sheet", "Which job?", tuple(offers))
+    titles = [sheet.title for sheet in depot.sheets.values()]
+    offers = (
+        Offer(
+            name,
+            sheet.title if titles.count(sheet.title) == 1 else f"{sheet.title} ({sheet.id}, revision {sheet.revision})",
+            (*filter(None, (sheet.about,)), *((f"Your own: {name}",) if name.endswith(".toml") else ())),
+        )
+        for name, sheet in depot.sheets.items()
+    )
+    return Page("sheet", "Which job?", tuple(offers), lines=tuple(f"Caution: {why}" for why in depot.unusable))
 
 
 def _machine(choice: Choice, depot: Depot) -> Page:
@@ -162,7 +172,7 @@ def _kit(choice: Choice, depot: Depot) -> Page:
 
 def _cautions(choice: Choice, depot: Depot) -> Page:
     sheet = depot.sheets[choice.sheet or ""]
-    lines = tuple(f"Caution: {caution}" for caution in sheet.cautions) or ("This sheet states no cautions.",)
+    lines = tuple(f"Caution: {caution}" for caution in sheet.cautions)
     return Page("cautions", "Mind these", lines=lines, accept="Read, begin")
 
 

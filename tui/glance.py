@@ -34,6 +34,9 @@ __all__ = [
     "pulling",
 ]
 
+NO_ADJUSTMENT = "No adjustment corrects this"
+"""How the words begin that tell the ways out where none does."""
+_WAYS_OUT = "Replace the chain, or take it again, or override it with a note."
 NOT_COUNTED = "✕ DOES NOT COUNT"
 Slot = tuple[str, str]
 """A step and a place of it."""
@@ -109,9 +112,14 @@ def _head(moment: Moment) -> tuple[str, str]:
 
 
 def _how(moment: Moment) -> tuple[str, ...]:
-    """How to do it; what a wear check found goes first where it failed."""
+    """How to do it; where no adjustment helps, the ways out go first, then what a wear check found."""
     *stands, span = ("", "", *lines.to_span(moment))[-2:]
-    return tuple(filter(None, (*stands, *detail(moment.job, moment.prompt), span)))
+    how = detail(moment.job, moment.prompt)
+    if moment.prompt.stays and how[-1].startswith(NO_ADJUSTMENT):
+        worn = worn_chain(moment.job)
+        out = _WAYS_OUT if worn is not None and worn.step == moment.prompt.step and not worn.miscounted else how[-1]
+        return tuple(filter(None, (out, *stands, *how[:-1], span)))
+    return tuple(filter(None, (*stands, *how, span)))
 
 
 # --- the value in sight ---------------------------------------------------------------------------------------------

@@ -46,6 +46,7 @@ HELP: tuple[tuple[str, str], ...] = (
     ("close", "close the job"),
     ("status", "every check with its verdict"),
     ("cautions", "the cautions of the sheet, and the kit to lay out"),
+    ("read", "the cautions have been read; it is kept on the trail"),
     ("help", "these words; an empty line gives the prompt again"),
     ("quit", "leave the job open"),
 )
@@ -76,6 +77,7 @@ class Plain:
             "close": lambda rest: _alone("close", rest, bench.close),
             "status": self._status,
             "cautions": self._cautions,
+            "read": lambda rest: _alone("read", rest, self._read_cautions),
             "help": self._help,
         }
 
@@ -197,6 +199,9 @@ class Plain:
     async def _cautions(self, _: str) -> None:
         for line in lines.cautions(self.bench.moment):
             self._out(line)
+
+    async def _read_cautions(self) -> None:
+        await self.bench.cautions_read(self._by)
 
     async def _help(self, _: str) -> None:
         for words, meaning in HELP:

@@ -8,6 +8,7 @@ from textual import events
 from drivers.reading import Link
 from logger import events as ev
 from logger.errors import NotStored
+from logger.sheet import ConfirmStep
 from logger.shelf import records
 from logger.trail import Trail
 from tui.app import EvenhandApp
@@ -262,7 +263,7 @@ async def test_take_back_asks_why(hand: Hand) -> None:
         await pilot.press("f3")
         assert isinstance(pilot.app.screen, ReasonDialog)
         assert "300.0 mm for Chain slack" in seen(pilot)
-        await pilot.press("f4")
+        await pilot.press("f3", "down", "f2")
         await pilot.pause()
         event = _last(hand)
         assert isinstance(event, ev.TakenBack)
@@ -356,15 +357,23 @@ async def test_an_override_needs_name_and_note_and_is_on_the_trail(hand: Hand) -
         await pilot.pause()
         assert "needs a name and a note" in seen(pilot)
         await pilot.press("down")
-        await types(pilot, "Jo")
-        await pilot.press("f3")
         await types(pilot, "plate lost")
+        await pilot.press("f3")
+        await types(pilot, "Jo")
         await pilot.press("f2")
         await pilot.pause()
         event = _last(hand)
         assert isinstance(event, ev.Overridden)
         assert (event.check, event.name, event.note) == ("identity", "Jo", "plate lost")
         assert "⚑ overridden" in seen(pilot)
+
+
+async def test_the_override_begins_at_the_check_that_is_asked_for(hand: Hand) -> None:
+    await hand.until(at("slack", "opposite"), slack=_SLACK)
+    async with on_stage(hand, (80, 40)) as pilot:
+        await pilot.press("f8")
+        await pilot.pause()
+        assert "▸ ▲ HIGH  Chain slack, middle of lower run, tightest" in seen(pilot)
 
 
 async def test_no_dialog_is_answered_by_what_a_tool_types(hand: Hand) -> None:
@@ -552,6 +561,38 @@ async def test_the_mechanic_of_a_demo_is_paused_and_sent_home(hand: Hand) -> Non
 
 
 # --- slips of the hand ----------------------------------------------------------------------------------------------
+
+
+async def test_what_did_not_fit_is_shown_before_it_can_be_confirmed(hand: Hand) -> None:
+    await hand.until(at("ready"))
+    async with on_stage(hand, (40, 12)) as pilot:
+        shown = seen(pilot)
+        for _ in range(10):
+            await pilot.press("f2")
+            await pilot.pause()
+            if hand.bench.moment.prompt.step != "ready":
+                break
+            shown += seen(pilot)
+            assert "There was more to read" in seen(pilot)
+        step = hand.bench.moment.job.sheet.by_id["ready"]
+        assert isinstance(step, ConfirmStep)
+        read = " ".join(shown.replace("│", " ").split())
+        assert all(item.split()[-1] in read for item in step.items)
+        assert hand.bench.moment.verdicts["ready"].verdict == "done"
+
+
+async def test_keys_that_do_not_fit_are_a_key_away(hand: Hand) -> None:
+    await hand.until(at("wear"))
+    async with on_stage(hand, (40, 12)) as pilot:
+        assert "→ More" in seen(pilot)
+        assert "F8 Override" not in seen(pilot)
+        shown = ""
+        for _ in range(4):
+            await pilot.press("right")
+            await pilot.pause()
+            assert seen(pilot).rstrip().endswith("→ More  F12 Leave")
+            shown += seen(pilot)
+        assert all(word in shown for word in ("F8 Override", "F9 Close job", "F4 Note"))
 
 
 async def test_a_key_that_bounces_confirms_nothing_unread(hand: Hand) -> None:

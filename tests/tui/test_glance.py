@@ -157,7 +157,8 @@ async def test_a_worn_chain_says_to_replace_it_not_to_adjust(hand: Hand, eyes: _
     await hand.reads("102.95")
     await hand.reads("102.97")
     assert eyes.look.big == "replace the chain"
-    assert "not to be adjusted but replaced" in eyes.look.how[0]
+    assert eyes.look.how[0] == "Replace the chain, or take it again, or override it with a note."
+    assert "not to be adjusted but replaced" in eyes.look.how[1]
 
 
 async def test_wear_tells_what_is_left_of_the_limit(hand: Hand, eyes: _Eyes) -> None:

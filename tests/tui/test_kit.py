@@ -156,10 +156,13 @@ def test_the_radio_of_a_home_is_that_of_its_settings(own_home: Path, monkeypatch
     assert made == [("", 4), ("00:00:5E:00:53:01", 2)]
 
 
-async def test_what_the_tools_cannot_decide_is_the_first_banner(hand: Hand) -> None:
+async def test_what_the_tools_cannot_decide_is_a_banner_a_sentence(hand: Hand) -> None:
     async with on_stage(hand, services=(forewarning(("The rule is too coarse.", "Use a caliper.")),)) as pilot:
         await pilot.pause()
-        assert "The rule is too coarse. Use a caliper." in " ".join(seen(pilot).split())
+        assert "! The rule is too coarse. (Esc: 1 more)" in seen(pilot)
+        await pilot.press("escape")
+        await pilot.pause()
+        assert "! Use a caliper. (Esc)" in seen(pilot)
 
 
 START = ["start", "courier-chain", "--machine", "Depot 7", "--by", "Robin", "--plain", "--no-radio"]

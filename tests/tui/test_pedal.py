@@ -149,12 +149,15 @@ async def test_presenters_keys_take_back_and_answer_why(hand: Hand) -> None:
         assert "Shift+F8 Take back" in seen(pilot)
         await pilot.press("shift+f8")
         await pilot.pause()
-        assert "PgDn  measured at the wrong place" in seen(pilot)
+        assert "▸ measured at the wrong place" in seen(pilot)
+        await pilot.press("shift+f8")
+        await pilot.pause()
+        assert "▸ tool slipped or was held askew" in seen(pilot)
         await pilot.press("pagedown")
         await pilot.pause()
     event = events(hand)[-1]
     assert isinstance(event, ev.TakenBack)
-    assert event.why == "measured at the wrong place"
+    assert event.why == "tool slipped or was held askew"
 
 
 async def test_a_presenters_key_accepts_the_advice(hand: Hand) -> None:

@@ -4,7 +4,8 @@ from pathlib import Path
 
 import pytest
 
-from logger.shelf import load_job
+from logger import events as ev
+from logger.shelf import load_job, records
 from tests.played import AS_FOUND, LAST, SIDES_UNEVEN, SLACK_HIGH, TORQUED, WHOLE, play
 
 INSIDE = ("100 mm", "132 mm", "100 mm", "134 mm", "36.2 mm", "36.2 mm")
@@ -90,6 +91,12 @@ async def test_what_is_not_quite_a_word_is_refused(path: Path, line: str) -> Non
 async def test_cautions_and_kit_can_be_asked_for(path: Path) -> None:
     said = await play(path, ["cautions"])
     assert said.count("Caution: Engine off and key out. Never run the engine to turn the wheel.") == 2
+
+
+async def test_that_the_cautions_were_read_is_on_the_trail_and_answers_nothing(path: Path) -> None:
+    said = await play(path, ["read"])
+    assert said[said.index("All 6 cautions were read by Robin") + 1].startswith("Next: Mileage")
+    assert list(records(path))[1].event == ev.CautionsRead(by="Robin", count=6)
 
 
 async def test_the_close_prompt_names_what_was_let_pass(path: Path) -> None:

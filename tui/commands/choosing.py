@@ -2,10 +2,12 @@
 
 import asyncio
 from datetime import UTC, datetime
+from pathlib import Path
 
 from logger.errors import BadInput
 from logger.settings import Home
-from logger.sheetstore import open_sheet, shipped
+from logger.sheet import Sheet
+from logger.sheetstore import open_sheet, own_sheets, shipped
 from logger.shelfindex import job_sums
 from logger.toolbook import Tool, calibration
 from tui.choice import Asks, Choice, Depot, PastJob
@@ -22,15 +24,26 @@ _FLAGS: dict[str, str] = {"machine": "The machine", "by": "The name"}
 
 
 def depot_of(home: Home, kit: Kit, sheet: str | None) -> Depot:
-    """Return the sheets (the shipped ones, or the one that was given), jobs and tools of a home."""
-    names = shipped() if sheet is None else (sheet,)
-    sheets = {name: open_sheet(name).sheet for name in names}
+    """Return the sheets (one's own and the shipped ones, or the one that was given), jobs and tools of a home."""
+    sheets, unusable = _sheets(home) if sheet is None else ({sheet: open_sheet(sheet).sheet}, ())
     tools = tuple(_told(tool) for tool in kit.book.active)
     jobs = tuple(
         PastJob(job.job, job.sheet, job.machine, job.by, job.state, job.opened, job.simulated)
         for job in job_sums(home.trail, most=_MOST)[0]
     )
-    return Depot(sheets, jobs, tools, {name: kit.cannot(each) for name, each in sheets.items()})
+    return Depot(sheets, jobs, tools, {name: kit.cannot(each) for name, each in sheets.items()}, unusable)
+
+
+def _sheets(home: Home) -> tuple[dict[str, Sheet], tuple[str, ...]]:
+    """Open one's own sheets, then the shipped ones; return also why one's own cannot be used."""
+    sheets: dict[str, Sheet] = {}
+    unusable: list[str] = []
+    for name in (*own_sheets(home.sheets), *shipped()):
+        try:
+            sheets[name] = open_sheet(name).sheet
+        except BadInput as error:
+            unusable.append(f"the sheet {Path(name).name} is not offered: {error}")
+    return sheets, tuple(unusable)
 
 
 def _told(tool: Tool) -> str:

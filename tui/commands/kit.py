@@ -116,10 +116,10 @@ async def _settle(bench: Bench) -> None:
 
 
 def forewarning(sentences: tuple[str, ...]) -> Service:
-    """Return the service that shows what the tools cannot decide as the first banner."""
+    """Return the service that shows what the tools cannot decide as the first banners, one for each sentence."""
 
     async def tools_at_hand(host: Host) -> None:
-        if sentences:
-            host.warn(" ".join(sentences))
+        for sentence in sentences:
+            host.warn(sentence)
 
     return tools_at_hand

@@ -106,11 +106,16 @@ async def play_screen(
     control: Handover | None = None,
     keymap: Keymap | None = None,
     pedal: Pedal | None = None,
+    *,
+    by: str = "",
 ) -> int:
-    """Play a job on the screen, and return its exit code; `control` is the reins of a simulated mechanic."""
+    """Play a job on the screen, and return its exit code; `control` is the reins of a simulated mechanic.
+
+    `by` is who plays it, where it is not the person who opened the job.
+    """
     from tui.app import EvenhandApp  # noqa: PLC0415  (late on purpose: the line-by-line session needs no screen library)
 
-    app = EvenhandApp(bench, (*services, watch_the_clock), control, keymap=keymap, pedal=pedal)
+    app = EvenhandApp(bench, (*services, watch_the_clock), control, keymap=keymap, pedal=pedal, by=by)
     ended = await app.run_async()
     if app.fault is not None:
         raise app.fault

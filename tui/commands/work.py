@@ -40,7 +40,7 @@ def start(shell: Shell, args: argparse.Namespace) -> int:
     given_offset = side_offset_of(*args.side_offset) if args.side_offset else None
     known = given_offset or last_side_offset(shell.home.trail, machine)
     begin = opening(Opening(loaded, machine, str(choice.by), offset=local_offset(), side_offset=known))
-    return asyncio.run(_work(shell, args, begin, kit))
+    return asyncio.run(_work(shell, args, begin, kit, cautions_read=bool(choice.cautions)))
 
 
 def resume(shell: Shell, args: argparse.Namespace) -> int:
@@ -56,9 +56,11 @@ def resume(shell: Shell, args: argparse.Namespace) -> int:
     return asyncio.run(_work(shell, args, begin, kit))
 
 
-async def _work(shell: Shell, args: argparse.Namespace, begin: Begin, kit: Kit) -> int:
+async def _work(shell: Shell, args: argparse.Namespace, begin: Begin, kit: Kit, *, cautions_read: bool = False) -> int:
     async def play(bench: Bench) -> int | None:
         job = bench.moment.job
+        if cautions_read:
+            await bench.cautions_read()
         cannot: tuple[str, ...] = ()
         pedal = kit.pedal()
         services: Sequence[Service] = ()
@@ -72,6 +74,7 @@ async def _work(shell: Shell, args: argparse.Namespace, begin: Begin, kit: Kit) 
                 shell.out(f"Warning: {sentence}")
             await play_plain(shell, bench, args.by or job.by, services, pedal)
             return None
-        return await play_screen(bench, (forewarning(cannot), *services), keymap=kit.keymap(), pedal=pedal)
+        beside = (forewarning(cannot), *services)
+        return await play_screen(bench, beside, keymap=kit.keymap(), pedal=pedal, by=args.by or "")
 
     return await session(shell, begin, play)

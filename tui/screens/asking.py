@@ -7,11 +7,9 @@ from textual.binding import Binding, BindingType
 from textual.content import Content
 from textual.widget import Widget
 
-from logger.job import Job
-from logger.rules import Judged
+from logger.bench import Moment
 from logger.words import check_title, settle
-from tui.actions import Action, key_name
-from tui.keymap import shown_by
+from tui.actions import Action
 from tui.safe import safe_text
 from tui.widgets.field import Field, Untype
 from tui.widgets.painted import Painted, padded
@@ -47,40 +45,52 @@ class WordsDialog(Dialog):
         await self._submitted(self._submit(self.query_one(Field).value))
 
 
-REASONS: tuple[tuple[str, str], ...] = (
-    ("f2", "measured at the wrong place"),
-    ("f3", "tool slipped or was held askew"),
-    ("f4", "pressed by mistake"),
-    ("f5", "tool not zeroed"),
-    ("f6", "wheel or chain was not in position"),
+REASONS = (
+    "measured at the wrong place",
+    "tool slipped or was held askew",
+    "pressed by mistake",
+    "tool not zeroed",
+    "wheel or chain was not in position",
 )
+OTHER_REASON = Action("other", "f3", "Other reason")
 OWN_WORDS = Action("own", "f7", "In my own words")
 
 
 class ReasonDialog(Dialog):
-    """Asks why the last reading is taken back: a reason by its key, or one's own words."""
+    """Asks why the last reading is taken back: one of the usual reasons, or one's own words."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        *(Binding(key, f"reason('{key}')", show=False) for key, _ in REASONS),
+        Binding("f3", "other", show=False),
+        Binding("up", "choose(-1)", show=False),
+        Binding("down", "choose(1)", show=False),
         Binding("f7", "own", show=False),
-        Binding("escape", "cancel", show=False),
     ]
+    ACCEPT = "Take it back"
 
     def __init__(self, what: str, submit: Submit) -> None:
         super().__init__("Take back the last reading: why?", (what, "It stays on the trail as withdrawn.", ""))
         self._submit = submit
 
     def parts(self) -> Iterable[Widget]:
-        """The reasons, each with its key."""
-        return (Listed([f"{key_name(shown_by(self.app, key))}  {reason}" for key, reason in REASONS]),)
+        """The reasons, the first marked."""
+        return (Listed(REASONS, 0),)
 
     def keys(self) -> tuple[Action, ...]:
-        """Own words, or back; the reasons stand above."""
-        return OWN_WORDS, CANCEL
+        """Accept, another reason, own words, back: by the keys that confirm and take back, a pedal does it all."""
+        return Action("accept", "f2", self.ACCEPT), OTHER_REASON, OWN_WORDS, CANCEL
 
-    async def action_reason(self, key: str) -> None:
-        """Take back for one of the reasons."""
-        await self._submitted(self._submit(dict(REASONS)[key]))
+    def action_choose(self, by: int) -> None:
+        """Mark another reason."""
+        self.query_one(Listed).move(by)
+
+    def action_other(self) -> None:
+        """Mark the next reason, after the last the first."""
+        listed = self.query_one(Listed)
+        listed.move(1 if listed.chosen < len(REASONS) - 1 else -len(REASONS))
+
+    async def action_accept(self) -> None:
+        """Take back for the reason that is marked."""
+        await self._submitted(self._submit(REASONS[self.query_one(Listed).chosen]))
 
     def action_own(self) -> None:
         """Ask for a reason in words."""
@@ -117,7 +127,7 @@ Override = Callable[[str, str, str], Awaitable[str]]
 
 
 class OverrideDialog(Dialog):
-    """Asks which open check to let pass, by whom and why; nothing is filled in beforehand."""
+    """Asks which open check to let pass, by whom and why; the note is never filled in beforehand."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("f3", "next", show=False),
@@ -126,18 +136,20 @@ class OverrideDialog(Dialog):
     ]
     ACCEPT = "Let it pass"
 
-    def __init__(self, job: Job, still_open: Sequence[Judged], submit: Override) -> None:
+    def __init__(self, moment: Moment, by: str, submit: Override) -> None:
         lines = ("The check passes as it is, with your name and note in plain sight on the record.",)
         super().__init__("Override an open check", lines)
-        self._job = job
-        self._open = tuple(still_open)
+        self._job, self._by = moment.job, by or moment.job.by
+        self._open = tuple(judged for judged in moment.verdicts.values() if not judged.passes)
+        now = (at for at, judged in enumerate(self._open) if judged.check.partition(".")[0] == moment.prompt.step)
+        self._first = next(now, 0)
         self._submit = submit
 
     def parts(self) -> Iterable[Widget]:
         """The open checks, a name and a note."""
         told = [f"{verdict_word(judged.verdict)}  {check_title(self._job, judged.check)}" for judged in self._open]
-        yield Listed(told, 0)
-        yield Field("name", "Your name", MOST_NAME)
+        yield Listed(told, self._first)
+        yield Field("name", "Your name", MOST_NAME, self._by)
         yield Field("note", "Why it may pass", MOST_WORDS)
 
     def keys(self) -> tuple[Action, ...]:
@@ -146,8 +158,8 @@ class OverrideDialog(Dialog):
         return accept, Action("next", "f3", "Next field"), Action("choose", "down", "Other check"), CANCEL
 
     def on_mount(self) -> None:
-        """Begin with the name."""
-        self.query_one("#name", Field).focus()
+        """Begin with the note: who plays the job is known."""
+        self.query_one("#note", Field).focus()
 
     def action_next(self) -> None:
         """Go to the other field."""

@@ -13,7 +13,7 @@ from textual.widgets import Static
 from drivers.reading import ToolState
 from logger.bench import Moment
 from logger.rules import PASSES
-from tui.actions import ALL, BY_HAND, LEAVE, PAUSE, Action, main_action, offered
+from tui.actions import ALL, BY_HAND, LEAVE, MORE, PAUSE, Action, main_action, offered
 from tui.glance import Advice, Live, Slot, glance
 from tui.lines import cautions
 from tui.widgets.checks import Checks, Tools
@@ -33,6 +33,7 @@ class JobScreen(Screen[None]):
         Binding("escape", "app.dismiss_banner", show=False),
         Binding("pageup", "page(-1)", show=False),
         Binding("pagedown", "page(1)", show=False),
+        Binding(MORE.key, MORE.name, show=False),
     ]
     AUTO_FOCUS = ""
     takes_text = False
@@ -42,7 +43,7 @@ class JobScreen(Screen[None]):
         self.how: tuple[str, ...] = ()
         self._top, self._banner, self._head, self._how = TopBar(), Banner(), Head(), How()
         self._sight, self._checks, self._tools = Sight(), Checks(), Tools()
-        self._said, self._keys = Said(), Keys()
+        self._said, self._keys = Said(), Keys(more=MORE)
 
     def compose(self) -> ComposeResult:
         """Lay the screen out, from what matters most down."""
@@ -106,6 +107,17 @@ class JobScreen(Screen[None]):
 
     def untype(self, text: str) -> None:
         """Nothing to do: no field is on this screen."""
+
+    def read_on(self) -> bool:
+        """Show the next page of what was not in sight yet; whether there was one."""
+        unseen = self._how.unseen
+        if unseen:
+            self._how.page(1)
+        return unseen
+
+    def action_more_keys(self) -> None:
+        """Show the keys that did not fit."""
+        self._keys.turn()
 
     def action_page(self, pages: int) -> None:
         """Show the instructions that did not fit."""

@@ -42,13 +42,14 @@ class Checks(Painted):
         passed = sum(row.verdict in PASSES for row in self._rows)
         yield padded(f"CHECKS  {passed} of {len(self._rows)} pass", width, "bold")
         start, stop = _part(self._rows, height - 1)
+        names = _names(self._rows, width)
         for at in range(start, stop):
             above, below = at == start and start > 0, at == stop - 1 and stop < len(self._rows)
             if above or below:
                 hidden = self._rows[: at + 1] if above else self._rows[at:]
                 yield padded(f"  {'↑' if above else '↓'} {_counted(hidden)}", width, "$quiet")
             else:
-                yield _check(self._rows[at], width)
+                yield _check(self._rows[at], width, names[at])
 
 
 def _part(rows: Sequence[Row], height: int) -> tuple[int, int]:
@@ -67,14 +68,36 @@ def _counted(rows: Sequence[Row]) -> str:
     return f"{len(rows)} more, {still_open} open" if still_open else f"{len(rows)} more, all pass"
 
 
-def _check(row: Row, width: int) -> Content:
-    """One check: a mark where the prompt is, shape and word, its name (the place is never cut), its value."""
-    mark = "▸" if row.current else " "
-    head = f"{mark}{SHAPES[row.verdict]} {row.verdict:<10} "
-    value = f" {safe_text(row.value)}" if row.value and width > 50 else ""
-    place = f", {safe_text(row.place)}" if row.place else ""
-    room = max(width - cell_len(head) - cell_len(place) - cell_len(value), 6)
-    name = f"{cut(safe_text(row.title), room)}{place}"
+def _names(rows: Sequence[Row], width: int) -> list[str]:
+    """The names of checks; the place is never cut, and the places of one step stand behind the same short title."""
+    room: dict[str, int] = {}
+    for row in rows:
+        left = max(width - cell_len(_head(row)) - cell_len(_place(row)) - cell_len(_value(row, width)), 6)
+        room[row.title] = min(room.get(row.title, left), left)
+    return [f"{_short(safe_text(row.title), room[row.title])}{_place(row)}" for row in rows]
+
+
+def _short(title: str, room: int) -> str:
+    """A title in little room: its first clause where that fits, else cut."""
+    clause = title.partition(",")[0]
+    return title if cell_len(title) <= room else clause if cell_len(clause) <= room else cut(title, room)
+
+
+def _head(row: Row) -> str:
+    return f"{'▸' if row.current else ' '}{SHAPES[row.verdict]} {row.verdict:<10} "
+
+
+def _place(row: Row) -> str:
+    return f", {safe_text(row.place)}" if row.place else ""
+
+
+def _value(row: Row, width: int) -> str:
+    return f" {safe_text(row.value)}" if row.value and width > 50 else ""
+
+
+def _check(row: Row, width: int, name: str) -> Content:
+    """One check: a mark where the prompt is, shape and word, its name, its value."""
+    head, value = _head(row), _value(row, width)
     rest = padded(name, max(width - cell_len(head) - cell_len(value), 0), "bold" if row.current else "")
     return plain(head, style_of(row.verdict)) + rest + plain(value)
 

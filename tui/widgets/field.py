@@ -3,6 +3,9 @@
 from textual.message import Message
 from textual.widgets import Input
 
+WITH_BORDER = 3
+"""Rows of a field that has a border."""
+
 
 class Untype(Message):
     """The last characters were a reading of a tool, and belong to the bench; queued behind the keys themselves."""
@@ -15,10 +18,15 @@ class Untype(Message):
 class Field(Input):
     """One line of text; it is submitted by a function key of its dialog only."""
 
-    def __init__(self, name: str, label: str, most: int) -> None:
-        super().__init__(id=name, placeholder=label, max_length=most)
+    def __init__(self, name: str, label: str, most: int, value: str = "") -> None:
+        super().__init__(value, id=name, max_length=most)
+        self._label = label
         self.border_title = label
         self.cursor_blink = False
+
+    def on_resize(self) -> None:
+        """Say what belongs here in the field itself where there is no room for a border that says it."""
+        self.placeholder = self._label if self.outer_size.height < WITH_BORDER else ""
 
     def on_untype(self, message: Untype) -> None:
         """Take the characters of a reading out again, where they still stand before the cursor."""

@@ -125,27 +125,53 @@ class Banner(Fitted):
 class Keys(Fitted):
     """The keys that make sense now with what they do, the one that the prompt asks for first and marked."""
 
-    def __init__(self, actions: Sequence[Action] = (), marked: Action | None = None) -> None:
+    def __init__(
+        self, actions: Sequence[Action] = (), marked: Action | None = None, *, more: Action | None = None
+    ) -> None:
         super().__init__(id="keys")
         self._actions, self._marked = tuple(actions), marked
+        self._more, self._page = more or Action("", "…", ""), 0
 
     def show(self, actions: Sequence[Action], marked: Action | None) -> None:
         """Show these keys."""
         if (tuple(actions), marked) != (self._actions, self._marked):
-            self._actions, self._marked = tuple(actions), marked
+            self._actions, self._marked, self._page = tuple(actions), marked, 0
             self.changed()
+
+    def turn(self) -> None:
+        """Show the keys that did not fit, and after the last of them the first again."""
+        pages = len(self._pages(self.size.width, self.size.height))
+        self._page = (self._page + 1) % pages
+        self.refresh()
 
     def needed(self, viewport: Size, width: int) -> int:
         """Return the rows that all keys need."""
-        return len(self._lines(width))
+        return len(self._broken(tuple(map(self._shown, self._actions)), width))
 
     def rows(self, width: int, height: int) -> Iterable[Content]:
-        """Paint the keys that fit; leaving is always among them."""
-        lines = self._lines(width)
-        if len(lines) > height and self._actions:
-            lines = [*lines[: height - 1], _short(lines[height - 1], self._shown(self._actions[-1]), width)]
-        for line in lines:
+        """Paint the keys that fit; leaving is always among them, and that there are more."""
+        pages = self._pages(width, height)
+        for line in pages[min(self._page, len(pages) - 1)]:
             yield Content("  ").join([self._one(action) for action in line])
+
+    def _pages(self, width: int, height: int) -> list[list[list[Action]]]:
+        """All keys in rows, where they do not fit page by page: each ends with how to see more, and leaving."""
+        every = tuple(map(self._shown, self._actions))
+        whole = self._broken(every, width)
+        if len(whole) <= height or not every:
+            return [whole]
+        *rest, last = every
+        more, pages = self._shown(self._more), []
+        while rest:
+            count = next((n for n in range(len(rest), 1, -1) if self._fit((*rest[:n], more, last), width, height)), 1)
+            if not self._fit((*rest[:count], more, last), width, height):
+                more = replace(more, label="…" if more.label else "")
+            pages.append(self._broken((*rest[:count], more, last), width)[:height])
+            rest = rest[count:]
+        return pages
+
+    def _fit(self, actions: Sequence[Action], width: int, height: int) -> bool:
+        return len(self._broken(actions, width)) <= height
 
     def _shown(self, action: Action) -> Action:
         """An action with the key that a person gave it, where they did."""
@@ -157,15 +183,16 @@ class Keys(Fitted):
     def _one(self, action: Action) -> Content:
         if self._is_marked(action):
             return plain(f" {_label(action)} ", "$background on $primary bold")
-        return plain(key_name(action.key), "$primary bold") + plain(f" {safe_text(action.label)}")
+        label = f" {safe_text(action.label)}" if action.label else ""
+        return plain(key_name(action.key), "$primary bold") + plain(label)
 
     def _width(self, action: Action) -> int:
         return cell_len(_label(action)) + 2 + (2 if self._is_marked(action) else 0)
 
-    def _lines(self, width: int) -> list[list[Action]]:
+    def _broken(self, actions: Sequence[Action], width: int) -> list[list[Action]]:
         lines: list[list[Action]] = [[]]
         room = width + 2
-        for action in map(self._shown, self._actions):
+        for action in actions:
             room -= self._width(action)
             if room < 0 and lines[-1]:
                 lines.append([])
@@ -175,12 +202,4 @@ class Keys(Fitted):
 
 
 def _label(action: Action) -> str:
-    return f"{key_name(action.key)} {safe_text(action.label)}"
-
-
-def _short(line: list[Action], last: Action, width: int) -> list[Action]:
-    """A line that ends with one certain action, as many others before it as fit."""
-    kept = [action for action in line if action is not last]
-    while kept and sum(cell_len(_label(action)) + 4 for action in (*kept, last)) > width + 2:
-        kept.pop()
-    return [*kept, last]
+    return f"{key_name(action.key)} {safe_text(action.label)}".rstrip()

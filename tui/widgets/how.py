@@ -18,12 +18,12 @@ class How(Fitted):
     def __init__(self) -> None:
         super().__init__(id="how")
         self._lines: tuple[str, ...] = ()
-        self._from = 0
+        self._from = self._furthest = 0
 
     def show(self, lines: tuple[str, ...]) -> None:
         """Show lines of outside text; they are made safe here."""
         if lines != self._lines:
-            self._lines, self._from = lines, 0
+            self._lines, self._from, self._furthest = lines, 0, 0
             self.changed()
 
     @property
@@ -34,11 +34,12 @@ class How(Fitted):
     @property
     def unseen(self) -> bool:
         """Whether some lines have not been in sight yet."""
-        return self._from < self._last
+        return self._furthest < self._last
 
     def page(self, pages: int) -> None:
         """Show what did not fit, page by page."""
         self._from = min(max(self._from + pages * max(self.size.height, 1), 0), self._last)
+        self._furthest = max(self._furthest, self._from)
         self.refresh()
 
     def needed(self, viewport: Size, width: int) -> int:
