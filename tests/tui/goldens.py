@@ -18,8 +18,10 @@ from tui.commands.choosing import check
 
 from .hand import Hand, StillClock
 from .moments import DEPOT, FIGURES, Asked, Moment, moments, questions
+from .replayed import Replayed, records_of, replay_shown, replays
 from .stage import Size, on_stage, seen
 
+Golden = Moment | Asked | Replayed
 FOLDER = Path(__file__).with_name("goldens")
 SIZES: tuple[Size, ...] = ((40, 12), (80, 24), (120, 40))
 
@@ -59,21 +61,25 @@ async def question(choice: Choice, size: Size) -> str:
         return framed(seen(pilot), size)
 
 
-async def golden(moment: Moment | Asked, folder: Path) -> str:
-    """Return a moment, or a question before a job, at every size."""
+async def golden(moment: Golden, folder: Path) -> str:
+    """Return a moment, a question before a job, or a replay, at every size."""
+    if isinstance(moment, Replayed):
+        records = await records_of(moment, folder)
+        shown = [framed(await replay_shown(moment, records, size, folder), size) for size in SIZES]
+        return "\n".join(shown) + "\n"
     if isinstance(moment, Asked):
         return "\n".join([await question(moment.choice, size) for size in SIZES]) + "\n"
     return "\n".join([await picture(moment, size, folder) for size in SIZES]) + "\n"
 
 
-def path_of(moment: Moment | Asked) -> Path:
+def path_of(moment: Golden) -> Path:
     """Return where the text of a moment is kept."""
     return FOLDER / f"{moment.name}.txt"
 
 
-def everything() -> Iterable[Moment | Asked]:
-    """Give the questions before a job, then every moment of one."""
-    return (*questions(), *moments())
+def everything() -> Iterable[Golden]:
+    """Give the questions before a job, every moment of one, then those of its replay."""
+    return (*questions(), *moments(), *replays())
 
 
 async def renew(names: Iterable[str] = ()) -> None:

@@ -326,6 +326,13 @@ async def _pass_1_of_2(hand: Hand, pilot: Pilot[int]) -> None:
     await hand.torques("35")
 
 
+@_moment()
+async def _take_back(hand: Hand, pilot: Pilot[int]) -> None:
+    await _tools(hand)
+    await hand.until(at("slack", "opposite"), slack=SLACK)
+    await pilot.press("f3", "f3")
+
+
 async def _pull(hand: Hand, pilot: Pilot[int], *texts: str) -> None:
     await pilot.pause()
     for text in texts:

@@ -4,14 +4,13 @@ from pathlib import Path
 
 import pytest
 
-from .goldens import FOLDER, everything, golden, path_of
-from .moments import Asked, Moment
+from .goldens import FOLDER, Golden, everything, golden, path_of
 
 _MOMENTS = list(everything())
 
 
 @pytest.mark.parametrize("moment", _MOMENTS, ids=str)
-async def test_the_screen_is_as_it_was(moment: Moment | Asked, tmp_path: Path) -> None:
+async def test_the_screen_is_as_it_was(moment: Golden, tmp_path: Path) -> None:
     assert await golden(moment, tmp_path) == path_of(moment).read_text(encoding="utf-8")
 
 

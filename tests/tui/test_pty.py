@@ -17,13 +17,14 @@ from logger.bench import Bench, Opening
 from logger.sheetstore import open_sheet
 from logger.shelf import records
 from logger.trail import Trail
+from tests.played import WHOLE, play
 
 from .hand import StillClock
 from .hostile import HOSTILE
 
 pytestmark = pytest.mark.pty
 
-F2, F4, F9, F12 = "\x1bOQ", "\x1bOS", "\x1b[20~", "\x1b[24~"
+F2, F3, F4, F8, F9, F12 = "\x1bOQ", "\x1bOR", "\x1bOS", "\x1b[19~", "\x1b[20~", "\x1b[24~"
 _START = ["start", "courier-chain", "--machine", "Depot motorcycle 7", "--by", "A. Mechanic", "--no-radio"]
 Spawn = Callable[..., "pexpect.spawn[Any]"]
 
@@ -162,6 +163,45 @@ async def test_no_hostile_byte_reaches_the_terminal(own_home: Path, spawn: Spawn
     assert not [text for text in payloads if f"x{text}" in written or f"y{text}" in written]
     assert "\x1b]52" not in written
     assert "\x1b[2J\x1b[31m" not in written
+
+
+async def test_a_replay_is_stepped_signed_off_and_left(own_home: Path, spawn: Spawn) -> None:
+    await play(own_home / "trail.sqlite", WHOLE)
+    child = spawn("replay", "j1")
+    child.expect("all as recorded")
+    child.send(F3)
+    child.expect("HIGH")
+    child.send(F4)
+    child.expect("not measured yet")
+    child.send(F8)
+    child.expect("Sign the job off")
+    child.send("Sam")
+    child.expect("Sam")
+    child.send(F3)
+    child.expect("━.{0,60}In your words".encode())  # the border of the field that has the focus is heavy
+    child.send("agreed")
+    child.expect("agreed")
+    child.send(F2)
+    child.expect("Signed off: number")
+    assert _events(own_home)[-1] == ev.Commented(at=36, name="Sam", text="agreed", signs=True)
+    child.send(F12)
+    assert _exit_code(child) == 0
+    assert "\x1b[?1049l" in _before(child)
+    child = spawn("replay", "j1")
+    child.send("\x1b[F")
+    child.expect("COMMENTS  1, 1 signed off")
+    assert "another prompt" not in _before(child)
+
+
+def test_cautions_acknowledged_on_the_screen_are_on_the_trail(spawn: Spawn, own_home: Path) -> None:
+    child = spawn("start", "courier-chain", "--machine", "Depot 7", "--no-radio")
+    child.send("Robin" + F2)
+    child.expect("All laid out")
+    child.send(F2)
+    child.expect("Read, begin")
+    child.send(F2)
+    child.expect("Mileage")
+    assert _events(own_home)[1] == ev.CautionsRead(by="Robin", count=6)
 
 
 def test_without_colour_everything_is_grey_and_verdicts_are_words(spawn: Spawn) -> None:

@@ -12,6 +12,7 @@ from drivers.clock import SystemClock
 from logger import events as ev
 from logger.bench import Bench, Opening
 from logger.comment import add_comment
+from logger.job import fold
 from logger.settings import Home
 from logger.sheetstore import open_sheet
 from logger.shelf import begin, job_records
@@ -43,7 +44,7 @@ async def replaying(
     found = records or job_records(home.trail, "j1")
 
     async def append(event: ev.Commented) -> ev.Record:
-        return await add_comment(home, SystemClock(), begin(found[0]), event)
+        return await add_comment(home, SystemClock(), fold(begin(found[0]), found[1:]), event)
 
     app = ReplayApp(found, append, environment={})
     async with app.run_test(size=size) as pilot:

@@ -7,6 +7,7 @@ from drivers.clock import SystemClock
 from logger import events as ev
 from logger.comment import add_comment
 from logger.errors import BadInput
+from logger.job import fold
 from logger.shelf import begin
 from tui.exits import Exit, by_signal
 
@@ -18,7 +19,7 @@ async def replay_screen(shell: Shell, found: Sequence[ev.Record], *, copied: boo
     """Show a stored job until it is left; on a copy of its trail no comment is taken."""
     from tui.replayer import ReplayApp  # noqa: PLC0415  (late on purpose: line by line needs no screen library)
 
-    job = begin(found[0])
+    job = fold(begin(found[0]), found[1:])
 
     async def append(event: ev.Commented) -> ev.Record:
         if copied:

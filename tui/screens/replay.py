@@ -158,7 +158,7 @@ class ReplayScreen(Screen[None]):
         frame = frames[player.at]
         moment = frame.moment
         look = glance(moment, frame.slot)
-        self._top.show(moment.job, "replay")
+        self._top.show(moment.job, "REPLAY")
         self._timeline.show(frames, player, local_time(moment.record.utc, offset))
         self._head.show(look.small, look.big)
         self._how.show(look.how)

@@ -23,7 +23,8 @@ DIFFERS = "≠"
 def verdict_rows(checks: Sequence[Beside], prompt: str, width: int, height: int) -> Iterator[Content]:
     """Paint every check, those that differ first and in both verdicts; then what was asked, where that differs too."""
     differ = [each for each in checks if each.differs]
-    count = f"{DIFFERS} {len(differ)} differ" if differ or prompt else "all as recorded"
+    told = f"{len(differ)} differ" if differ else "another prompt"
+    count = f"{DIFFERS} {told}" if differ or prompt else "all as recorded"
     yield padded(f"VERDICTS  {count}", width, "$off bold reverse" if differ or prompt else "bold")
     rows = [row for each in differ for row in _differing(each, width)]
     if prompt:
@@ -59,11 +60,9 @@ def _same(each: Beside, width: int) -> Content:
 
 def turning_rows(turnings: Sequence[Turning], width: int, height: int) -> Iterator[Content]:
     """Paint each adjustment, the last ones where not all fit: expected, measured, and how that fits."""
-    yield padded("ADJUSTMENTS", width, "bold")
-    if not turnings:
-        yield padded("None yet", width, "$quiet")
-    rows = [row for turning in turnings for row in _turning(turning, width)]
-    yield from rows[-max(height - 1, 1) :]
+    title = padded("ADJUSTMENTS", width, "bold")
+    rows = [row for turning in turnings for row in _turning(turning, width)] or [padded("None yet", width, "$quiet")]
+    yield from rows[-max(height, 1) :] if len(rows) >= height else (title, *rows)
 
 
 def _turning(turning: Turning, width: int) -> Iterator[Content]:

@@ -17,7 +17,7 @@ _TALL = 34
 
 
 class TopBar(Painted):
-    """One row: the program, the job, and whether it is simulated."""
+    """One row: the program, the job, whether it is simulated, and how a demo or a replay stands."""
 
     def __init__(self) -> None:
         super().__init__(id="top")
@@ -25,17 +25,18 @@ class TopBar(Painted):
         self._state = ""
 
     def show(self, job: Job, state: str = "") -> None:
-        """Show a job; `state` says how a demo stands."""
+        """Show a job; `state` says how a demo stands, or that it is a replay."""
         if (job.id, state) != (self._job.id if self._job else "", self._state):
             self._job, self._state = job, state
             self.refresh()
 
     def rows(self, width: int, height: int) -> Iterable[Content]:
-        """Paint the row; the mark SIMULATED is never what is cut."""
+        """Paint the row; what marks it as no job of a real machine now is never what is cut."""
         if self._job is None:
             return
         job = self._job
-        mark = f" SIMULATED{' · ' + self._state if self._state else ''} " if job.simulated else ""
+        marks = " · ".join(filter(None, ("SIMULATED" if job.simulated else "", self._state)))
+        mark = f" {marks} " if marks else ""
         about = " · ".join(safe_text(text) for text in (job.sheet.title, job.machine, f"job {job.id}", job.by))
         left = padded(f" EVENHAND  {about}", max(width - cell_len(mark), 0), "bold")
         yield left + plain(mark, "$background on $pending bold") if mark else left
