@@ -4,14 +4,15 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from .anchor import Anchor, from_record, from_text
-from .errors import BadInput
+from .errors import BadInput, TrailDamaged
 from .keys import fingerprint, holds
 from .seal import Signed, check_signatures, message
 from .trail_file import reader
-from .trail_head import behind
+from .trail_head import behind, read_note
 from .trail_read import Verified, clock_jumps, verify
 from .trail_schema import meta_of, trail_id_of
 
+_MAGIC = b"SQLite format 3\0"
 _MOST_RECORD = 64 << 20
 """Bytes: a larger file is no record."""
 
@@ -59,10 +60,11 @@ def noted(given: str) -> Noted:
 
 
 def prove(path: Path, against: Noted | None = None, own_key: bytes = b"") -> Proof:
-    """Check a trail whole: its chain, its signatures, and the head noted elsewhere; BadInput when there is none.
+    """Check a trail whole: its chain, its signatures, and the head noted elsewhere; BadInput when there never was one.
 
     `own_key` is the public key of this bench, empty where there is none.
     """
+    _not_gone(path)
     verified, signed = verify(path), check_signatures(path)
     compared, contradiction = _compare(path, verified, against)
     wrong = tuple(
@@ -70,6 +72,25 @@ def prove(path: Path, against: Noted | None = None, own_key: bytes = b"") -> Pro
     )
     shown = (*((verified.shown(),) if verified.sound else ()), *_signatures(signed, own_key), *compared)
     return Proof(verified, shown, _not_shown(verified, signed, against), wrong, _told(path))
+
+
+def _not_gone(path: Path) -> None:
+    """TrailDamaged where a note tells of a trail, but no trail lies beside it."""
+    note = read_note(path)
+    if note is None:
+        return
+    try:
+        with path.open("rb") as file:
+            is_there = file.read(len(_MAGIC)) == _MAGIC
+    except FileNotFoundError:
+        is_there = False
+    except OSError:  # the look at the trail itself tells why
+        return
+    if not is_there:
+        raise TrailDamaged(
+            f"No trail lies at {path} any more: it had reached event {note.seq}.",
+            "Keep what is there aside, and put a backup or the shop's copy in its place.",
+        )
 
 
 def _compare(path: Path, verified: Verified, against: Noted | None) -> tuple[tuple[str, ...], str]:

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from logger.anchor import Anchor, as_text
-from logger.errors import BadInput
+from logger.errors import BadInput, TrailDamaged
 from logger.keys import BenchKey, bench_key, fingerprint
 from logger.proof import Noted, noted, prove
 from logger.seal import Seal
@@ -131,6 +131,19 @@ def test_damage_is_told_before_what_is_sound(path: Path) -> None:
     proof = prove(path)
     assert proof.wrong == ("Event 7: its bytes are not what was hashed. The 6 events before it are sound.",)
     assert not proof.shown[0].startswith("all")
+
+
+@pytest.mark.parametrize("left", [None, b"", b"hello\n" * 900])
+def test_a_trail_that_is_gone_is_damage_where_a_note_tells_of_it(path: Path, left: bytes | None) -> None:
+    reached = verify(path).head_seq
+    path.unlink()
+    if left is not None:
+        path.write_bytes(left)
+    with pytest.raises(TrailDamaged, match=f"had reached event {reached}"):
+        prove(path)
+    note_path(path).unlink()
+    with pytest.raises(BadInput):
+        prove(path)
 
 
 def test_an_empty_trail_shows_nothing(tmp_path: Path) -> None:
