@@ -7,9 +7,11 @@ import random
 from collections.abc import AsyncIterator, Awaitable, Callable
 from dataclasses import dataclass
 from pathlib import Path
+from unittest import mock
 
 from logger.collectorread import Shelf, copied, newest
 from logger.errors import BadInput
+from logger.outbox import Outbox
 from logger.topics import BenchTopics
 from logger.trail import read, verify
 from logger.wireport import Message
@@ -218,6 +220,26 @@ async def replayed(folder: Path, times: int) -> Row:
         return row("old messages replayed", hall, source, times)
 
 
+async def stands(outbox: Outbox, how: str) -> None:
+    await until(lambda: outbox.status.standing == how)
+
+
+async def clock_put_back(folder: Path, times: int) -> Row:
+    """The bench's clock goes back by years each time, as after a start without the network, and its cursor is lost."""
+    source = ListSource(chain(20))
+    async with hall_at(folder) as (hall, _):
+        hall.collect()
+        for turn in range(times):
+            with mock.patch("logger.outbox.time.time_ns", lambda turn=turn: (times - turn) * 10**15):
+                outbox = hall.send(source)
+                source.events += chain(20, after=source.events[-1], utc=f"20{20 - turn}-01-01T00:00:00.000000Z")
+                await all_kept(hall, len(source.events))
+                await stands(outbox, "level")
+                await hall.end("bay-1")
+            (folder / "bay-1.json").unlink()
+        return row("the bench's clock put back", hall, source, times)
+
+
 Fault = Callable[[Path, int], Awaitable[Row]]
 FAULTS: dict[str, Fault] = {
     "broker-killed": broker_killed,
@@ -230,4 +252,5 @@ FAULTS: dict[str, Fault] = {
     "poison": poisoned,
     "forged": forged,
     "replayed": replayed,
+    "clock-back": clock_put_back,
 }

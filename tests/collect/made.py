@@ -11,14 +11,15 @@ from logger.wireport import Message
 SHOP = "depot"
 TRAIL = "0123456789abcdef0123456789abcdef"
 OTHER = "f" * 32
+NOON = "2025-01-01T12:00:00.000000Z"
 
 
-def record(seq: int, text: str = "as it was", job: str = "j1") -> dict[str, object]:
+def record(seq: int, text: str = "as it was", job: str = "j1", utc: str = NOON) -> dict[str, object]:
     return {
         "v": 1,
         "seq": seq,
         "job": job,
-        "utc": "2025-01-01T00:00:00.000000Z",
+        "utc": utc,
         "mono_us": seq,
         "boot": "",
         "event": {"kind": "noted", "step": "", "text": f"{text} {seq}"},
@@ -27,13 +28,13 @@ def record(seq: int, text: str = "as it was", job: str = "j1") -> dict[str, obje
 
 
 def chain(
-    count: int, trail: str = TRAIL, text: str = "as it was", after: StoredEvent | None = None
+    count: int, trail: str = TRAIL, text: str = "as it was", after: StoredEvent | None = None, utc: str = NOON
 ) -> list[StoredEvent]:
     """Return `count` events, from the first or after another."""
     seq, prev = (after.seq, after.hash) if after else (0, genesis(trail))
     made = []
     for number in range(seq + 1, seq + count + 1):
-        data = encode(record(number, text))
+        data = encode(record(number, text, utc=utc))
         made.append(StoredEvent(number, prev, digest(prev, data), data))
         prev = made[-1].hash
     return made

@@ -119,8 +119,12 @@ async def hall(tmp_path: Path) -> AsyncIterator[Hall]:
         await found.end(name)
 
 
+async def stands(outbox: Outbox, how: str) -> None:
+    await until(lambda: outbox.status.standing == how, f"{how}, but {outbox.status}")
+
+
 async def level(outbox: Outbox) -> None:
-    await until(lambda: outbox.status.standing == "level", f"level, but {outbox.status}")
+    await stands(outbox, "level")
 
 
 async def test_a_trail_reaches_the_shop_in_order(hall: Hall) -> None:
@@ -335,6 +339,21 @@ async def test_births_wills_and_ends_carry_the_session(hall: Hall) -> None:
     assert again.session > birth.session
     await hall.end("bay-1")
     assert unpack(BenchState, hall.air.retained[BAY.of("$state")].payload).state == "disconnected"
+
+
+async def test_sessions_are_numbered_upwards_though_the_clock_is_put_back(
+    hall: Hall, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Else a birth would be taken for the end of an earlier connection."""
+    sessions = []
+    for seconds in (2_000_000_000, 1_000, 1_500_000_000):
+        monkeypatch.setattr("logger.outbox.time.time_ns", lambda now=seconds: now * 10**9)
+        outbox = hall.send(ListSource(chain(1)))
+        await stands(outbox, "waiting")
+        await hall.end("bay-1")
+        states = [unpack(BenchState, each.payload) for each in hall.air.of("bay-1/$state")]
+        sessions.append(states[-1].session)
+    assert sessions == sorted(set(sessions))
 
 
 async def test_a_collector_that_goes_away_says_so_or_its_last_will_does(hall: Hall) -> None:
