@@ -222,7 +222,7 @@ class Mechanic:
     async def _turn(self, moment: Moment) -> None:
         plan = moment.plan
         if plan is None or plan.advice is None:
-            await self._bench.take_back("the last adjustment went the other way: measuring again")
+            await self._look_again()
             return
         await self._takes(5000)
         for side, advised in (("left", plan.advice.left), ("right", plan.advice.right)):
@@ -231,6 +231,14 @@ class Mechanic:
                 flats += self._rng.choice((-1, 1))
             self._turn_side("left" if side == "left" else "right", flats)
         await self._bench.turned_as_advised()
+
+    async def _look_again(self) -> None:
+        """Seat the axle and take back what was read since the last act, so that all of it is measured again."""
+        self._shop.machine.seat()
+        job = self._bench.moment.job
+        acted = max(job.last_turned, *(fastener.pulled for fastener in job.fasteners.values()), 0)
+        while self._bench.moment.job.last_counted > acted:
+            await self._bench.take_back("the last adjustment went the other way: measuring again")
 
     def _turn_side(self, side: Side, flats: float) -> None:
         """Turn one adjuster; a side that goes back goes one flat further, is seated, and comes back in."""
