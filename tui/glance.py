@@ -129,7 +129,7 @@ def _shown(moment: Moment, slot: Slot | None) -> Shown:
     event = moment.record.event
     if isinstance(event, ev.ReadingTaken) and event.set_aside:
         why = ASIDE.get(event.set_aside, event.set_aside)
-        return Value("Does not count", event.value, event.unit, reason=why, flag=NOT_COUNTED)
+        return Value("Does not count", trimmed(event.value), event.unit, reason=why, flag=NOT_COUNTED)
     if isinstance(event, ev.PullTaken) and event.touches is None:
         peak = event.own_peak or event.host_peak or ""
         return Value(

@@ -161,6 +161,15 @@ async def test_a_worn_chain_says_to_replace_it_not_to_adjust(hand: Hand, eyes: _
     assert "not to be adjusted but replaced" in eyes.look.how[1]
 
 
+async def test_what_does_not_count_is_shown_with_the_digits_that_the_line_tells(hand: Hand, eyes: _Eyes) -> None:
+    await hand.until(at("ready"))
+    await hand.reads("81.8000")
+    value = eyes.look.shown
+    assert isinstance(value, Value)
+    assert value.text == "81.80"
+    assert eyes.look.said.startswith("81.80 mm from ")
+
+
 async def test_wear_tells_what_is_left_of_the_limit(hand: Hand, eyes: _Eyes) -> None:
     await hand.until(at("tightest"))
     value = eyes.look.shown
