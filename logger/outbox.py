@@ -80,6 +80,7 @@ class Outbox:
         self._job: JobNow | None = None
         self._is_foreign = False
         self._heard_at = 0.0
+        self._birth = -1
         self._said = ""
 
     def offer(self, job: JobNow) -> None:
@@ -121,7 +122,7 @@ class Outbox:
     async def _connected(self) -> None:
         self._cursor = replace(self._cursor, session=max(self._cursor.session + 1, time.time_ns() // 10**6))
         await self._keep()
-        self._state = Sending(self._source.trail)
+        self._state, self._birth = Sending(self._source.trail), -1
         async with self._broker.connect(self._life("lost")) as line:
             await line.subscribe(self._topics.heard)
             await line.publish(self._life("ready"))
@@ -191,8 +192,7 @@ class Outbox:
 
     async def _hear(self, message: Message) -> None:
         if message.topic == collector_state(self._topics.shop):
-            alive = unpack(CollectorState, message.payload).state == "ready"
-            self._state = begun_again(self._state, alive=alive)
+            self._collector(unpack(CollectorState, message.payload))
             return
         place = address(self._topics.shop, message.topic)
         if place is None or place.bench != self._topics.bench:
@@ -209,6 +209,14 @@ class Outbox:
                 self._said = nack.reason
             case "$state":
                 self._is_foreign |= unpack(BenchState, message.payload).instance != self._instance
+
+    def _collector(self, said: CollectorState) -> None:
+        """The collector came or went; a last will of an earlier connection than its last birth says nothing."""
+        if said.state == "ready":
+            self._birth = said.session
+        elif self._birth not in (-1, said.session):
+            return
+        self._state = begun_again(self._state, alive=said.state == "ready")
 
     async def _acknowledged(self, ack: Ack) -> None:
         if ack.trail != self._source.trail:

@@ -341,6 +341,18 @@ async def test_births_wills_and_ends_carry_the_session(hall: Hall) -> None:
     assert unpack(BenchState, hall.air.retained[BAY.of("$state")].payload).state == "disconnected"
 
 
+async def test_a_late_last_will_of_an_earlier_collector_changes_nothing(hall: Hall) -> None:
+    source = ListSource(chain(3))
+    hall.collect()
+    outbox = hall.send(source)
+    await level(outbox)
+    late = Message(collector_state(SHOP), pack(CollectorState(session=1, state="lost")))
+    hall.air.spread(late)
+    source.events += chain(2, after=source.events[-1])
+    await until(lambda: hall.kept() == {"bay-1": 5})
+    assert outbox.status.standing != "waiting"
+
+
 async def test_sessions_are_numbered_upwards_though_the_clock_is_put_back(
     hall: Hall, monkeypatch: pytest.MonkeyPatch
 ) -> None:
