@@ -10,6 +10,7 @@ from textual.driver import Driver
 from logger.errors import BadInput
 
 from .choice import Asks, Choice, Depot, back, chosen, next_page
+from .keymap import Keymap
 from .look import THEMES, theme_for
 from .screens.choosing import ChoosingScreen
 
@@ -28,8 +29,17 @@ class ChooserApp(App[Choice]):
     HORIZONTAL_BREAKPOINTS = [(0, "-tiny"), (40, "-narrow"), (72, "-usual"), (110, "-wide")]  # noqa: RUF012
     VERTICAL_BREAKPOINTS = [(0, "-flat"), (12, "-low"), (22, "-middle"), (34, "-tall")]  # noqa: RUF012
 
-    def __init__(self, depot: Depot, given: Choice, check: Check, environment: Mapping[str, str] | None = None) -> None:
+    def __init__(
+        self,
+        depot: Depot,
+        given: Choice,
+        check: Check,
+        environment: Mapping[str, str] | None = None,
+        *,
+        keymap: Keymap | None = None,
+    ) -> None:
         super().__init__()
+        self.keys = keymap or Keymap()
         self._depot, self._given, self._check = depot, given, check
         for theme in THEMES:
             self.register_theme(theme)
@@ -75,6 +85,8 @@ class ChooserApp(App[Choice]):
         if isinstance(event, events.Paste) and not event.is_forwarded:
             return
         if isinstance(event, events.Key) and not event.is_forwarded:
+            if (meant := self.keys.meant(event.key)) != event.key:
+                event.key, event.character = meant, None
             if event.key in ("ctrl+c", "ctrl+q", "f12"):
                 self.exit(None)
                 return

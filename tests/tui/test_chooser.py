@@ -11,6 +11,7 @@ from textual.pilot import Pilot
 from tui.choice import NEW, Choice, Depot
 from tui.chooser import ChooserApp
 from tui.commands.choosing import check
+from tui.keymap import Keymap
 
 from .hostile import HOSTILE
 from .stage import seen
@@ -64,6 +65,16 @@ async def test_a_new_machine_is_typed_and_a_blank_one_refused() -> None:
         await pilot.pause()
     assert pilot.app.return_value is not None
     assert pilot.app.return_value.machine == "Depot 9"
+
+
+async def test_a_presenters_key_answers_here_too_and_stands_in_the_footer() -> None:
+    app = ChooserApp(DEPOT, Choice(NEW), check, environment={}, keymap=Keymap({"confirm": "pagedown"}))
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.pause()
+        assert "PgDn Take it" in seen(pilot)
+        await pilot.press("pagedown")
+        await pilot.pause()
+        assert "Which machine?" in seen(pilot)
 
 
 async def test_escape_goes_one_question_back() -> None:

@@ -12,6 +12,7 @@ from logger.shelfindex import job_sums
 from logger.toolbook import Tool, calibration
 from tui.choice import Asks, Choice, Depot, PastJob
 from tui.exits import Exit, by_signal
+from tui.keymap import Keymap
 
 from .ending import Ending
 from .kit import Kit
@@ -58,14 +59,14 @@ def check(asks: Asks, answer: str) -> None:
         named(_FLAGS[asks], answer)
 
 
-async def choose(depot: Depot, given: Choice) -> Choice | int:
+async def choose(depot: Depot, given: Choice, keymap: Keymap | None = None) -> Choice | int:
     """Ask for what is not given yet; the exit code when the person left, or a signal ended it."""
     from tui.chooser import ChooserApp  # noqa: PLC0415  (late on purpose: only a terminal needs the screen library)
 
     found: Choice | None = None
     with Ending() as ending:
         try:
-            found = await ChooserApp(depot, given, check).run_async()
+            found = await ChooserApp(depot, given, check, keymap=keymap).run_async()
         except asyncio.CancelledError:
             if not ending.caught:
                 raise
@@ -85,4 +86,4 @@ def complete(shell: Shell, kit: Kit, given: Choice, *, plain: bool) -> Choice | 
         raise BadInput(f"The following arguments are required: {', '.join(missing)}.", "See: evenhand start --help")
     if not missing:
         return given
-    return asyncio.run(choose(depot_of(shell.home, kit, given.sheet), given))
+    return asyncio.run(choose(depot_of(shell.home, kit, given.sheet), given, kit.keymap()))
