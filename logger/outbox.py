@@ -78,6 +78,7 @@ class Outbox:
         self._wake = asyncio.Event()
         self._news = asyncio.Event()
         self._job: JobNow | None = None
+        self._showing: JobNow | None = None
         self._is_foreign = False
         self._heard_at = 0.0
         self._birth = -1
@@ -89,10 +90,15 @@ class Outbox:
         self._wake.set()
 
     async def until_kept(self) -> None:
-        """Return once the shop has every event that is on the trail now; at once where nobody is there to take them."""
+        """Return once the shop has every event of the trail as it is now, and what the bench is at.
+
+        At once where nobody is there to take them.
+        """
         head, _ = await asyncio.to_thread(self._source.head)
         self._wake.set()
-        while self._state.may_send and self._state.owed(head) > len(self._state.parked):
+        while self._state.may_send and (
+            self._state.owed(head) > len(self._state.parked) or self._showing is not self._job
+        ):
             self._news.clear()
             await self._news.wait()
 
@@ -232,7 +238,7 @@ class Outbox:
     # --- what is sent -----------------------------------------------------------------------------------------------
 
     async def _send(self, line: Line) -> None:
-        shown: JobNow | None = None
+        self._showing = None
         kept = self._cursor
         while True:
             self._wake.clear()
@@ -243,9 +249,10 @@ class Outbox:
             except EvenhandError as error:  # a trail that cannot be read: its job goes on or not, without us
                 self._state = replace(self._state, conflict=error.message)
                 head = self._state.sent
-            if self._job is not None and self._job is not shown:
-                shown = self._job
-                await line.publish(self._shown(shown))
+            if (job := self._job) is not None and job is not self._showing:
+                await line.publish(self._shown(job))
+                self._showing = job
+                self._news.set()
             self._tell(self._standing(head), self._state.conflict or self._said, head)
             with contextlib.suppress(TimeoutError):
                 async with asyncio.timeout(self._timing.look_s):

@@ -142,8 +142,10 @@ async def test_who_leaves_can_wait_until_the_last_event_is_kept(hall: Hall) -> N
     hall.collect()
     await level(outbox)
     source.events = events
+    outbox.offer(job_now("Job closed"))
     await outbox.until_kept()
     assert hall.kept() == {"bay-1": 70}
+    assert unpack(JobNow, hall.air.retained[BAY.of("$job")].payload).prompt == "Job closed"
 
 
 async def test_who_leaves_waits_for_nobody_who_is_gone(hall: Hall) -> None:
