@@ -1,7 +1,9 @@
 """Random mechanics and machines walk three sheets: a job ends, closes on nothing stale, replays as it happened."""
 
 import dataclasses
+import functools
 import math
+import os
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from decimal import Decimal
@@ -443,7 +445,8 @@ def _peak(pull: ev.PullTaken) -> float:
 
 # --- the properties -------------------------------------------------------------------------------------------------
 
-SEEDS = range(40)
+SEEDS = range(int(os.environ.get("EVENHAND_WALKS", "18")))
+"""How many walks of each kind; more by the environment, as EVENHAND_WALKS=500."""
 NAMES = ("shipped", "small", "bolted")
 WALKS = [pytest.param(name, seed, id=f"{name}-{seed}") for name in NAMES for seed in SEEDS]
 
@@ -466,6 +469,7 @@ def _begun(name: str, seed: int) -> Walk:
     return Walk(shipped() if name == "shipped" else sheet_of(SMALL))
 
 
+@functools.cache
 def _walked(name: str, seed: int) -> Mechanic:
     walk = _begun(name, seed)
     mechanic = Mechanic(walk, seed)
@@ -484,7 +488,7 @@ def test_any_walk_ends_clean_and_replays(name: str, seed: int) -> None:
     assert mechanic.passes_begun_early == []
 
 
-@pytest.mark.parametrize(("name", "seed"), WALKS[::12])
+@pytest.mark.parametrize(("name", "seed"), WALKS[::9])
 def test_replay_from_the_recorded_bytes_is_the_same_at_every_prefix(name: str, seed: int) -> None:
     walk = _walked(name, seed).walk
     live = Walk(walk.sheet)
@@ -498,7 +502,7 @@ def test_replay_from_the_recorded_bytes_is_the_same_at_every_prefix(name: str, s
     assert job == walk.job
 
 
-@pytest.mark.parametrize(("name", "seed"), WALKS[::8])
+@pytest.mark.parametrize(("name", "seed"), WALKS[::6])
 def test_taking_back_never_undoes_an_act(name: str, seed: int) -> None:
     """What is disturbed, loosened, turned or pulled never grows younger or fewer, whatever is taken back."""
     walk = _walked(name, seed).walk
@@ -516,17 +520,15 @@ def test_taking_back_never_undoes_an_act(name: str, seed: int) -> None:
 
 def test_the_walks_meet_what_they_are_meant_to_meet() -> None:
     """The random mechanics do reach the corners; without this the properties above could hold for want of trying."""
-    kinds: set[str] = set()
-    shown: set[str] = set()
-    for param in WALKS[::6]:
-        name, seed = param.values
-        assert isinstance(name, str)
-        assert isinstance(seed, int)
-        walk = _walked(name, seed).walk
-        kinds |= {record.event.kind for record in walk.records}
+    wanted = {"taken_back", "overridden", "close_refused", "untouched", "turned", "loosened", "pull_taken"}
+    wanted |= {"high", "low", "stale", "uneven", "done", "slacken", "seat", "loosen"}
+    for seed in range(60):
+        walk = _walked(NAMES[seed % len(NAMES)], seed).walk
+        wanted -= {record.event.kind for record in walk.records}
         job = opened(walk.records[0], walk.sheet)
         for record in walk.records[1:]:
             job = apply(job, record)
-            shown |= {judged.verdict for judged in judge(job).values()} | {next_prompt(job).kind}
-    assert {"taken_back", "overridden", "close_refused", "untouched", "turned", "loosened", "pull_taken"} <= kinds
-    assert {"high", "low", "stale", "uneven", "overridden", "done", "slacken", "seat", "untouched", "loosen"} <= shown
+            wanted -= {judged.verdict for judged in judge(job).values()} | {next_prompt(job).kind}
+        if not wanted:
+            break
+    assert not wanted
