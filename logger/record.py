@@ -252,7 +252,7 @@ def _worth(judged: Judged) -> WorthPart | None:
     return WorthPart(
         u=f"{found.u:.6g}",
         expanded=f"{found.expanded:.6g}",
-        chance_inside=found.chance_stored,
+        chance_inside=found.chance_stored if found.u else "",
         acceptance=None if zone is None else (_end(zone.low), _end(zone.high)),
         guard=f"{float(found.guard):.6g}",
         assumed=judged.assumed,

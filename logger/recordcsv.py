@@ -89,13 +89,13 @@ def _rows(record: RecordFile) -> Iterator[Row]:
 
 
 def _job(record: RecordFile) -> Iterator[Row]:
-    sheet = record.sheet
+    sheet, closed = record.sheet, record.closed or "not yet"
     yield {
         "line": "job",
         "utc": record.opened,
         "title": f"{record.job}, {record.state}",
         "verdict": sheet.decision,
-        "text": f"{record.machine}; {record.by}; {sheet.title}, revision {sheet.revision}; closed {record.closed}",
+        "text": f"{record.machine}; {record.by}; {sheet.title}, revision {sheet.revision}; closed {closed}",
     }
     for warning in record.warnings:
         yield {"line": "warning", "text": warning}

@@ -48,7 +48,7 @@ class WorthPart(Confined):
     expanded: str
     """U = k u."""
     chance_inside: str
-    """Probability, 0 to 1, that the truth lies inside the window."""
+    """Probability, 0 to 1, that the truth lies inside the window; empty where nothing is known of the uncertainty."""
     acceptance: tuple[str | None, str | None] | None
     """The window drawn in by the guard band, limits included; None when nothing is left of it."""
     guard: str

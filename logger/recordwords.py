@@ -31,7 +31,9 @@ def must(check: CheckPart) -> str:
 
 
 def chance(stored: str) -> str:
-    """Return a probability as a person reads it; never a certainty that is not one."""
+    """Return a probability as a person reads it; never a certainty that is not one, a dash where none was worked out."""
+    if not stored:
+        return "–"
     share = Decimal(stored)
     if share > Decimal("0.999"):
         return "over 99.9 %"

@@ -16,6 +16,7 @@ from logger.recordform import RecordFile
 from logger.recordpage import as_html
 from logger.recordplots import Band, WearPlot, rounds_svg, trace_svg, wear_svg
 from logger.recordtold import CommentPart
+from logger.recordwords import chance
 from logger.sheetstore import open_sheet
 from logger.shelfindex import job_sums
 from tests.played import LAST, TORQUED, WHOLE, play
@@ -306,3 +307,9 @@ async def test_a_browser_that_is_told_to_run_something_says_so(tmp_path: Path, b
     ran = _browse(browser, page, "--dump-dom")
     assert "CONSOLE" in ran.stderr
     assert "ran</title>" not in ran.stdout
+
+
+def test_no_chance_is_claimed_where_nothing_is_known() -> None:
+    assert chance("") == "–"
+    assert chance("1.000000") == "over 99.9 %"
+    assert chance("0.500000") == "50.0 %"
