@@ -31,7 +31,7 @@ def must(check: CheckPart) -> str:
 
 
 def chance(stored: str) -> str:
-    """Return a probability as a person reads it; never a certainty that is not one, a dash where none was worked out."""
+    """Return a probability as a person reads it; never a certainty that is not one; a dash for none."""
     if not stored:
         return "–"
     share = Decimal(stored)
