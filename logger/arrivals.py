@@ -32,6 +32,17 @@ def nothing_stated(_tool: str, _kind: str, _profile: str) -> ev.ToolDescribed | 
     return None
 
 
+def kept_only(arrival: Arrival, why: str) -> Arrival:
+    """Return what arrived as a frame that is kept and counts for nothing; the state of a tool stays what it is."""
+    match arrival:
+        case ToolReading():
+            return Undecoded(arrival.tool, arrival.characteristic, arrival.raw, why, arrival.at)
+        case TorqueSample() | ToolPeak():
+            return Undecoded(arrival.tool, "", arrival.raw or f"{arrival.text} {arrival.unit}", why, arrival.at)
+        case _:
+            return arrival
+
+
 class Arrivals:
     """The tools of one bench and what they send; `store` is the one door, `now` the moment it led to."""
 

@@ -15,7 +15,7 @@ from drivers.reading import Arrival, Clock, Stamp, ToolReading, ToolState
 
 from . import decide, declare
 from . import events as ev
-from .arrivals import MOST_SAID, Arrivals, Describe, LiveListener
+from .arrivals import MOST_SAID, Arrivals, Describe, LiveListener, kept_only
 from .envelope import bytes_of, envelope, landed, store
 from .errors import BadInput
 from .job import Job, apply
@@ -58,6 +58,7 @@ class Bench:
         self.typed_by: TypedBy = no_keyboard
         """Says how a tool that acts as a keyboard types."""
         self.moment = moment_of(job, record)
+        self._halted = ""
         self._arrivals = Arrivals(clock, lambda: self.moment, self._store_event)
 
     @classmethod
@@ -125,8 +126,12 @@ class Bench:
     async def arrive(self, arrival: Arrival) -> Moment:
         """Take one arrival from a driver; whatever may be a reading is recorded."""
         async with self._door:
-            await self._arrivals.take(arrival)
+            await self._arrivals.take(kept_only(arrival, self._halted) if self._halted else arrival)
             return self.moment
+
+    def halt(self, why: str) -> None:
+        """Stop the job until it is resumed: what arrives is kept without counting, what a person says is refused."""
+        self._halted = self._halted or why
 
     def read_line(self, line: str, at: Stamp, key_gap_ms: int | None = None) -> ToolReading:
         """Read one typed line, by the tool that a person said it comes from; TypedError says why it is no reading."""
@@ -192,10 +197,11 @@ class Bench:
         """Put on the trail that something failed or came back, as the person was told; a closed job stays as it is."""
         if self.moment.job.closed:
             return self.moment
-        return await self._say(lambda _: ev.FaultTold(what=what[:MOST_SAID], said=said[:MOST_SAID]))
+        return await self._record(ev.FaultTold(what=what[:MOST_SAID], said=said[:MOST_SAID]))
 
     async def close(self) -> Moment:
         """Close the job, or record the refusal; what becomes due is opened with the closing."""
+        self._need_going()
         async with self._door:
             event = decide.closing(self.moment.job, self.moment.verdicts)
             if isinstance(event, ev.JobClosed):
@@ -210,13 +216,18 @@ class Bench:
         """Leave the job open on the trail, with the reason; a closed job stays as it is."""
         if self.moment.job.closed:
             return self.moment
-        return await self._say(lambda _: ev.Interrupted(why=why))
+        return await self._record(ev.Interrupted(why=why))
 
     # --- the one door -----------------------------------------------------------------------------------------------
 
     async def _say(self, decision: Callable[[Moment], ev.Event]) -> Moment:
+        self._need_going()
         async with self._door:
             return await self._store_event(decision(self.moment))
+
+    def _need_going(self) -> None:
+        if self._halted:
+            raise BadInput(f"The job is stopped: {self._halted}", "Leave, settle it, and resume the job.")
 
     async def _record(self, event: ev.Event) -> Moment:
         async with self._door:

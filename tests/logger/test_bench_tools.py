@@ -275,3 +275,22 @@ async def test_a_job_with_passes_is_taken_up_in_the_pass_it_was_left_in(trail: T
     resumed = await Bench.resume(trail, at.clock, at.bench.moment.job.id)
     prompt = resumed.moment.prompt
     assert (prompt.kind, prompt.place, prompt.number, prompt.of) == ("torque", "left", 2, 2)
+
+
+# --- a job that is stopped ---
+
+
+async def test_a_stopped_job_keeps_what_arrives_and_takes_nothing_until_it_is_resumed(at: Set, trail: Trail) -> None:
+    await at.bench.confirm()
+    at.bench.halt("two devices claim to be C1.")
+    before = at.bench.moment.prompt
+    moment = await at.bench.arrive(_typed(at, "32"))
+    event = moment.record.event
+    assert isinstance(event, ev.FrameUndecoded)
+    assert (event.raw, event.reason) == ("32 mm", "two devices claim to be C1.")
+    assert moment.prompt == before
+    for said in (at.bench.note("hello"), at.bench.loosened("bolts"), at.bench.close()):
+        with pytest.raises(BadInput, match="The job is stopped: two devices claim to be C1"):
+            await said
+    again = await Bench.resume(trail, at.clock, moment.job.id)
+    assert (await again.arrive(_typed(at, "32"))).verdicts["gap"].verdict == "inside"

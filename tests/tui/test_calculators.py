@@ -382,3 +382,12 @@ def test_a_share_of_nothing_and_a_share_of_nearly_all_are_told_as_what_they_are(
     assert "No uncertainty was stated" not in said
     assert "counts as certain" in plain(capsys, "judge --window 0Nm 10Nm --value 5Nm --u 0Nm")
     assert "±99.999999 % of the true" in plain(capsys, "judge --window 90Nm 106Nm --value 98Nm --accuracy 99.999999%")
+
+
+def test_the_true_torque_behind_an_indicated_one_is_not_symmetric(capsys: pytest.CaptureFixture[str]) -> None:
+    """ISO 6789: the relative error is of the reference value (definition from memory): 98/1.04 to 98/0.96."""
+    words = ["judge", "--window", "90Nm", "106Nm", "--value", "98Nm", "--accuracy", "4%"]
+    assert cli.main([*words, "--json"]) == Exit.DONE
+    assert json.loads(capsys.readouterr().out)["true_interval"] == pytest.approx([98 / 1.04, 98 / 0.96])
+    assert cli.main(words) == Exit.DONE
+    assert "The true torque lies between ≈ 94.23 N·m and ≈ 102.08 N·m" in capsys.readouterr().out

@@ -12,6 +12,7 @@ import pytest
 from drivers.profile import shipped_profiles
 from logger import events as ev
 from logger.bench import Bench, Moment
+from logger.errors import BadInput
 from logger.settings import Home
 from logger.shelf import records
 from logger.toolbook import Tool, Toolbook
@@ -107,7 +108,7 @@ async def test_a_tool_goes_by_its_id_and_what_is_stated_of_it_is_on_the_trail(ha
     assert seen_as == {("jaws", "DC-1"), ("lever", "TW-1"), ("DC-9", "DC-9")}
 
 
-async def test_a_second_device_with_the_same_identity_stops_the_tool(hand: Hand) -> None:
+async def test_a_second_device_with_the_same_identity_stops_the_job(hand: Hand) -> None:
     one, two = caliper(), caliper()
     air = Air([one])
     async with served(hand, air):
@@ -128,6 +129,10 @@ async def test_a_second_device_with_the_same_identity_stops_the_tool(hand: Hand)
         ("jaws", "Two devices claim the identity of this tool; what either sends does not count.")
     }
     assert (hand.bench.tools["jaws"].link, hand.bench.tools["jaws"].message) == ("lost", warned)
+    with pytest.raises(BadInput, match="The job is stopped: Two devices claim to be jaws"):
+        await hand.bench.loosened("axle_nut")
+    await hand.bench.interrupted("quit")
+    assert events(hand)[-1] == ev.Interrupted(why="quit")
 
 
 async def test_another_address_is_told_and_goes_on(hand: Hand) -> None:

@@ -9,8 +9,8 @@ from logger.conformity import Decision, DecisionRule, decide
 from logger.errors import BadInput
 from logger.outlook import Outlook, outlook, outlook_words
 from logger.record import as_json
-from logger.uncertainty import Amount, Budget, stated
-from logger.units import Limits, Quantity, approx_limits, approx_margin, decimals, parse_quantity
+from logger.uncertainty import Amount, Budget, stated, true_torque_interval
+from logger.units import Limits, Quantity, approx, approx_limits, approx_margin, decimals, parse_quantity
 from logger.worth import ToolFigures, reading_budget
 from tui.exits import Exit
 
@@ -38,11 +38,26 @@ def judge(shell: Shell, args: argparse.Namespace) -> int:
     found = decide(value.value, given.limits, given.budget, given.rule, FINE)
     ahead = outlook(given.limits, given.budget, given.rule, FINE)
     if args.json:
-        shell.write(as_json(as_data(found, ahead, given.budget.unknown)))
+        true = _true_interval(value, args.accuracy)
+        also = {} if true is None else {"true_interval": [float(end) for end in true]}
+        shell.write(as_json(as_data(found, ahead, given.budget.unknown) | also))
         return Exit.DONE
-    for line in _lines(given, found, ahead):
+    for line in (*_lines(given, found, ahead), *_truth(value, args.accuracy)):
         shell.out(line)
     return Exit.DONE
+
+
+def _true_interval(value: Quantity, accuracy: str | None) -> tuple[Fraction, Fraction] | None:
+    """Return the lowest and highest true torque behind an indicated one, where the accuracy is a share of it."""
+    share = _accuracy(accuracy, value.unit) if accuracy is not None and value.kind == "torque" else None
+    return None if share is None or not share.share else true_torque_interval(value.value, share.value)
+
+
+def _truth(value: Quantity, accuracy: str | None) -> Iterator[str]:
+    ends = _true_interval(value, accuracy)
+    if ends is not None and value.value:
+        low, high = (approx(end, value.unit, max(2, decimals(value.text))) for end in ends)
+        yield f"The true torque lies between {low} and {high}: the share is of the true torque, so it is not symmetric."
 
 
 # --- what was given -------------------------------------------------------------------------------------------------

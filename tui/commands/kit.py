@@ -106,6 +106,8 @@ def _at(pedal: Pedal | None, heard: Radio) -> Iterator[None]:
 async def _take(host: Host, called: Called) -> None:
     for sentence in filter(None, (called.stops, called.warns)):
         await tell_fault(host, f"tool {called.arrival.tool}", sentence)
+    if called.stops:
+        host.bench.halt(called.stops)
     await host.bench.arrive(called.arrival)
 
 
