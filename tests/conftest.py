@@ -12,6 +12,11 @@ signal.signal(signal.SIGTERM, signal.SIG_DFL)
 signal.signal(signal.SIGINT, signal.default_int_handler)
 
 
+def pytest_xdist_auto_num_workers() -> int:
+    """Two workers a core: half of the tests wait for processes, links and the disk."""
+    return 2 * (os.cpu_count() or 1)
+
+
 @pytest.fixture(autouse=True)
 def own_home(tmp_path_factory: pytest.TempPathFactory, monkeypatch: pytest.MonkeyPatch) -> Path:
     """Keep tests away from the developer's own trail, colours and time zone."""
