@@ -13,8 +13,8 @@ signal.signal(signal.SIGINT, signal.default_int_handler)
 
 
 def pytest_xdist_auto_num_workers() -> int:
-    """Two workers a core: half of the tests wait for processes, links and the disk."""
-    return 2 * (os.cpu_count() or 1)
+    """One worker more than cores: many tests wait for processes, links and the disk."""
+    return 1 + (os.cpu_count() or 1)
 
 
 @pytest.fixture(autouse=True)
