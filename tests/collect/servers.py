@@ -36,7 +36,7 @@ def until_answers(port: int, process: subprocess.Popen[bytes]) -> None:
     while not answers(port):
         assert process.poll() is None, f"ended with {process.returncode}"
         assert time.monotonic() < give_up, "it does not answer"
-        time.sleep(0.01)
+        time.sleep(0.01)  # between two questions to a process that is starting, before there is a loop to wait in
 
 
 def mosquitto_program() -> str | None:
