@@ -15,13 +15,14 @@ from typing import TYPE_CHECKING, Protocol
 
 from .bluez_table import RefusedError
 from .clock import HumanPace
-from .tools import SimCaliper, SimTool, SimWrench, sig_payload
+from .tools import Label, SimCaliper, SimCharacteristic, SimService, SimTool, SimWrench, sig_payload
 
 if TYPE_CHECKING:
     from .bluez_device import Device
     from .bluez_faults import Faults
 
 LINE_LIMIT = 4_000_000
+UNMET_SERVICE, UNMET_VALUE = (f"0000{short}-0000-1000-8000-00805f9b34fb" for short in ("ffe0", "ffe1"))
 Answer = Mapping[str, object]
 _BATCH = 32
 """A stream without a pace gives everybody else a turn after this many."""
@@ -68,17 +69,23 @@ class Host(Protocol):
 
 
 def make_tool(spec: str) -> SimTool:
-    """Return the tool of a description `KIND:SERIAL[:NAME[:asleep]]`, KIND caliper or wrench; TalkError otherwise."""
+    """Return the tool of a description `KIND:SERIAL[:NAME[:asleep]]`; TalkError otherwise.
+
+    KIND is caliper, wrench, or unmet: a tool that no profile knows, which says what `send` gives it.
+    """
     kind, _, rest = spec.partition(":")
     serial, _, rest = rest.partition(":")
     name, _, state = rest.partition(":")
-    if kind not in ("caliper", "wrench") or not serial or state not in ("", "asleep"):
-        raise TalkError(f'"{spec}" is no tool; say KIND:SERIAL[:NAME[:asleep]] with KIND caliper or wrench.')
+    if kind not in ("caliper", "wrench", "unmet") or not serial or state not in ("", "asleep"):
+        raise TalkError(f'"{spec}" is no tool; say KIND:SERIAL[:NAME[:asleep]] with KIND caliper, wrench or unmet.')
     tool: SimTool
     if kind == "caliper":
         tool = SimCaliper(serial, name or "Bench caliper", Decimal, HumanPace())
-    else:
+    elif kind == "wrench":
         tool = SimWrench(serial, name or "Bench wrench", HumanPace())
+    else:
+        service = SimService(UNMET_SERVICE, [SimCharacteristic(UNMET_VALUE, ("notify",))])
+        tool = SimTool(name or "Depot gauge", Label(serial), service, HumanPace())
     tool.awake = state != "asleep"
     return tool
 

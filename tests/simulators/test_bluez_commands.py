@@ -48,6 +48,8 @@ def test_a_tool_is_made_from_its_description() -> None:
     assert isinstance(wrench, SimWrench)
     assert (caliper.name, caliper.label.serial, caliper.awake) == ("Bench caliper", "DC-1", True)
     assert (wrench.name, wrench.label.serial, wrench.awake) == ("Depot wrench", "TW-1", False)
+    unmet = make_tool("unmet:DG-1")
+    assert (unmet.name, unmet.advertised_services()) == ("Depot gauge", ["0000ffe0-0000-1000-8000-00805f9b34fb"])
 
 
 @pytest.mark.parametrize("spec", ["", "caliper", "caliper:", "tape:T-1", "wrench:TW-1:Wrench:awake"])
