@@ -14,6 +14,7 @@ from . import events as ev
 from . import intake
 from .errors import BadInput
 from .moment import Moment
+from .picked import typed_from
 from .pullfigures import stated_settings
 from .pulls import Found, PullState
 from .wrenches import Wrench
@@ -75,14 +76,15 @@ class Arrivals:
 
     async def _introduce(self, arrival: Arrival) -> None:
         """Put what is stated of a tool on the trail when it first takes part, and again when that has changed."""
-        declared = self._now().job.typed_with
         match arrival:
             case ToolState(link=Link.READY) if arrival.tool != RADIO:
                 await self._described(arrival.tool, arrival.kind, arrival.profile)
             case ToolReading(tool=tool) if tool != TYPED:
                 await self._described(tool, arrival.kind, self._profile(tool))
-            case ToolReading() if declared is not None and declared.tool_kind:
-                await self._described(declared.tool, declared.tool_kind, "")
+            case ToolReading():
+                said = typed_from(self._now().job, self._now().prompt.step, arrival.quantity)
+                if said is not None:
+                    await self._described(said.tool, said.tool_kind, "")
             case TorqueSample(tool=tool) | ToolPeak(tool=tool):
                 known = self.tools.get(tool)
                 await self._described(tool, known.kind if known else "torque wrench", self._profile(tool))

@@ -5,7 +5,7 @@ Everything goes through one door (`_record`): the event is on the disk and chain
 
 import asyncio
 import hashlib
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, replace
 from decimal import Decimal
 from pathlib import Path
@@ -20,6 +20,7 @@ from .envelope import bytes_of, envelope, landed, store
 from .errors import BadInput
 from .job import Job, apply
 from .moment import Moment, moment_of, shown
+from .picked import tools_picked
 from .program import PROGRAM
 from .sheetfile import Loaded
 from .shelf import begin, load_job
@@ -135,7 +136,7 @@ class Bench:
 
     def read_line(self, line: str, at: Stamp, key_gap_ms: int | None = None) -> ToolReading:
         """Read one typed line, by the tool that a person said it comes from; TypedError says why it is no reading."""
-        return read_line(self.moment.job, self.typed_by, line, at, key_gap_ms)
+        return read_line(self.moment.job, self.typed_by, line, at, key_gap_ms, step=self.moment.prompt.step)
 
     async def settle_pulls(self) -> Moment:
         """End pulls that wait for a peak their tool will not send any more (it fell silent or went away)."""
@@ -152,6 +153,10 @@ class Bench:
     async def cautions_read(self, by: str = "") -> Moment:
         """Put on the trail that a person has read the cautions of the sheet."""
         return await self._say(lambda m: decide.cautions_read(m.job, by))
+
+    async def pick_tools(self, picks: Iterable[ev.Pick], by: str = "") -> Moment:
+        """Put on the trail which tools are used where several would do; BadInput where no step takes one of them."""
+        return await self._say(lambda m: tools_picked(m.job, by, picks))
 
     async def note(self, text: str) -> Moment:
         """Answer a note prompt, or leave a free note."""

@@ -24,7 +24,9 @@ Verdict = Literal[
 ]
 """What the rules say of a check now."""
 
-SetAside = Literal["", "unprompted", "look", "duplicate", "wrong tool", "wrong unit", "knock", "job closed", "old"]
+SetAside = Literal[
+    "", "unprompted", "look", "duplicate", "wrong tool", "other tool", "wrong unit", "knock", "job closed", "old"
+]
 """Why a reading or a pull does not count; empty when it answers a prompt."""
 
 
@@ -156,6 +158,22 @@ class ToolDeclared(Confined):
     kind: Literal["tool_declared"] = "tool_declared"
     tool: str
     tool_kind: str
+
+
+class Pick(Confined):
+    """One tool, and the steps that it was picked for."""
+
+    tool: str
+    tool_kind: str
+    steps: tuple[Id, ...]
+
+
+class ToolsPicked(Confined):
+    """A person says before the job which tools they use for it, where several would do."""
+
+    kind: Literal["tools_picked"] = "tools_picked"
+    by: Name
+    picks: tuple[Pick, ...]
 
 
 class Adapter(Confined):
@@ -417,6 +435,7 @@ Event = Annotated[
     | ToolSeen
     | ToolDescribed
     | ToolDeclared
+    | ToolsPicked
     | AdapterDeclared
     | Suspected
     | FaultTold

@@ -190,6 +190,8 @@ class Job:
     batteries: Mapping[str, int] = field(default_factory=_empty)
     typed_with: ev.ToolDeclared | None = None
     """The tool that typed readings come from, where a person said one."""
+    picked: tuple[ev.Pick, ...] = ()
+    """The tools that a person picked for this job, where several would do."""
     adapters: Mapping[str, ev.Adapter | None] = field(default_factory=_empty)
     """Adapters declared during the job, by torque step; None where one of the sheet was taken off."""
     suspect: Mapping[int, int] = field(default_factory=_empty)

@@ -10,6 +10,7 @@ from drivers.typed import TYPED
 
 from . import events as ev
 from .facts import Job, Place, Pull
+from .picked import is_other, typed_from
 from .prompt import Prompt
 from .pullfigures import figures_of
 from .pulls import Found, FoundPull, Knock, LonePeak, PullSettings
@@ -18,7 +19,6 @@ from .torqued import is_through, open_pass, torqued
 from .torquepass import adapter_of, goes_over, reached
 from .units import unit_of
 
-WRENCHES = ("torque wrench", "setting wrench")
 _EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
 
 
@@ -38,7 +38,7 @@ def received(at: Stamp) -> ev.Received:
 
 def reading_event(job: Job, prompt: Prompt, reading: ToolReading) -> ev.ReadingTaken | ev.PullTaken:
     """Return the event for one reading; a torque, typed or from a tool that sends peaks alone, is a pull."""
-    reading = _as_declared(job, reading)
+    reading = _as_said(job, prompt, reading)
     if reading.quantity == "torque" and not reading.duplicate and not reading.old:
         return _told_pull(job, prompt, reading)
     set_aside = _set_aside(job, prompt, reading)
@@ -46,18 +46,10 @@ def reading_event(job: Job, prompt: Prompt, reading: ToolReading) -> ev.ReadingT
     return _reading(reading, answers, set_aside)
 
 
-def _as_declared(job: Job, reading: ToolReading) -> ToolReading:
-    """Give a typed reading the tool that the person said it comes from.
-
-    A torque beside a declared caliper comes from no tool that was named; a length never comes from a wrench, so it is
-    given to it and refused as of a wrong tool.
-    """
-    said = job.typed_with
-    if said is None or reading.tool != TYPED or not said.tool_kind:
-        return reading
-    if said.tool_kind not in WRENCHES and reading.quantity == "torque":
-        return reading
-    return replace(reading, tool=said.tool, kind=said.tool_kind)
+def _as_said(job: Job, prompt: Prompt, reading: ToolReading) -> ToolReading:
+    """Give a typed reading the tool that the person said, or picked, for it."""
+    said = typed_from(job, prompt.step, reading.quantity) if reading.tool == TYPED else None
+    return reading if said is None else replace(reading, tool=said.tool, kind=said.tool_kind)
 
 
 def _reading(reading: ToolReading, answers: ev.Slot | None, set_aside: ev.SetAside) -> ev.ReadingTaken:
@@ -92,6 +84,8 @@ def _set_aside(job: Job, prompt: Prompt, reading: ToolReading) -> ev.SetAside:
         return "unprompted"
     if reading.kind and reading.kind not in step.tools:
         return "wrong tool"
+    if reading.source != "typed" and is_other(job, step.id, reading.tool, reading.kind):
+        return "other tool"
     kind = unit_of(reading.unit)
     return "" if kind is not None and kind[0] == reading.quantity else "wrong unit"
 
@@ -119,7 +113,7 @@ def pull_event(job: Job, prompt: Prompt, found: FoundPull, settings: PullSetting
     The settings it was found with are kept with it, so that its trace can be gone through again.
     """
     own, clockwise = found.own_peak, found.direction == "clockwise"
-    answers, touches = _meant(job, prompt)
+    answers, touches, aside = _asked(job, prompt, found.tool, found.source)
     most = max(found.maximum, Decimal(own.text)) if own is not None and own.unit == found.unit else found.maximum
     told = (found.warning, found.cross_check, _rehit(job, touches, most, found.unit) if clockwise else "")
     invalid = found.invalid
@@ -128,7 +122,7 @@ def pull_event(job: Job, prompt: Prompt, found: FoundPull, settings: PullSetting
     return ev.PullTaken(
         answers=answers if clockwise else None,
         touches=touches,
-        set_aside="" if answers and clockwise else _pull_aside(job),
+        set_aside="" if answers and clockwise else aside,
         tool=found.tool,
         unit=found.unit,
         source=found.source,
@@ -166,13 +160,13 @@ def _told_pull(job: Job, prompt: Prompt, reading: ToolReading) -> ev.PullTaken:
     unit = unit_of(reading.unit)
     is_torque = unit is not None and unit[0] == "torque"
     clockwise = Decimal(reading.text) >= 0  # a zero has no direction, whatever its sign
-    answers, touches = _meant(job, prompt)
+    answers, touches, aside = _asked(job, prompt, reading.tool, reading.source)
     counts = answers is not None and is_torque and clockwise
     rehit = _rehit(job, touches, Decimal(reading.text), reading.unit) if clockwise else ""
     return ev.PullTaken(
         answers=answers if counts else None,
         touches=touches,
-        set_aside="" if counts else _pull_aside(job) if is_torque else "wrong unit",
+        set_aside="" if counts else aside if is_torque else "wrong unit",
         tool=reading.tool,
         unit=reading.unit,
         source=reading.source,
@@ -243,8 +237,12 @@ def _not_yet_tight(job: Job, step: TorqueStep, slot: str) -> bool:
     return job.fastener((step.id, slot)).loosened > 0 and not is_through(job, step, slot)
 
 
-def _pull_aside(job: Job) -> ev.SetAside:
-    return "job closed" if job.closed else "unprompted"
+def _asked(job: Job, prompt: Prompt, tool: str, source: Source) -> tuple[ev.Slot | None, ev.Slot | None, ev.SetAside]:
+    """What a pull answers and touches, and why it is set aside where it answers nothing; what is typed is as said."""
+    answers, touches = _meant(job, prompt)
+    if answers is not None and source != "typed" and is_other(job, answers.step, tool, "torque wrench"):
+        return None, touches, "other tool"
+    return answers, touches, "job closed" if job.closed else "unprompted"
 
 
 def _rehit(job: Job, touches: ev.Slot | None, most: Decimal, unit: str) -> str:

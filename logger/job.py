@@ -83,6 +83,8 @@ def apply(job: Job, record: ev.Record) -> Job:
             return _override(job, check, Override(seq, name, note, was))
         case ev.ToolSeen() | ev.ToolDescribed() | ev.ToolDeclared() | ev.AdapterDeclared() | ev.Suspected() as event:
             return _told(job, event)
+        case ev.ToolsPicked(picks=picks):
+            return replace(job, picked=picks)
         case ev.DueOpened(what=what):
             return replace(job, due=(*job.due, what))
         case ev.JobClosed():

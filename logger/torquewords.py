@@ -135,6 +135,11 @@ def tool_declared(event: ev.ToolDeclared) -> str:
     return f"Typed readings come from: {event.tool}{kind}"
 
 
+def tools_picked(event: ev.ToolsPicked) -> str:
+    """Which tools are used for the job, in one line."""
+    return f"{event.by} uses: {'; '.join(dict.fromkeys(f'{each.tool} ({each.tool_kind})' for each in event.picks))}"
+
+
 def adapter_declared(event: ev.AdapterDeclared, title: str) -> str:
     """What is on the wrench for a step, in one line."""
     if event.adapter is None:

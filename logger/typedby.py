@@ -7,6 +7,7 @@ from drivers.typed import TypedError, read_typed, read_typed_by
 from drivers.values import TypedValue
 
 from .facts import Job
+from .picked import pick_at
 from .units import unit_of
 
 TypedBy = Callable[[str], TypedValue | None]
@@ -18,13 +19,15 @@ def no_keyboard(_tool: str) -> TypedValue | None:
     return None
 
 
-def read_line(job: Job, typed_by: TypedBy, line: str, at: Stamp, key_gap_ms: int | None = None) -> ToolReading:
-    """Read one typed line; TypedError says why it is no reading.
+def read_line(
+    job: Job, typed_by: TypedBy, line: str, at: Stamp, key_gap_ms: int | None = None, *, step: str = ""
+) -> ToolReading:
+    """Read one typed line, at a step; TypedError says why it is no reading.
 
     The tool that typed readings come from may act as a keyboard: its lines are read as its profile says and never
     otherwise, since a line that lost a key may still look like a number. What measures something else is a person's.
     """
-    said = job.typed_with
+    said = job.typed_with or pick_at(job, step)
     value = None if said is None else typed_by(said.tool)
     if said is None or value is None:
         return read_typed(line, at, unit_of, key_gap_ms)

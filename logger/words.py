@@ -14,6 +14,7 @@ from .torquewords import (
     pulled,
     settle_torque,
     tool_declared,
+    tools_picked,
     torque_lines,
     unweighed_lines,
 )
@@ -40,6 +41,7 @@ ASIDE: dict[str, str] = {
     "look": "a look only: it neither counts nor confirms a turn",
     "duplicate": "the same frame again: kept, does not count",
     "wrong tool": "not a tool for this step: kept, does not count",
+    "other tool": "another tool was picked for this: kept, does not count",
     "wrong unit": "not a unit for this step: kept, does not count",
     "knock": "a knock, no pull: kept, does not count",
     "job closed": "the job is closed: kept, does not count",
@@ -334,6 +336,8 @@ def happened(job: Job, event: ev.Event) -> str:
             return f"Noted: {text}"
         case ev.ToolDeclared():
             return tool_declared(event)
+        case ev.ToolsPicked():
+            return tools_picked(event)
         case ev.AdapterDeclared(step=step):
             return adapter_declared(event, job.sheet.by_id[step].title)
         case ev.FaultTold(said=said):

@@ -294,3 +294,21 @@ async def test_a_stopped_job_keeps_what_arrives_and_takes_nothing_until_it_is_re
             await said
     again = await Bench.resume(trail, at.clock, moment.job.id)
     assert (await again.arrive(_typed(at, "32"))).verdicts["gap"].verdict == "inside"
+
+
+# --- what a person picked before the job ---
+
+
+async def test_a_picked_tool_is_described_before_its_first_typed_reading_and_others_are_set_aside(at: Set) -> None:
+    _book(at, described("C-9", "caliper"))
+    await at.bench.pick_tools([ev.Pick(tool="C-9", tool_kind="caliper", steps=("gap", "ends"))])
+    assert at.bench.moment.said == "Robin uses: C-9 (caliper)"
+    await at.bench.confirm()
+    await at.bench.arrive(_typed(at, "32.0"))
+    assert _kinds(at)[-2:] == ["tool_described", "reading_taken"]
+    taken = [record.event for record in at.stored() if isinstance(record.event, ev.ReadingTaken)]
+    assert [(each.tool, each.set_aside) for each in taken] == [("C-9", "")]
+    await at.read("32.0")
+    event = at.stored()[-1].event
+    assert isinstance(event, ev.ReadingTaken)
+    assert (event.tool, event.set_aside) == ("C1", "other tool")
