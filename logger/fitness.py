@@ -17,6 +17,18 @@ from .worth import ToolFigures, difference, reading_budget
 
 
 @dataclass(frozen=True, slots=True)
+class Doubt:
+    """What speaks against a tool, before a job."""
+
+    word: str
+    """In a word or two, such as "coarse"."""
+    said: str
+    """In a sentence."""
+    bars: bool = False
+    """Whether some value that the tool takes gets no verdict by it."""
+
+
+@dataclass(frozen=True, slots=True)
 class _Target:
     """One window of a sheet, in the unit it was written in, and what a reading of one tool is worth there."""
 
@@ -43,11 +55,25 @@ def outlooks(
     tools = tuple(tools)
     said: dict[str, None] = dict.fromkeys(_unweighed(sheet, tools))
     for tool in tools:
-        targets = [target for step in sheet.step for target in _targets(sheet, step, tool, offset)]
-        said |= dict.fromkeys(_of_tool(sheet, tool, targets, on))
-        for target in targets:
-            said |= dict.fromkeys(_of_target(sheet, tool, target))
+        said |= dict.fromkeys(doubt.said for doubt in tool_doubts(sheet, tool, on, offset))
     return tuple(said)
+
+
+def tool_doubts(
+    sheet: Sheet,
+    tool: ToolDescribed,
+    on: str | None = None,
+    offset: SideOffset | None = None,
+    steps: Iterable[str] | None = None,
+) -> tuple[Doubt, ...]:
+    """Return what speaks against one tool on the day `on` (YYYY-MM-DD), for the steps of these ids or for all."""
+    wanted = None if steps is None else frozenset(steps)
+    mine = [step for step in sheet.step if wanted is None or step.id in wanted]
+    targets = [target for step in mine for target in _targets(sheet, step, tool, offset)]
+    found = [*_of_tool(sheet, tool, targets, on)]
+    for target in targets:
+        found += _of_target(sheet, tool, target)
+    return tuple(dict.fromkeys(found))
 
 
 def _unweighed(sheet: Sheet, tools: tuple[ToolDescribed, ...]) -> Iterator[str]:
@@ -79,17 +105,20 @@ def _is_weighed(step: MeasureStep | TorqueStep, tool: ToolDescribed) -> bool:
     return apart and tool.resolution is not None
 
 
-def _of_tool(sheet: Sheet, tool: ToolDescribed, targets: list[_Target], on: str | None) -> Iterator[str]:
+def _of_tool(sheet: Sheet, tool: ToolDescribed, targets: list[_Target], on: str | None) -> Iterator[Doubt]:
     if not targets:
         return
-    yield from wrong_figures(tool, targets[0].unit)
+    for wrong in wrong_figures(tool, targets[0].unit):
+        yield Doubt("a figure that cannot be used", wrong)
     if on is not None and tool.due is not None and tool.due < on:
-        yield f"{tool.tool}: its calibration was due on {tool.due}; use another tool or have it calibrated."
+        late = f"{tool.tool}: its calibration was due on {tool.due}; use another tool or have it calibrated."
+        yield Doubt("calibration overdue", late, bars=True)
     if sheet.decision == "guarded" and tool.accuracy is None and tool.calibration_u is None:
-        yield f"{tool.tool}: no accuracy is stated, so it cannot decide; state it in the toolbook."
+        unknown = f"{tool.tool}: no accuracy is stated, so it cannot decide; state it in the toolbook."
+        yield Doubt("no accuracy stated", unknown, bars=True)
 
 
-def _of_target(sheet: Sheet, tool: ToolDescribed, target: _Target) -> Iterator[str]:
+def _of_target(sheet: Sheet, tool: ToolDescribed, target: _Target) -> Iterator[Doubt]:
     where = f"{target.what} with {tool.tool}"
     fitness = "fit" if target.resolution is None else resolution_fitness(target.resolution, target.limits)
     if fitness != "fit" and target.resolution is not None:
@@ -97,12 +126,14 @@ def _of_target(sheet: Sheet, tool: ToolDescribed, target: _Target) -> Iterator[s
         refused = fitness == "unfit" and not target.allow_coarse
         then = "it gives no verdict there; use a finer tool" if refused else "a finer tool would be better"
         step = f"steps of {float(target.resolution):g} {target.unit}"
-        yield f"{where}: {step} are more than {share} of the window; {then}."
+        said = f"{where}: {step} are more than {share} of the window; {then}."
+        yield Doubt("too coarse" if refused else "coarse", said, bars=refused)
     guard = None if target.guard is None else limit_in(target.guard, target.unit)
     found = outlook(target.limits, target.budget, DecisionRule(sheet.decision, guard, target.guarded))
     words = outlook_words(found, target.limits, target.unit, target.digits)
     if words:
-        yield f"{where}: {' '.join(words)}"
+        bars = found.word == "cannot"
+        yield Doubt("cannot decide" if bars else "leaves little to aim at", f"{where}: {' '.join(words)}", bars=bars)
 
 
 # --- the windows of a sheet -----------------------------------------------------------------------------------------
