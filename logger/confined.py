@@ -19,3 +19,6 @@ Line = Annotated[str, StringConstraints(min_length=1, max_length=300, pattern=r"
 
 Name = Annotated[str, StringConstraints(min_length=1, max_length=64, pattern=r"\S")]
 """The name of a person or a machine: 1 to 64 characters, not blank."""
+
+BenchId = Annotated[str, StringConstraints(pattern=r"^[a-z0-9-]{1,32}$")]
+"""The name of a bench towards the shop: lower-case letters, digits and `-`, at most 32."""

@@ -6,11 +6,11 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 from random import Random
 
-from drivers.ble import Radio
 from drivers.profile import shipped_profiles
+from drivers.radio.ble import Radio
 from drivers.reading import Link
 from logger import events as ev
-from logger.bench import Bench
+from logger.bench.bench import Bench
 
 from .air import Air
 from .clock import HumanPace, Pace, SimClock

@@ -11,7 +11,7 @@ from decimal import Decimal
 from random import Random
 from typing import ClassVar, Literal, get_args
 
-from simulators.machine_spec import MachineSpec, Shift, courier_spec, random_spec
+from .machine_spec import MachineSpec, Shift, courier_spec, random_spec
 
 __all__ = [
     "FASTENERS",

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from random import Random
 from typing import Literal
 
-from simulators.chain import Sprockets
+from .chain import Sprockets
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

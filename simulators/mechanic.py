@@ -14,8 +14,9 @@ from fractions import Fraction
 from random import Random
 
 from logger import events as ev
-from logger.bench import Bench, Moment
-from logger.sheet import (
+from logger.bench.bench import Bench, Moment
+from logger.pulls.adapter import TorqueAdapter
+from logger.sheets.sheet import (
     AdapterTable,
     AdjustStep,
     ConfirmStep,
@@ -26,7 +27,6 @@ from logger.sheet import (
     ZeroStep,
     check_id,
 )
-from logger.torqueadapter import TorqueAdapter
 from logger.units import Quantity, factor
 
 from .machine import Fastener, Side, seen

@@ -5,9 +5,9 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from drivers.reading import Stamp
-from logger.bench import Bench, Opening
-from logger.sheetstore import open_sheet
-from logger.trail import Trail
+from logger.bench.bench import Bench, Opening
+from logger.sheets.store import open_sheet
+from logger.trail.trail import Trail
 from tui.plain import Plain
 
 BY = "Robin"

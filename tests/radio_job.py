@@ -12,10 +12,11 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from logger import events as ev
-from logger.shelf import records
-from simulators.bluez_remote import RemoteStandIn
-from simulators.private_bus import PrivateBus, ended
-from tests.played import WHOLE
+from logger.shelf.shelf import records
+from simulators.bluez.private_bus import PrivateBus, ended
+from simulators.bluez.remote import RemoteStandIn
+
+from .played import WHOLE
 
 CALIPER, WRENCH = "DC-0417", "TW-2203"
 TOOLS = (f"caliper:{CALIPER}:Bench caliper", f"wrench:{WRENCH}:Bench wrench")

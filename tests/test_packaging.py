@@ -40,9 +40,9 @@ def test_help_imports_nothing_heavy(args: list[str]) -> None:
 @pytest.mark.parametrize(
     ("module", "banned"),
     [
-        ("logger.rules", {"textual", "bleak", "asyncio", "sqlite3"}),
-        ("logger.bench", {"textual", "bleak", "simulators", "tui"}),
-        ("drivers.ble", {"textual", "logger", "simulators", "tui", "pint"}),
+        ("logger.job.rules", {"textual", "bleak", "asyncio", "sqlite3"}),
+        ("logger.bench.bench", {"textual", "bleak", "simulators", "tui"}),
+        ("drivers.radio.ble", {"textual", "logger", "simulators", "tui", "pint"}),
         ("simulators.demo", {"textual", "tui"}),
         ("tui.commands.work", {"aiomqtt", "sqlalchemy", "textual"}),
     ],

@@ -16,11 +16,12 @@ from drivers.reading import Stamp
 from drivers.typed import TypedError, read_typed_by
 from drivers.values import TypedValue
 from logger import events as ev
-from logger import settingkeys, sheetkeys
-from logger.capture import read_capture
-from logger.sheetfile import load_sheet
-from logger.sheetstore import shipped
-from logger.words import SHAPES
+from logger.job.words import SHAPES
+from logger.learn.capture import read_capture
+from logger.settings import keys as settingkeys
+from logger.sheets import keys as sheetkeys
+from logger.sheets.file import load_sheet
+from logger.sheets.store import shipped
 from tui.actions import ALL
 from tui.exits import Exit
 

@@ -22,15 +22,20 @@ from drivers.clock import SystemClock
 from drivers.reading import Clock, TorqueSample
 from drivers.typed import TYPED
 from logger import events as ev
-from logger.bench import Bench, Moment
+from logger.bench.bench import Bench, Moment
 from logger.errors import EvenhandError, NotStored
-from logger.pulls import PullState
+from logger.pulls.pulls import PullState
+from tui.glance.alarms import alarming, banner
+from tui.glance.glance import Slot, follow, last_counted, pulling
+from tui.screens.asking import OverrideDialog, ReasonDialog, WordsDialog
+from tui.screens.closed import ClosedScreen
+from tui.screens.dialog import Dialog
+from tui.screens.job import JobScreen, demo_keys
+from tui.screens.showing import RefusedDialog, TurnedDialog
 
 from .actions import LEAVE
-from .alarms import alarming, banner
 from .door import Door
 from .exits import Exit, code_of
-from .glance import Slot, follow, last_counted, pulling
 from .keymap import Keymap
 from .lagwatch import watch_the_loop
 from .lines import told
@@ -38,11 +43,6 @@ from .look import THEMES, theme_for
 from .patience import READ_NS, Patience
 from .pedal import Pedal
 from .safe import safe_text
-from .screens.asking import OverrideDialog, ReasonDialog, WordsDialog
-from .screens.closed import ClosedScreen
-from .screens.dialog import Dialog
-from .screens.job import JobScreen, demo_keys
-from .screens.showing import RefusedDialog, TurnedDialog
 from .services import BACK_OFF_S, DemoControl, Service, supervise
 
 _log = logging.getLogger(__name__)

@@ -1,15 +1,16 @@
-"""What is chosen before a job begins: an open job or a sheet, the machine, the person, the kit; pure.
+"""What is chosen before a job begins: an open job or a sheet, the machine, the person, the tools, the kit; pure.
 
 Each page asks for one thing; which page is next follows from what is chosen already.
 """
 
-from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, replace
-from typing import Literal
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass, field, replace
+from typing import Any, Literal
 
-from logger.sheet import Sheet
+from logger.job.candidates import Candidate, Need
+from logger.sheets.sheet import Sheet
 
-Asks = Literal["job", "sheet", "machine", "by", "kit", "cautions"]
+Asks = Literal["job", "sheet", "machine", "by", "tool", "kit", "cautions"]
 NEW = ""
 """What stands for "none of the open jobs"."""
 
@@ -23,6 +24,8 @@ class Choice:
     sheet: str | None = None
     machine: str | None = None
     by: str | None = None
+    tools: Mapping[str, str] = field(default_factory=dict)
+    """The tool that is used, by the key of what it is needed for."""
     kit: str | None = None
     cautions: str | None = None
 
@@ -62,6 +65,27 @@ class Page:
     field: str = ""
     lines: tuple[str, ...] = ()
     accept: str = "Take it"
+    key: str = ""
+    """What a tool is asked for."""
+
+
+@dataclass(frozen=True, slots=True)
+class Owned:
+    """One tool of the toolbook in words."""
+
+    line: str
+    """What it is, how good, how its calibration stands."""
+    soon: str = ""
+    """What is to be minded of it soon, in a word or two."""
+
+
+@dataclass(frozen=True, slots=True)
+class Weighed:
+    """What the tools are worth for what is chosen."""
+
+    needs: tuple[Need, ...] = ()
+    cannot: tuple[str, ...] = ()
+    """What they cannot decide, a sentence each."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,24 +95,24 @@ class Depot:
     sheets: Mapping[str, Sheet]
     jobs: tuple[PastJob, ...]
     """Newest first."""
-    tools: tuple[str, ...]
-    """The toolbook, a line a tool."""
-    cannot: Mapping[str, tuple[str, ...]]
-    """By sheet: what its tools cannot decide."""
+    tools: Mapping[str, Owned]
+    """The toolbook."""
+    weigh: Callable[[Choice], Weighed]
+    """Holds the tools against what is chosen; asked once the sheet is."""
     unusable: tuple[str, ...] = ()
     """Why sheets of one's own cannot be offered, a sentence each."""
 
 
-def chosen(choice: Choice, asks: Asks, value: str) -> Choice:
-    """Return a choice with one more thing chosen."""
-    return replace(choice, **{asks: value})
+def chosen(choice: Choice, page: Page, value: str) -> Choice:
+    """Return a choice with the answer to one more page."""
+    return _with(choice, page.asks, page.key, value)
 
 
 def back(choice: Choice, given: Choice, depot: Depot) -> Choice:
     """Return a choice with the last thing taken back that was not given from the beginning."""
-    for asks in reversed(_wanted(depot)):
-        if getattr(choice, asks) is not None and getattr(given, asks) is None:
-            return replace(choice, **{asks: None})
+    for asks, key in reversed(tuple(_wanted(choice, depot))):
+        if _of(choice, asks, key) is not None and _of(given, asks, key) is None:
+            return _with(choice, asks, key, None)
     return choice
 
 
@@ -96,14 +120,41 @@ def next_page(choice: Choice, depot: Depot) -> Page | None:
     """Return the next question, or None when all is chosen."""
     if choice.job:
         return None
-    asks = next((asks for asks in _wanted(depot) if getattr(choice, asks) is None), None)
-    return None if asks is None else _PAGES[asks](choice, depot)
+    for asks, key in _wanted(choice, depot):
+        if _of(choice, asks, key) is None:
+            return _tool(choice, depot, key) if asks == "tool" else _PAGES[asks](choice, depot)
+    return None
 
 
-def _wanted(depot: Depot) -> tuple[Asks, ...]:
-    """What is asked, in order; open jobs only where there are any."""
-    first: tuple[Asks, ...] = ("job",) if open_jobs(depot) else ()
-    return (*first, "sheet", "machine", "by", "kit", "cautions")
+def _wanted(choice: Choice, depot: Depot) -> Iterator[tuple[Asks, str]]:
+    """What is asked, in order; open jobs only where there are any, a tool only where several would do."""
+    if open_jobs(depot):
+        yield "job", ""
+    yield "sheet", ""
+    yield "machine", ""
+    yield "by", ""
+    if choice.sheet is not None:
+        for need in depot.weigh(choice).needs:
+            if need.asks:
+                yield "tool", need.key
+    yield "kit", ""
+    yield "cautions", ""
+
+
+def _of(choice: Choice, asks: Asks, key: str) -> str | None:
+    """What a question was answered with, None while it was not."""
+    if asks == "tool":
+        return choice.tools.get(key)
+    answer: str | None = getattr(choice, asks)
+    return answer
+
+
+def _with(choice: Choice, asks: Asks, key: str, value: str | None) -> Choice:
+    if asks != "tool":
+        changed: dict[str, Any] = {asks: value}
+        return replace(choice, **changed)
+    others = {each: tool for each, tool in choice.tools.items() if each != key}
+    return replace(choice, tools=others if value is None else others | {key: value})
 
 
 def open_jobs(depot: Depot) -> tuple[PastJob, ...]:
@@ -161,13 +212,43 @@ def _by(_: Choice, depot: Depot) -> Page:
     return Page("by", "Who are you?", tuple(Offer(name, name) for name in names), "Another name")
 
 
+def _tool(choice: Choice, depot: Depot, key: str) -> Page:
+    need = next(need for need in depot.weigh(choice).needs if need.key == key)
+    title = f"Which {need.title}?" if need.key == need.title else f"Which wrench: {need.title}?"
+    return Page("tool", title, tuple(_candidate(each, depot) for each in need.candidates), key=key)
+
+
+def _candidate(tool: Candidate, depot: Depot) -> Offer:
+    """A tool with what speaks against it beside its name, and in sentences below."""
+    owned = depot.tools.get(tool.tool, Owned(tool.kind))
+    words = ", ".join(dict.fromkeys(filter(None, (*(doubt.word for doubt in tool.doubts), owned.soon))))
+    last = ("Used for this last time.",) if tool.served else ()
+    doubts = (f"Caution: {doubt.said}" for doubt in tool.doubts)
+    return Offer(tool.tool, f"{tool.tool}  ! {words}" if words else tool.tool, (*doubts, owned.line, *last))
+
+
 def _kit(choice: Choice, depot: Depot) -> Page:
     sheet = depot.sheets[choice.sheet or ""]
-    own = depot.tools or ("No tool is in the toolbook: readings can be typed, or come from a tool in reach.",)
-    doubts = depot.cannot.get(choice.sheet or "", ())
+    doubts = (f"Caution: {doubt}" for doubt in depot.weigh(choice).cannot)
     kit = ("Lay out:", *(f"- {item}" for item in sheet.kit)) if sheet.kit else ()
-    lines = (*(f"Caution: {doubt}" for doubt in doubts), *kit, "Tools in the toolbook:", *(f"- {tool}" for tool in own))
-    return Page("kit", "Kit and tools", lines=lines, accept="All laid out")
+    return Page("kit", "Kit and tools", lines=(*doubts, *kit, *_own(choice, depot)), accept="All laid out")
+
+
+def _own(choice: Choice, depot: Depot) -> Iterator[str]:
+    """The tools that were picked, then those of the toolbook."""
+    picked = dict.fromkeys(choice.tools.values())
+    for heading, names in (
+        ("Tools picked for this job:", [name for name in depot.tools if name in picked]),
+        (
+            "Others in the toolbook:" if picked else "Tools in the toolbook:",
+            [n for n in depot.tools if n not in picked],
+        ),
+    ):
+        if names:
+            yield heading
+            yield from (f"- {depot.tools[name].line}" for name in names)
+    if not depot.tools:
+        yield "No tool is in the toolbook: readings can be typed, or come from a tool in reach."
 
 
 def _cautions(choice: Choice, depot: Depot) -> Page:

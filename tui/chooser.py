@@ -8,12 +8,13 @@ from textual.app import App
 from textual.driver import Driver
 
 from logger.errors import BadInput
+from tui.screens.choosing import ChoosingScreen
 
 from .choice import Asks, Choice, Depot, back, chosen, next_page
 from .keymap import Keymap
 from .look import THEMES, theme_for
-from .screens.choosing import ChoosingScreen
 
+FIRST = "This is the first question."
 Check = Callable[[Asks, str], object]
 """Raises BadInput for what cannot be taken."""
 
@@ -68,9 +69,10 @@ class ChooserApp(App[Choice]):
             answer = await self.push_screen_wait(screen)
             refusal = "" if answer is None else self._refused(page.asks, answer)
             if answer is None:
-                choice = back(choice, self._given, self._depot)
+                before, choice = choice, back(choice, self._given, self._depot)
+                refusal = FIRST if choice == before else ""
             elif not refusal:
-                choice = chosen(choice, page.asks, answer)
+                choice = chosen(choice, page, answer)
         self.exit(choice)
 
     def _refused(self, asks: Asks, answer: str) -> str:

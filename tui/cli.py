@@ -15,8 +15,8 @@ import sys
 from collections.abc import Callable, Iterable, Iterator, Sequence
 
 from logger.errors import BadInput, EvenhandError, NotStored
+from tui.commands.table import COMMANDS, Command
 
-from .commands.table import COMMANDS, Command
 from .exits import Exit, by_signal, code_of
 from .safe import safe_text
 
@@ -26,9 +26,8 @@ if TYPE_CHECKING:
 
     from _typeshed import SupportsWrite
 
-    from logger.settings import Home
-
-    from .commands.shell import Shell
+    from logger.settings.settings import Home
+    from tui.commands.shell import Shell
 
 Handler = Callable[["Shell", argparse.Namespace], int]
 _SIGINT, _SIGPIPE = 2, 13
@@ -161,7 +160,7 @@ def main(argv: Sequence[str] | None = None) -> int:
         with _to_stdout(flush=True):
             words = _words(argv)
             args = parser(words).parse_args(words)
-        from logger.settings import home_folder  # noqa: PLC0415  (late on purpose: see the module's first lines)
+        from logger.settings.settings import home_folder  # noqa: PLC0415  (late on purpose: see the module's first lines)
 
         home = home_folder(args.home, os.environ)
         with _logging_to(home):
@@ -181,7 +180,7 @@ def _words(argv: Sequence[str] | None) -> list[str]:
 def _run(handler: Handler, shell: "Shell", args: argparse.Namespace) -> int:
     if getattr(args, "shop", None) is None:
         return int(handler(shell, args))
-    from .commands.shop import at_shop  # noqa: PLC0415  (late on purpose: it brings the database)
+    from tui.commands.shop import at_shop  # noqa: PLC0415  (late on purpose: it brings the database)
 
     return at_shop(handler, shell, args)
 
@@ -249,7 +248,7 @@ def _facts() -> str:
 
 
 def _shell(home: "Home") -> "Shell":
-    from .commands.shell import Shell  # noqa: PLC0415  (late on purpose: see the module's first lines)
+    from tui.commands.shell import Shell  # noqa: PLC0415  (late on purpose: see the module's first lines)
 
     return Shell(home, _out, _write, _say, _has_screen())
 

@@ -2,8 +2,8 @@
 
 import asyncio
 
-from logger.bench import Moment
-from logger.clocks import Jump, between
+from logger.bench.bench import Moment
+from logger.trail.clocks import Jump, between
 
 from .services import Host, tell_fault
 

@@ -5,8 +5,8 @@ from typing import Protocol
 
 from drivers.reading import Clock, Undecoded
 from drivers.typed import TYPED, TypedError
-from logger.bench import Bench
-from logger.declare import adapter_in
+from logger.bench.bench import Bench
+from logger.bench.declare import adapter_in
 
 from .keys import ENDS, Collector, Cut, Half, Line
 from .safe import safe_text

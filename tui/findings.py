@@ -80,7 +80,7 @@ class TerminalFact:
 
 
 def bus(answer: str, address: str) -> Finding:
-    """Say how the system bus and the Bluetooth service answer; `answer` is one of drivers.serviceprobe.Answer."""
+    """Say how the system bus and the Bluetooth service answer; `answer` is one of drivers.radio.serviceprobe.Answer."""
     match answer:
         case "ok":
             return Finding("bus", "fine", f"The Bluetooth service answers on {address}.")

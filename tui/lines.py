@@ -5,24 +5,14 @@ from decimal import Decimal
 
 from drivers.typed import TYPED
 from logger import events as ev
-from logger.advicewords import fitted_line, how_to_span, shift_lines, wear_line, why_not_line
-from logger.bench import Moment
-from logger.job import Job
-from logger.plan import Plan
-from logger.rules import Judged
-from logger.sheet import MeasureStep, check_id
-from logger.wear import pitch_of, wear_of
-from logger.words import (
-    SHAPES,
-    check_title,
-    detail,
-    flats,
-    headline,
-    short,
-    spoken,
-    verdict_line,
-    warning_lines,
-)
+from logger.advice.plan import Plan
+from logger.advice.wear import pitch_of, wear_of
+from logger.advice.words import fitted_line, how_to_span, shift_lines, wear_line, why_not_line
+from logger.bench.bench import Moment
+from logger.job.job import Job
+from logger.job.rules import Judged
+from logger.job.words import SHAPES, check_title, detail, flats, headline, short, spoken, verdict_line, warning_lines
+from logger.sheets.sheet import MeasureStep, check_id
 
 Lines = tuple[str, ...]
 Verdicts = Mapping[str, Judged]

@@ -5,7 +5,7 @@ from collections.abc import Mapping
 from textual.theme import Theme
 
 from logger import events as ev
-from logger.rules import FAILS, PASSES
+from logger.job.rules import FAILS, PASSES
 
 DARK = Theme(
     name="evenhand-dark",

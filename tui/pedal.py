@@ -1,11 +1,11 @@
 """The pedal of a session: its press makes what a tool shows now a reading, where the tool's profile says so."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from typing import Protocol
 
 from drivers.profile import ToolProfile
 from drivers.reading import Link, ToolState
-from logger.toolbook import Toolbook, find
+from logger.toolbook.toolbook import Toolbook, find
 
 NO_RADIO = "The radio does not run now, so that no tool can be read by a pedal; type the reading with its unit."
 
@@ -25,6 +25,8 @@ class Pedal:
         self._book = book
         self._profiles = frozenset(each.profile for each in profiles if each.capture == "pedal")
         self.radio: Captures | None = None
+        self.wanted: Callable[[], str] = lambda: ""
+        """Says which tool was picked for what is asked now, so that of several the pedal reads that one."""
 
     def reads(self, tools: Mapping[str, ToolState]) -> bool:
         """Say whether one of these tools is linked and read by a pedal."""
@@ -34,5 +36,7 @@ class Pedal:
         """Make the present value of a tool a reading; return empty text, or in one sentence why there is none."""
         if self.radio is None:
             return NO_RADIO
-        known = find(self._book, tool)
-        return await self.radio.capture(known.identity if known is not None and known.identity else tool)
+        picked = "" if tool else self.wanted()
+        known = find(self._book, tool or picked)
+        refusal = await self.radio.capture(known.identity if known is not None and known.identity else tool or picked)
+        return f"{picked} was picked for this. {refusal}" if picked and refusal else refusal

@@ -12,8 +12,8 @@ from decimal import Decimal
 from drivers.reading import Clock, ToolReading, Undecoded
 from drivers.typed import TYPED, TypedError
 from logger import events as ev
-from logger.bench import Bench, Moment
-from logger.declare import adapter_in
+from logger.bench.bench import Bench, Moment
+from logger.bench.declare import adapter_in
 from logger.errors import BadInput
 
 from . import lines

@@ -13,12 +13,12 @@ from pathlib import Path
 from typing import Protocol
 
 from logger.errors import BadInput, NotStored
-from logger.profilestore import profiles_of
-from logger.settings import Home
-from logger.settingsfile import ShopSettings, load_settings
-from logger.toolbook import calibration
-from logger.toolbookfile import read_toolbook
-from logger.trail_file import refuse_remote
+from logger.settings.file import ShopSettings, load_settings
+from logger.settings.settings import Home
+from logger.toolbook.file import read_toolbook
+from logger.toolbook.profiles import profiles_of
+from logger.toolbook.toolbook import calibration
+from logger.trail.file import refuse_remote
 
 from .findings import AdapterFact, HomeFact, Kill, TerminalFact
 
@@ -100,13 +100,13 @@ class ThisHost:
         """Ask the Bluetooth service."""
         if sys.platform != "linux":
             return "no socket"
-        from drivers.serviceprobe import ask_service  # noqa: PLC0415  (what it speaks is there on Linux only)
+        from drivers.radio.serviceprobe import ask_service  # noqa: PLC0415  (what it speaks is there on Linux only)
 
         return await ask_service()
 
     async def adapters(self) -> Sequence[AdapterFact] | None:
         """Return the adapters that the Bluetooth service knows; None where it cannot be asked."""
-        from drivers.adapters import adapters  # noqa: PLC0415  (as above)
+        from drivers.radio.adapters import adapters  # noqa: PLC0415  (as above)
 
         found = await adapters()
         return None if found is None else [AdapterFact(each.name, each.address, each.powered) for each in found]

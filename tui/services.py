@@ -5,7 +5,7 @@ import logging
 from collections.abc import Awaitable, Callable, Sequence
 from typing import Protocol
 
-from logger.bench import Bench
+from logger.bench.bench import Bench
 from logger.errors import EvenhandError
 
 from .safe import safe_text

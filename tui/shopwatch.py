@@ -10,10 +10,10 @@ from textual.app import App, ComposeResult
 from textual.binding import Binding, BindingType
 from textual.widgets import DataTable, Static
 
+from logger.collector.view import EMPTY, BenchRow, Floor, counts, seen
 from logger.errors import NothingToTalkTo
-from logger.shopview import EMPTY, BenchRow, Floor, counts, seen
-from logger.topics import collector_state, need_id, watched
-from logger.wireport import Broker, Message, wait_before
+from logger.shop.topics import collector_state, need_id, watched
+from logger.shop.wireport import Broker, Message, wait_before
 
 from .look import DARK, LIGHT
 from .safe import safe, safe_text

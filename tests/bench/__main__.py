@@ -8,7 +8,7 @@ import importlib
 import sys
 from collections.abc import Sequence
 
-from tests.bench.rows import HEAD, Row
+from .rows import HEAD, Row
 
 FILES = ("trail_speed", "trail_peer", "paint_speed", "voice_speed", "shelf_speed", "shop_load", "radio_speed")
 

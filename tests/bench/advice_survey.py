@@ -14,7 +14,7 @@ from dataclasses import dataclass, field
 from decimal import Decimal
 from random import Random
 
-from logger.sheet import Sheet
+from logger.sheets.sheet import Sheet
 from simulators.machine import FASTENERS, SIDES, Machine, Run, Side, random_spec
 from tests.logger.walk import Walk, sheet_of
 

@@ -14,10 +14,10 @@ from decimal import Decimal
 from fractions import Fraction
 from random import Random
 
-from logger.conformity import GUARDED, SIMPLE, DecisionRule, decide, normal_cdf
-from logger.uncertainty import Amount, Budget, stated
+from logger.metrology.conformity import GUARDED, SIMPLE, DecisionRule, decide, normal_cdf
+from logger.metrology.uncertainty import Amount, Budget, stated
+from logger.metrology.worth import ToolFigures, difference, reading_budget
 from logger.units import Limits
-from logger.worth import ToolFigures, difference, reading_budget
 from simulators.machine import Machine, random_spec
 
 WINDOW = Limits(Fraction(25), Fraction(40))

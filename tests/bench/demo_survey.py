@@ -16,10 +16,10 @@ from tempfile import TemporaryDirectory
 
 from drivers.clock import SystemClock
 from logger import events as ev
-from logger.bench import Bench, Opening
-from logger.sheetstore import open_sheet
-from logger.shelf import load_job
-from logger.trail import Trail
+from logger.bench.bench import Bench, Opening
+from logger.sheets.store import open_sheet
+from logger.shelf.shelf import load_job
+from logger.trail.trail import Trail
 from simulators.demo import DemoReport, machine_of, run_demo, tally
 
 

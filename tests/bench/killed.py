@@ -7,12 +7,12 @@ from pathlib import Path
 
 from drivers.clock import SystemClock
 from logger import events as ev
-from logger.bench import Bench, Moment, Opening
-from logger.keys import bench_key
-from logger.seal import Seal
-from logger.sheetfile import load_sheet
-from logger.shelf import every_job
-from logger.trail import Trail
+from logger.bench.bench import Bench, Moment, Opening
+from logger.sheets.file import load_sheet
+from logger.shelf.shelf import every_job
+from logger.trail.keys import bench_key
+from logger.trail.seal import Seal
+from logger.trail.trail import Trail
 from tests.logger.walk import SMALL
 from tui.plain import Plain
 

@@ -5,7 +5,7 @@ import statistics
 import sys
 from dataclasses import dataclass
 
-from logger.learn import Fit, Lesson, learn
+from logger.learn.learn import Fit, Lesson, learn
 from tests.logger.encodings import Tool, make, seen
 
 MOST = 12

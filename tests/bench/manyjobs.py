@@ -14,15 +14,15 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 
 from logger import events as ev
-from logger.envelope import bytes_of
-from logger.facts import Job
-from logger.job import apply, opened
-from logger.judged import Judged
-from logger.prompt import next_prompt
-from logger.rules import judge
-from logger.sheetstore import open_sheet
-from logger.shelf import records
-from logger.trail import Trail
+from logger.bench.envelope import bytes_of
+from logger.job.facts import Job
+from logger.job.job import apply, opened
+from logger.job.judged import Judged
+from logger.job.prompt import next_prompt
+from logger.job.rules import judge
+from logger.sheets.store import open_sheet
+from logger.shelf.shelf import records
+from logger.trail.trail import Trail
 from tests.played import WHOLE, play
 
 PEOPLE = ("Robin", "Sam", "Alex", "Kim")

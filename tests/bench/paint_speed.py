@@ -17,7 +17,7 @@ from typing import Any
 
 import pexpect
 
-from tests.bench.rows import Row, quantile, seconds, table
+from .rows import Row, quantile, seconds, table
 
 TOP = Path(__file__).parents[2]
 START = ("start", "courier-chain", "--machine", "Depot motorcycle 7", "--by", "A. Mechanic", "--no-radio")

@@ -14,9 +14,9 @@ from typing import Any
 import tui.app
 from drivers.clock import SystemClock
 from drivers.reading import ToolReading, TorqueSample
-from logger.bench import Bench, Moment, Opening
-from logger.sheetstore import open_sheet
-from logger.trail import Trail
+from logger.bench.bench import Bench, Moment, Opening
+from logger.sheets.store import open_sheet
+from logger.trail.trail import Trail
 from tests.tui.hand import CALIPER, WRENCH, Hand, StillClock, at
 from tui.app import EvenhandApp, Shown
 

@@ -15,17 +15,18 @@ import time
 from collections.abc import Sequence
 from pathlib import Path
 
-from drivers.ble import Radio
 from drivers.clock import SystemClock
 from drivers.profile import shipped_profiles
+from drivers.radio.ble import Radio
 from drivers.reading import Arrival, Link, ToolReading, ToolState, TorqueSample
 from logger import events as ev
-from logger.bench import Bench, Moment, Opening
-from logger.sheetstore import open_sheet
-from logger.trail import Trail
-from simulators.bluez_remote import RemoteStandIn
-from simulators.private_bus import PrivateBus
-from tests.bench.rows import Row
+from logger.bench.bench import Bench, Moment, Opening
+from logger.sheets.store import open_sheet
+from logger.trail.trail import Trail
+from simulators.bluez.private_bus import PrivateBus
+from simulators.bluez.remote import RemoteStandIn
+
+from .rows import Row
 
 TOOLS = (1, 4, 8)
 PACED = 500

@@ -11,14 +11,15 @@ from collections.abc import Iterator
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
-from logger.recall import Recall, ToolError, recalled
-from logger.settings import Home
-from logger.shelf import begin, every_job
-from logger.shelfindex import ask
-from logger.trail import verify
-from tests.bench.manyjobs import WRENCHES, Depot, fill
+from logger.settings.settings import Home
+from logger.shelf.index import ask
+from logger.shelf.recall import Recall, ToolError, recalled
+from logger.shelf.shelf import begin, every_job
+from logger.trail.trail import verify
 from tui.commands.review import recall
 from tui.commands.shell import Shell
+
+from .manyjobs import WRENCHES, Depot, fill
 
 MACHINES, SINCE = 40, "2025-02-01"
 

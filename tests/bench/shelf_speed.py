@@ -13,13 +13,14 @@ from collections.abc import Callable
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
-from logger.settings import Home
-from logger.shelfindex import index_path, job_sums
-from tests.bench.manyjobs import WRENCHES, Depot, fill
-from tests.bench.rows import Row
+from logger.settings.settings import Home
+from logger.shelf.index import index_path, job_sums
 from tui.commands.machines import due, history
 from tui.commands.shelf import jobs
 from tui.commands.shell import Shell
+
+from .manyjobs import WRENCHES, Depot, fill
+from .rows import Row
 
 ROUNDS = 5
 _ANY = {

@@ -17,20 +17,21 @@ from pathlib import Path
 
 import psycopg
 
-from logger.collector import Collector
-from logger.collectorstore import Answers, Store
-from logger.collectortables import open_database
-from logger.outbox import Outbox, Timing
-from logger.outboxtrail import CursorFile
-from logger.topics import BenchTopics
-from logger.trail import StoredEvent
-from logger.wire import Ack
-from logger.wiremqtt import MqttBroker
-from logger.wireport import Message
-from tests.bench.rows import Row
+from logger.collector.collector import Collector
+from logger.collector.store import Answers, Store
+from logger.collector.tables import open_database
+from logger.shop.outbox import Outbox, Timing
+from logger.shop.outboxtrail import CursorFile
+from logger.shop.topics import BenchTopics
+from logger.shop.wire import Ack
+from logger.shop.wiremqtt import MqttBroker
+from logger.shop.wireport import Message
+from logger.trail.trail import StoredEvent
 from tests.collect.made import SHOP, ListSource, chain, sent
 from tests.collect.servers import mosquitto, postgres
 from tests.collect.stores import new_database
+
+from .rows import Row
 
 BATCH = 256
 EVENTS = 6000

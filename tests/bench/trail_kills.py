@@ -21,12 +21,13 @@ from pathlib import Path
 
 from logger import events as ev
 from logger.errors import BadInput
-from logger.prompt import next_prompt
-from logger.proof import prove
-from logger.shelf import every_job, load_job, records
-from logger.trail import verify
-from tests.bench.killed import left_open, play_until_killed
-from tests.logger.test_trail_read import holds
+from logger.job.prompt import next_prompt
+from logger.shelf.shelf import every_job, load_job, records
+from logger.trail.proof import prove
+from logger.trail.trail import verify
+from tests.logger.trail.test_read import holds
+
+from .killed import left_open, play_until_killed
 
 LONGEST_S = 0.8
 """A process lives up to so long; opening the trail and taking a job up is within it."""

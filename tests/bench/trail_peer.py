@@ -18,12 +18,13 @@ from eventsourcing.persistence import DatetimeAsISO, EventStore, JSONTranscoder,
 from eventsourcing.sqlite import SQLiteAggregateRecorder, SQLiteDatastore
 
 from logger import events as ev
-from logger.envelope import bytes_of
-from logger.shelf import job_records, load_job
-from logger.trail import Trail
-from logger.trail_file import reader
-from tests.bench.manyjobs import template
-from tests.bench.rows import Row, seconds, table
+from logger.bench.envelope import bytes_of
+from logger.shelf.shelf import job_records, load_job
+from logger.trail.file import reader
+from logger.trail.trail import Trail
+
+from .manyjobs import template
+from .rows import Row, seconds, table
 
 JOB = uuid5(UUID(int=0), "j1")
 ROUNDS = 5

@@ -14,10 +14,11 @@ import tempfile
 import time
 from pathlib import Path
 
-from logger.canonical import encode
-from logger.trail import Trail, read, verify
-from logger.trail_file import reader
-from tests.bench.rows import Row, quantile, seconds, table
+from logger.trail.canonical import encode
+from logger.trail.file import reader
+from logger.trail.trail import Trail, read, verify
+
+from .rows import Row, quantile, seconds, table
 
 ROUNDS = 7
 STAMP = {"utc": "2026-03-01T12:00:00.000000Z", "mono_us": 1_234_567}

@@ -14,15 +14,16 @@ from collections.abc import Callable, Sequence
 from itertools import pairwise
 from pathlib import Path
 
-from logger.bench import Moment
-from logger.replay import moments
-from logger.shelf import load_job
-from tests.bench.rows import Row, quantile
+from logger.bench.bench import Moment
+from logger.bench.replay import moments
+from logger.shelf.shelf import load_job
 from tests.played import WHOLE, play
-from tui.bells import sound_of
-from tui.engine import espeak
-from tui.spoken import spoken
-from tui.voice import Voice
+from tui.voice.bells import sound_of
+from tui.voice.engine import espeak
+from tui.voice.spoken import spoken
+from tui.voice.voice import Voice
+
+from .rows import Row, quantile
 
 ROUNDS = 20
 WAV_HEADER = 44

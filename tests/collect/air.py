@@ -7,7 +7,7 @@ from collections.abc import AsyncIterator, Callable, Iterable, Sequence
 from dataclasses import dataclass, field
 
 from logger.errors import NothingToTalkTo
-from logger.wireport import Line, Message
+from logger.shop.wireport import Line, Message
 
 Tamper = Callable[[Message], Iterable[Message]]
 

@@ -9,15 +9,16 @@ from dataclasses import dataclass
 from pathlib import Path
 from unittest import mock
 
-from logger.collectorread import Shelf, copied, newest
+from logger.collector.read import Shelf, copied, newest
 from logger.errors import BadInput
-from logger.outbox import Outbox
-from logger.topics import BenchTopics
-from logger.trail import read, verify
-from logger.wireport import Message
-from tests.collect.hall import RealHall, kill, until
-from tests.collect.made import SHOP, TRAIL, ListSource, chain, sent
-from tests.collect.servers import Mosquitto, mosquitto
+from logger.shop.outbox import Outbox
+from logger.shop.topics import BenchTopics
+from logger.shop.wireport import Message
+from logger.trail.trail import read, verify
+
+from .hall import RealHall, kill, until
+from .made import SHOP, TRAIL, ListSource, chain, sent
+from .servers import Mosquitto, mosquitto
 
 
 @dataclass(frozen=True)
@@ -230,7 +231,7 @@ async def clock_put_back(folder: Path, times: int) -> Row:
     async with hall_at(folder) as (hall, _):
         hall.collect()
         for turn in range(times):
-            with mock.patch("logger.outbox.time.time_ns", lambda turn=turn: (times - turn) * 10**15):
+            with mock.patch("logger.shop.outbox.time.time_ns", lambda turn=turn: (times - turn) * 10**15):
                 outbox = hall.send(source)
                 source.events += chain(20, after=source.events[-1], utc=f"20{20 - turn}-01-01T00:00:00.000000Z")
                 await all_kept(hall, len(source.events))

@@ -8,17 +8,18 @@ from collections.abc import AsyncIterator, Callable
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from logger.collector import Collector
-from logger.collectorread import Shelf
-from logger.collectorstore import Store
-from logger.collectortables import open_database
-from logger.outbox import Outbox, Status, Timing
-from logger.outboxtrail import CursorFile, Source
-from logger.topics import BenchTopics
-from logger.wire import BenchState, pack
-from logger.wiremqtt import MqttBroker
-from logger.wireport import Line, Message
-from tests.collect.made import SHOP
+from logger.collector.collector import Collector
+from logger.collector.read import Shelf
+from logger.collector.store import Store
+from logger.collector.tables import open_database
+from logger.shop.outbox import Outbox, Status, Timing
+from logger.shop.outboxtrail import CursorFile, Source
+from logger.shop.topics import BenchTopics
+from logger.shop.wire import BenchState, pack
+from logger.shop.wiremqtt import MqttBroker
+from logger.shop.wireport import Line, Message
+
+from .made import SHOP
 
 ROOT = Path(__file__).parents[2]
 LONG_S = 60.0

@@ -2,11 +2,11 @@
 
 from dataclasses import dataclass, field
 
-from logger.canonical import digest, encode, genesis
-from logger.topics import BenchTopics
-from logger.trail import StoredEvent
-from logger.wire import EventSent, pack
-from logger.wireport import Message
+from logger.shop.topics import BenchTopics
+from logger.shop.wire import EventSent, pack
+from logger.shop.wireport import Message
+from logger.trail.canonical import digest, encode, genesis
+from logger.trail.trail import StoredEvent
 
 SHOP = "depot"
 TRAIL = "0123456789abcdef0123456789abcdef"

@@ -8,10 +8,10 @@ import sys
 
 import sqlalchemy as sa
 
-from logger.collector import Collector
-from logger.collectorstore import Store
-from logger.collectortables import open_database
-from logger.wiremqtt import MqttBroker
+from logger.collector.collector import Collector
+from logger.collector.store import Store
+from logger.collector.tables import open_database
+from logger.shop.wiremqtt import MqttBroker
 
 
 def main(port: int, url: str, shop: str, *, holds: bool) -> None:

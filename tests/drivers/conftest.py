@@ -6,7 +6,7 @@ from contextlib import asynccontextmanager
 
 import pytest
 
-from tests.drivers.stage import LIMIT_S, DBusStage, SetDBus, on_dbus
+from .stage import LIMIT_S, DBusStage, SetDBus, on_dbus
 
 
 @pytest.fixture

@@ -9,15 +9,16 @@ from typing import TypeVar
 
 from bleak.backends.adapter import BaseBleakAdapter
 
-from drivers.ble import Radio
 from drivers.gatt import PresentationFormat
 from drivers.profile import ToolProfile
+from drivers.radio.ble import Radio
+from drivers.radio.supervise import Timing
 from drivers.reading import Arrival, Link
-from drivers.supervise import Timing
 from simulators.air import Air, AirClient
 from simulators.clock import SimClock
 from simulators.tools import Label, SimCaliper, SimCharacteristic, SimService, SimTool, SimWrench
-from tests.drivers.stage import PROFILES, is_link, until
+
+from .stage import PROFILES, is_link, until
 
 T = TypeVar("T", bound=SimTool)
 SOON = Timing(connect_s=0.2, close_s=0.2, poll_s=0.01, quiet_s=30.0, asleep_s=0.05)

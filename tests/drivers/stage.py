@@ -15,14 +15,14 @@ import bleak.backends.bluezdbus.manager as bleak_manager
 import pytest
 from bleak.exc import BleakBluetoothNotAvailableReason, BleakDBusError
 
-from drivers.ble import Radio, Seen, scan
 from drivers.profile import shipped_profiles
+from drivers.radio.ble import Radio, Seen, scan
+from drivers.radio.supervise import Timing
 from drivers.reading import RADIO, Arrival, Link, ToolReading, ToolState
-from drivers.supervise import Timing
 from simulators.air import Air, AirClient
-from simulators.bluez_remote import RemoteStandIn
+from simulators.bluez.private_bus import PrivateBus
+from simulators.bluez.remote import RemoteStandIn
 from simulators.clock import SimClock
-from simulators.private_bus import PrivateBus
 from simulators.tools import SimCaliper, SimTool, SimWrench
 
 T = TypeVar("T", bound=Arrival)

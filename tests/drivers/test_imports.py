@@ -9,7 +9,7 @@ import pytest
 
 import drivers
 
-SOURCES = sorted(Path(drivers.__file__).parent.glob("*.py"))
+SOURCES = sorted(Path(drivers.__file__).parent.rglob("*.py"))
 
 
 def imported(path: Path) -> set[str]:
@@ -29,11 +29,11 @@ def test_drivers_know_nothing_of_the_other_rooms(module: str) -> None:
 
 
 def test_decoding_loads_no_radio_library() -> None:
-    code = "import sys, drivers.decode, drivers.typed, drivers.line; sys.exit('bleak' in sys.modules)"
+    code = "import sys, drivers.decode, drivers.typed, drivers.radio.line; sys.exit('bleak' in sys.modules)"
     assert subprocess.run([sys.executable, "-c", code], check=False).returncode == 0
 
 
 def test_a_client_is_only_ever_made_from_a_device() -> None:
-    tree = ast.parse(Path(drivers.__file__).with_name("blepeer.py").read_text())
+    tree = ast.parse((Path(drivers.__file__).parent / "radio" / "blepeer.py").read_text())
     made = [n for n in ast.walk(tree) if isinstance(n, ast.Call) and ast.unparse(n.func) == "BleakClient"]
     assert [ast.unparse(call.args[0]) for call in made] == ["device"]

@@ -3,8 +3,8 @@
 import pytest
 
 from logger.errors import BadInput
-from logger.sheetfile import load_sheet
-from logger.sheetstore import shipped_text
+from logger.sheets.file import load_sheet
+from logger.sheets.store import shipped_text
 
 CONVEYOR = shipped_text("parcel-conveyor").decode()
 Change = tuple[str, str]

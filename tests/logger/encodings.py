@@ -8,7 +8,7 @@ from decimal import ROUND_HALF_EVEN, Decimal
 from typing import Literal
 
 from drivers.octets import FLOAT, SFLOAT
-from logger.capture import Seen, Shown
+from logger.learn.capture import Seen, Shown
 from logger.units import parse_quantity
 
 OWN = "7a5b0001-0d5e-4c1c-9c3a-3f1a6f0c9e01"

@@ -15,20 +15,21 @@ from pathlib import Path
 import pytest
 
 from logger import events as ev
-from logger.backup import backup
-from logger.bench import Bench, Opening
-from logger.keys import bench_key
-from logger.proof import prove
-from logger.record import make_record
-from logger.seal import Seal, check_signatures
-from logger.sheetfile import load_sheet
-from logger.shelf import records
-from logger.trail import Trail, read, verify
-from logger.trail_file import connect
-from tests.logger.test_trail_read import holds
-from tests.logger.walk import SMALL
+from logger.bench.bench import Bench, Opening
+from logger.record.record import make_record
+from logger.sheets.file import load_sheet
+from logger.shelf.shelf import records
+from logger.trail.backup import backup
+from logger.trail.file import connect
+from logger.trail.keys import bench_key
+from logger.trail.proof import prove
+from logger.trail.seal import Seal, check_signatures
+from logger.trail.trail import Trail, read, verify
+from tests.logger.trail.test_read import holds
 from tests.played import Ticking, lines_of
 from tui.plain import Plain
+
+from .walk import SMALL
 
 SCRIPT = (
     "done",

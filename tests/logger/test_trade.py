@@ -4,11 +4,12 @@ from fractions import Fraction
 
 import pytest
 
-from logger.measured import value_at
-from logger.sheet import MeasureStep
-from logger.uncertainty import pool, repeats
+from logger.job.measured import value_at
+from logger.metrology.uncertainty import pool, repeats
+from logger.sheets.sheet import MeasureStep
 from logger.units import parse_quantity
-from tests.logger.walk import SMALL, Walk, answer, sheet_of
+
+from .walk import SMALL, Walk, answer, sheet_of
 
 TRADE = (
     SMALL.replace('window = ["25 mm", "40 mm"]\naim = "32 mm"', 'window = ["50 mm", "60 mm"]\naim = "55 mm"')

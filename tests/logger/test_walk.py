@@ -11,15 +11,16 @@ from random import Random
 
 import pytest
 
-from logger import declare
 from logger import events as ev
+from logger.bench import declare
 from logger.errors import BadInput
-from logger.facts import Job
-from logger.job import apply, before_loosening, opened
-from logger.prompt import next_prompt
-from logger.rules import FAILS, judge
-from logger.sheet import AdjustStep, ConfirmStep, MeasureStep, TorqueStep, check_id
-from tests.logger.walk import SMALL, Walk, asked, bolted, described, sheet_of, shipped
+from logger.job.facts import Job
+from logger.job.job import apply, before_loosening, opened
+from logger.job.prompt import next_prompt
+from logger.job.rules import FAILS, judge
+from logger.sheets.sheet import AdjustStep, ConfirmStep, MeasureStep, TorqueStep, check_id
+
+from .walk import SMALL, Walk, asked, bolted, described, sheet_of, shipped
 
 LONG = ev.Adapter(wrench="400 mm", extension="80 mm")
 ERRING = 80

@@ -7,13 +7,14 @@ from decimal import Decimal
 import pytest
 
 from logger import events as ev
-from logger.job import apply, current, opened
-from logger.prompt import next_prompt
-from logger.rules import Judged, judge, values_of
-from logger.sheet import MeasureStep
-from logger.zeroed import suspected
-from tests.logger.test_walk import ERRING, MOST, Mechanic
-from tests.logger.walk import SMALL, Walk, described, sheet_of
+from logger.job.job import apply, current, opened
+from logger.job.prompt import next_prompt
+from logger.job.rules import Judged, judge, values_of
+from logger.job.zeroed import suspected
+from logger.sheets.sheet import MeasureStep
+
+from .test_walk import ERRING, MOST, Mechanic
+from .walk import SMALL, Walk, described, sheet_of
 
 ZERO = """
 [[step]]

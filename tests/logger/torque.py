@@ -4,7 +4,7 @@ from collections.abc import Iterable
 from itertools import pairwise
 
 from drivers.reading import Stamp, ToolPeak, TorqueSample
-from logger.pulls import Found, FoundPull, PullSettings, PullState, feed_all, flush
+from logger.pulls.pulls import Found, FoundPull, PullSettings, PullState, feed_all, flush
 
 MS = 1_000_000
 PLAIN = PullSettings(has_own_peak=False)

@@ -9,18 +9,18 @@ from decimal import Decimal
 from importlib import resources
 
 from drivers.reading import Source, Stamp, ToolPeak, ToolReading
-from logger import decide, intake
 from logger import events as ev
-from logger.facts import Job
-from logger.job import apply, opened
-from logger.plan import Plan, plan
-from logger.prompt import Prompt, next_prompt
-from logger.pullfound import FoundPull
-from logger.rules import Judged, judge
-from logger.sheet import Sheet
-from logger.torquepass import adapter_of, aim_of, aim_on_wrench
+from logger.advice.plan import Plan, plan
+from logger.bench import decide, intake
+from logger.job.facts import Job
+from logger.job.job import apply, opened
+from logger.job.prompt import Prompt, next_prompt
+from logger.job.rules import Judged, judge
+from logger.job.torquepass import adapter_of, aim_of, aim_on_wrench
+from logger.job.zeroed import suspected
+from logger.pulls.found import FoundPull
+from logger.sheets.sheet import Sheet
 from logger.units import unit_of
-from logger.zeroed import suspected
 
 SMALL = """
 format = 1

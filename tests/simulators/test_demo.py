@@ -10,11 +10,11 @@ import pytest
 
 from drivers.reading import Link
 from logger import events as ev
-from logger.bench import Bench, Moment, Opening
-from logger.sheetfile import Loaded, load_sheet
-from logger.sheetstore import open_sheet, shipped
-from logger.shelf import load_job
-from logger.trail import Trail, verify
+from logger.bench.bench import Bench, Moment, Opening
+from logger.sheets.file import Loaded, load_sheet
+from logger.sheets.store import open_sheet, shipped
+from logger.shelf.shelf import load_job
+from logger.trail.trail import Trail, verify
 from simulators.clock import SimClock
 from simulators.demo import Demo, DemoReport, Handover, machine_of, what_caught
 from simulators.workshop import FAULTLESS, Habits, Slip

@@ -8,7 +8,7 @@ from statistics import fmean, stdev
 
 import pytest
 
-from logger.advice import Advice, AdviceInput, advise
+from logger.advice.advice import Advice, AdviceInput, advise
 from logger.drive import Drive
 from simulators.chain import Sprockets
 from simulators.machine import (

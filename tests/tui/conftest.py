@@ -5,9 +5,9 @@ from pathlib import Path
 
 import pytest
 
-from logger.bench import Bench, Opening
-from logger.sheetstore import open_sheet
-from logger.trail import Trail
+from logger.bench.bench import Bench, Opening
+from logger.sheets.store import open_sheet
+from logger.trail.trail import Trail
 
 from .hand import Hand, StillClock
 

@@ -9,9 +9,9 @@ import tempfile
 from collections.abc import Iterable
 from pathlib import Path
 
-from logger.bench import Bench, Opening
-from logger.sheetfile import load_sheet
-from logger.trail import Trail
+from logger.bench.bench import Bench, Opening
+from logger.sheets.file import load_sheet
+from logger.trail.trail import Trail
 from tui.choice import Choice
 from tui.chooser import ChooserApp
 from tui.commands.choosing import check

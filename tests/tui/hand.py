@@ -3,8 +3,8 @@
 from collections.abc import Callable
 
 from drivers.reading import Link, Stamp, ToolReading, ToolState, TorqueSample
-from logger.bench import Bench
-from logger.prompt import Prompt
+from logger.bench.bench import Bench
+from logger.job.prompt import Prompt
 
 CALIPER = "DEPOT-C001"
 WRENCH = "DEPOT-W001"

@@ -7,9 +7,9 @@ from textual.pilot import Pilot
 
 from drivers.reading import Link
 from logger import events as ev
-from logger.prompt import Prompt
-from logger.sheetfile import load_sheet
-from logger.sheetstore import open_sheet, shipped, shipped_text
+from logger.job.prompt import Prompt
+from logger.sheets.file import load_sheet
+from logger.sheets.store import open_sheet, shipped, shipped_text
 from tui.app import EvenhandApp
 from tui.choice import NEW, Choice, Depot, PastJob
 

@@ -7,10 +7,10 @@ from dataclasses import dataclass, field
 from functools import partial
 from pathlib import Path
 
-from drivers.ble import Radio, find, scan
 from drivers.profile import ToolProfile, shipped_profiles
-from drivers.supervise import Timing
-from logger.settings import Home
+from drivers.radio.ble import Radio, find, scan
+from drivers.radio.supervise import Timing
+from logger.settings.settings import Home
 from simulators.air import Air
 from simulators.clock import SimClock
 from tui.cli import parser

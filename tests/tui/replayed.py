@@ -5,17 +5,17 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from logger import events as ev
-from logger.bench import Bench, Opening
-from logger.comment import add_comment
-from logger.job import fold
-from logger.settings import Home
-from logger.sheetstore import open_sheet
-from logger.shelf import begin, job_records
-from logger.trail import Trail
+from logger.bench.bench import Bench, Opening
+from logger.bench.comment import add_comment
+from logger.job.job import fold
+from logger.settings.settings import Home
+from logger.sheets.store import open_sheet
+from logger.shelf.shelf import begin, job_records
+from logger.trail.trail import Trail
 from simulators.clock import SimClock
 from simulators.demo import Demo, Handover
 from tests.played import WHOLE, Ticking, play
-from tui.replayer import ReplayApp
+from tui.replay.replayer import ReplayApp
 from tui.screens.replay import View
 
 from .stage import Size, seen

@@ -8,9 +8,9 @@ from textual import events
 from drivers.reading import Link
 from logger import events as ev
 from logger.errors import NotStored
-from logger.sheet import ConfirmStep
-from logger.shelf import records
-from logger.trail import Trail
+from logger.sheets.sheet import ConfirmStep
+from logger.shelf.shelf import records
+from logger.trail.trail import Trail
 from tui.app import EvenhandApp
 from tui.exits import Exit
 from tui.screens.asking import OverrideDialog, ReasonDialog, WordsDialog

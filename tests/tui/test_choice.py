@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import pytest
 
-from logger.sheetstore import open_sheet, shipped
+from logger.sheets.store import open_sheet, shipped
 from tui.choice import NEW, Choice, Depot, PastJob, back, chosen, next_page
 
 SHEETS = {name: open_sheet(name).sheet for name in shipped()}

@@ -2,8 +2,8 @@
 
 from pathlib import Path
 
-from logger.settings import Home
-from logger.sheetstore import shipped, shipped_text
+from logger.settings.settings import Home
+from logger.sheets.store import shipped, shipped_text
 from tui.choice import NEW, Choice, next_page
 from tui.commands.choosing import depot_of
 from tui.commands.kit import kit_of

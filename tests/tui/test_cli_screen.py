@@ -9,7 +9,7 @@ import pexpect
 import pytest
 
 from logger import events as ev
-from logger.shelf import records
+from logger.shelf.shelf import records
 from tui.exits import Exit
 
 START = ("start", "courier-chain", "--machine", "Depot 7", "--by", "Robin", "--no-radio")

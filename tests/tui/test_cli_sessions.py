@@ -13,7 +13,7 @@ from pathlib import Path
 import pytest
 
 from logger import events as ev
-from logger.shelf import records
+from logger.shelf.shelf import records
 from tests.played import AS_FOUND, WHOLE
 
 EVENHAND = (sys.executable, "-m", "tui.cli")

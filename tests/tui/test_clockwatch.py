@@ -6,12 +6,12 @@ from pathlib import Path
 import pytest
 
 from drivers.reading import Stamp
-from logger.bench import Bench, Opening
+from logger.bench.bench import Bench, Opening
 from logger.events import FaultTold
-from logger.proof import prove
-from logger.sheetstore import open_sheet
-from logger.shelf import load_job, records
-from logger.trail import Trail
+from logger.sheets.store import open_sheet
+from logger.shelf.shelf import load_job, records
+from logger.trail.proof import prove
+from logger.trail.trail import Trail
 from tests.played import BY, WHOLE, Ticking, lines_of
 from tui.clockwatch import watch_the_clock
 from tui.plain import Plain
@@ -50,7 +50,7 @@ AHEAD = "Between events 2 and 3 the host slept, or its clock was put forward, by
 async def test_a_jump_is_told_at_once_and_on_a_check_and_changes_nothing(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, hours: int, says: str
 ) -> None:
-    monkeypatch.setattr("logger.envelope._BOOT", "this-boot")
+    monkeypatch.setattr("logger.bench.envelope._BOOT", "this-boot")
     path, clock = tmp_path / "trail.sqlite", Stepping()
     with Trail.open(path) as trail:
         bench = await Bench.open(trail, clock, Opening(open_sheet("courier-chain"), "Depot 7", BY))
@@ -82,7 +82,7 @@ async def test_a_jump_is_told_at_once_and_on_a_check_and_changes_nothing(
 async def test_a_jump_at_the_very_end_of_a_session_is_told_all_the_same(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr("logger.envelope._BOOT", "this-boot")
+    monkeypatch.setattr("logger.bench.envelope._BOOT", "this-boot")
     clock = Stepping()
     with Trail.open(tmp_path / "trail.sqlite") as trail:
         bench = await Bench.open(trail, clock, Opening(open_sheet("courier-chain"), "Depot 7", BY))

@@ -11,12 +11,12 @@ from pathlib import Path
 
 import pytest
 
-from logger.settings import Home
-from logger.toolbook import Toolbook
-from logger.toolbookfile import write_toolbook
-from simulators.bluez_remote import RemoteStandIn
-from simulators.private_bus import PrivateBus, missing
-from tests.logger.test_toolbook import tool
+from logger.settings.settings import Home
+from logger.toolbook.file import write_toolbook
+from logger.toolbook.toolbook import Toolbook
+from simulators.bluez.private_bus import PrivateBus, missing
+from simulators.bluez.remote import RemoteStandIn
+from tests.logger.toolbook.test_toolbook import tool
 from tui.commands.doctor import examine, report
 from tui.exits import Exit
 from tui.findings import AdapterFact, HomeFact, Kill, TerminalFact

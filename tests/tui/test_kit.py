@@ -11,16 +11,16 @@ import pytest
 
 from drivers.profile import shipped_profiles
 from logger import events as ev
-from logger.bench import Bench, Moment
+from logger.bench.bench import Bench, Moment
 from logger.errors import BadInput
-from logger.settings import Home
-from logger.shelf import records
-from logger.toolbook import Tool, Toolbook
-from logger.toolbookfile import write_toolbook
+from logger.settings.settings import Home
+from logger.shelf.shelf import records
+from logger.toolbook.file import write_toolbook
+from logger.toolbook.toolbook import Tool, Toolbook
 from simulators.air import Air
 from simulators.clock import SimClock
 from simulators.tools import SimCaliper, SimWrench
-from tests.logger.test_toolbook import tool
+from tests.logger.toolbook.test_toolbook import tool
 from tui.cli import main
 from tui.commands.kit import Kit, forewarning, kit_of, radio_service
 from tui.exits import Exit

@@ -7,10 +7,10 @@ from pathlib import Path
 
 import pytest
 
-from drivers.ble import Radio
+from drivers.radio.ble import Radio
 from drivers.reading import ToolReading
 from logger.errors import BadInput, NothingToTalkTo
-from logger.profilestore import profiles_of
+from logger.toolbook.profiles import profiles_of
 from simulators.air import Air
 from simulators.clock import SimClock
 from simulators.tools import Label, SimCharacteristic, SimService, SimTool

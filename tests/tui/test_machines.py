@@ -10,9 +10,9 @@ from pathlib import Path
 
 import pytest
 
-from logger.toolbook import Tool, Toolbook
-from logger.toolbookfile import write_toolbook
-from logger.trail import verify
+from logger.toolbook.file import write_toolbook
+from logger.toolbook.toolbook import Tool, Toolbook
+from logger.trail.trail import verify
 from tests.bench.manyjobs import Depot, fill
 from tests.played import AS_FOUND, play
 from tui.exits import Exit

@@ -8,11 +8,11 @@ import pytest
 from drivers.profile import ToolProfile, parse_profile
 from drivers.reading import Link, ToolState
 from logger import events as ev
-from logger.toolbook import Toolbook
+from logger.toolbook.toolbook import Toolbook
 from simulators.air import Air
 from simulators.clock import SimClock
 from simulators.tools import SimCaliper
-from tests.logger.test_toolbook import tool
+from tests.logger.toolbook.test_toolbook import tool
 from tui.commands.kit import radio_service
 from tui.keymap import Keymap
 from tui.pedal import NO_RADIO, Pedal

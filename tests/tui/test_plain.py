@@ -6,12 +6,12 @@ import pytest
 
 from drivers.reading import Link, ToolReading, ToolState
 from logger import events as ev
-from logger.bench import Bench, Opening
+from logger.bench.bench import Bench, Opening
 from logger.errors import NotStored
-from logger.sheetstore import open_sheet
-from logger.shelf import load_job, records
-from logger.trail import Trail
-from logger.words import SHAPES
+from logger.job.words import SHAPES
+from logger.sheets.store import open_sheet
+from logger.shelf.shelf import load_job, records
+from logger.trail.trail import Trail
 from tests.played import AS_FOUND, BY, LAST, SIDES_UNEVEN, SLACK_HIGH, WHOLE, Ticking, lines_of, play
 from tui.plain import HELP, Plain
 from tui.services import Host

@@ -5,7 +5,7 @@ from pathlib import Path
 import pytest
 
 from logger import events as ev
-from logger.shelf import load_job, records
+from logger.shelf.shelf import load_job, records
 from tests.played import AS_FOUND, LAST, SIDES_UNEVEN, SLACK_HIGH, TORQUED, WHOLE, play
 
 INSIDE = ("100 mm", "132 mm", "100 mm", "134 mm", "36.2 mm", "36.2 mm")

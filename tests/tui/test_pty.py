@@ -13,10 +13,10 @@ import pexpect
 import pytest
 
 from logger import events as ev
-from logger.bench import Bench, Opening
-from logger.sheetstore import open_sheet
-from logger.shelf import records
-from logger.trail import Trail
+from logger.bench.bench import Bench, Opening
+from logger.sheets.store import open_sheet
+from logger.shelf.shelf import records
+from logger.trail.trail import Trail
 from tests.played import WHOLE, play
 
 from .hand import StillClock

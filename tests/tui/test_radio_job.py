@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 from logger import events as ev
-from simulators.private_bus import missing
+from simulators.bluez.private_bus import missing
 from tests.bench.radio_faults import FAULTS, suffer
 from tests.played import WHOLE
 from tests.radio_job import CALIPER, START, WANTED, WRENCH, counted, radio_job, taken

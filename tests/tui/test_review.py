@@ -6,8 +6,8 @@ from pathlib import Path
 
 import pytest
 
-from logger.shelf import records
-from logger.trail import verify
+from logger.shelf.shelf import records
+from logger.trail.trail import verify
 from tests.played import WHOLE, play
 from tui.exits import Exit
 

@@ -8,7 +8,7 @@ from textual.pilot import Pilot
 
 from drivers.reading import Link, ToolReading, Undecoded
 from logger import events as ev
-from tui.glance import Row, Value
+from tui.glance.glance import Row, Value
 from tui.safe import safe_text
 from tui.screens.showing import OpenChecks
 from tui.widgets.checks import Checks

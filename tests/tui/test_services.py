@@ -5,9 +5,9 @@ import asyncio
 import pytest
 
 from logger import events as ev
-from logger.bench import Moment
+from logger.bench.bench import Moment
 from logger.errors import NothingToTalkTo, NotStored
-from logger.shelf import records
+from logger.shelf.shelf import records
 from tui.services import Host, supervise
 
 from .hand import Hand

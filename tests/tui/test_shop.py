@@ -13,20 +13,21 @@ from pathlib import Path
 import pytest
 from textual.widgets import DataTable
 
-from logger.collectorstore import Store
-from logger.collectortables import open_database
-from logger.outboxtrail import TrailSource
-from logger.shopview import EMPTY
-from logger.topics import BenchTopics
-from logger.trail_head import note_path
-from logger.wire import BenchState, JobNow, pack
-from logger.wireport import Message
+from logger.collector.store import Store
+from logger.collector.tables import open_database
+from logger.collector.view import EMPTY
+from logger.shop.outboxtrail import TrailSource
+from logger.shop.topics import BenchTopics
+from logger.shop.wire import BenchState, JobNow, pack
+from logger.shop.wireport import Message
+from logger.trail.head import note_path
 from tests.collect.air import Air, FakeBroker
 from tests.collect.made import SHOP, chain, sent
 from tests.collect.servers import mosquitto, mosquitto_program
-from tests.tui.hostile import HOSTILE
 from tui.cli import main
 from tui.shopwatch import ShopWatch, cells, watch_lines
+
+from .hostile import HOSTILE
 
 WORDS = ["start", "courier-chain", "--machine", "Depot 7", "--by", "Robin", "--plain", "--no-radio"]
 
@@ -263,7 +264,7 @@ async def test_lines_tell_what_changed_once(air: Air) -> None:
 
 
 def test_what_a_bench_showed_last_is_not_taken_for_now() -> None:
-    from logger.shopview import seen
+    from logger.collector.view import seen
 
     floor = seen(EMPTY, SHOP, job("bay-1", prompt="measure slack"))
     assert cells(floor.rows["bay-1"])[4] == "(then) measure slack"

@@ -5,8 +5,8 @@ from pathlib import Path
 
 import pytest
 
-from logger.settings import Home
-from logger.shelf import load_job
+from logger.settings.settings import Home
+from logger.shelf.shelf import load_job
 from tui.cli import main
 from tui.commands.speaking import speaking
 

@@ -10,8 +10,8 @@ import pytest
 
 from drivers.profile import parse_profile
 from logger.errors import BadInput, EvenhandError, NothingToTalkTo
-from logger.toolbook import Toolbook
-from logger.toolbookfile import read_toolbook
+from logger.toolbook.file import read_toolbook
+from logger.toolbook.toolbook import Toolbook
 from simulators.air import Air
 from simulators.clock import SimClock
 from simulators.tools import SimCaliper, SimTool, SimWrench

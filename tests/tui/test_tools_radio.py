@@ -11,11 +11,11 @@ from pathlib import Path
 
 import pytest
 
-from logger.profilestore import profiles_of
-from logger.toolbookfile import read_toolbook
-from simulators.bluez_adapter import ADDRESS, SPARE
-from simulators.bluez_remote import RemoteStandIn
-from simulators.private_bus import PrivateBus, missing
+from logger.toolbook.file import read_toolbook
+from logger.toolbook.profiles import profiles_of
+from simulators.bluez.adapter import ADDRESS, SPARE
+from simulators.bluez.private_bus import PrivateBus, missing
+from simulators.bluez.remote import RemoteStandIn
 
 if why := missing():
     pytest.skip(why, allow_module_level=True)

@@ -11,14 +11,14 @@ from pathlib import Path
 
 import pytest
 
-from logger.bench import Bench, Opening
-from logger.keys import bench_key
-from logger.proof import noted
-from logger.seal import Seal
-from logger.settings import Home
-from logger.sheetstore import open_sheet
-from logger.trail import Trail, read
-from tests.logger.test_seal import alter
+from logger.bench.bench import Bench, Opening
+from logger.settings.settings import Home
+from logger.sheets.store import open_sheet
+from logger.trail.keys import bench_key
+from logger.trail.proof import noted
+from logger.trail.seal import Seal
+from logger.trail.trail import Trail, read
+from tests.logger.trail.test_seal import alter
 from tests.played import Ticking, lines_of
 from tui.cli import main
 from tui.plain import Plain

@@ -13,14 +13,14 @@ import pytest
 
 from drivers.reading import RADIO, Arrival, Link, Stamp, ToolPeak, ToolReading, ToolState, TorqueSample, Undecoded
 from logger.errors import NothingToTalkTo
-from logger.toolbook import Toolbook
-from logger.toolbookfile import write_toolbook
+from logger.toolbook.file import write_toolbook
+from logger.toolbook.toolbook import Toolbook
 from simulators.air import Air
-from simulators.bluez_remote import RemoteStandIn
+from simulators.bluez.private_bus import PrivateBus, missing
+from simulators.bluez.remote import RemoteStandIn
 from simulators.clock import SimClock
-from simulators.private_bus import PrivateBus, missing
 from simulators.tools import SimCaliper, SimWrench
-from tests.logger.test_toolbook import tool
+from tests.logger.toolbook.test_toolbook import tool
 from tui.cli import main
 from tui.commands.watch import as_json, as_line, watch_from
 from tui.exits import Exit

@@ -8,11 +8,11 @@ from typing import get_args
 
 from pydantic import ValidationError
 
-from drivers.ble import Radio, Seen
+from drivers.radio.ble import Radio, Seen
 from drivers.reading import RADIO, Link, ToolPeak, ToolReading, ToolState
 from logger.errors import BadInput, NothingToTalkTo
-from logger.sheet import ToolKind
-from logger.toolbook import TORQUE_KINDS, Tool, Toolbook, identified
+from logger.sheets.sheet import ToolKind
+from logger.toolbook.toolbook import TORQUE_KINDS, Tool, Toolbook, identified
 from logger.units import factor, parse_quantity
 
 from .reach import Lines, answer

@@ -5,13 +5,13 @@ from collections.abc import Iterator
 from decimal import Decimal
 from fractions import Fraction
 
-from logger.advice import ROOM_WITHOUT_WINDOW_MM, Advice, AdviceInput, predict
-from logger.advice import advise as solve
+from logger.advice.advice import ROOM_WITHOUT_WINDOW_MM, Advice, AdviceInput, predict
+from logger.advice.advice import advise as solve
 from logger.drive import Drive
 from logger.errors import BadInput
-from logger.record import as_json
+from logger.job.words import flats as flats_said
+from logger.record.record import as_json
 from logger.units import Limits, approx
-from logger.words import flats as flats_said
 from tui.exits import Exit
 
 from .given import above_zero, amount, at_least_zero, both_or_none, flats, told, value_of, window, within

@@ -2,8 +2,8 @@
 
 from pathlib import Path
 
-from logger.shelfindex import ask
-from logger.trail_file import is_there
+from logger.shelf.index import ask
+from logger.trail.file import is_there
 
 _NAMED = 10
 """Machines that are named where one was not found."""

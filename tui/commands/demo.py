@@ -5,10 +5,10 @@ import asyncio
 import contextlib
 import secrets
 
-from logger.bench import Bench, Opening
+from logger.bench.bench import Bench, Opening
 from logger.errors import BadInput
-from logger.sheetstore import open_sheet
-from logger.trail import Trail
+from logger.sheets.store import open_sheet
+from logger.trail.trail import Trail
 from simulators.clock import HumanPace, SimClock
 from simulators.demo import Demo, Handover, machine_of
 from tui.plain import Plain

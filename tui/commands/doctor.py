@@ -6,7 +6,7 @@ import os
 from collections.abc import Iterator
 from dataclasses import asdict
 
-from logger.record import as_json
+from logger.record.record import as_json
 from tui import findings
 from tui.exits import Exit
 from tui.findings import Finding, Level

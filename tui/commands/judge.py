@@ -5,13 +5,13 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from fractions import Fraction
 
-from logger.conformity import Decision, DecisionRule, decide
 from logger.errors import BadInput
-from logger.outlook import Outlook, outlook, outlook_words
-from logger.record import as_json
-from logger.uncertainty import Amount, Budget, stated, true_torque_interval
+from logger.metrology.conformity import Decision, DecisionRule, decide
+from logger.metrology.outlook import Outlook, outlook, outlook_words
+from logger.metrology.uncertainty import Amount, Budget, stated, true_torque_interval
+from logger.metrology.worth import ToolFigures, reading_budget
+from logger.record.record import as_json
 from logger.units import Limits, Quantity, approx, approx_limits, approx_margin, decimals, parse_quantity
-from logger.worth import ToolFigures, reading_budget
 from tui.exits import Exit
 
 from .given import at_least_zero, named, quantity, value_of, window

@@ -1,25 +1,26 @@
 """The tools one owns, as a session needs them: who is who, what is stated of each, and what they cannot decide."""
 
 import asyncio
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
 
-from drivers.ble import Radio
 from drivers.clock import SystemClock
 from drivers.profile import ToolProfile
+from drivers.radio.ble import Radio
 from drivers.values import TypedValue
-from logger.bench import Bench
-from logger.events import SideOffset
-from logger.fitness import outlooks
-from logger.profilestore import profiles_of
-from logger.rollcall import Called, RollCall
-from logger.settings import Home
-from logger.settingsfile import Settings, load_settings
-from logger.sheet import Sheet
-from logger.toolbook import Describe, Toolbook, find
-from logger.toolbookfile import read_toolbook
+from logger.bench.bench import Bench
+from logger.events import Pick, SideOffset
+from logger.job.candidates import Need, needs
+from logger.job.fitness import outlooks
+from logger.settings.file import Settings, load_settings
+from logger.settings.settings import Home
+from logger.sheets.sheet import Sheet
+from logger.toolbook.file import read_toolbook
+from logger.toolbook.profiles import profiles_of
+from logger.toolbook.rollcall import Called, RollCall
+from logger.toolbook.toolbook import Describe, Toolbook, find
 from tui.keymap import Keymap
 from tui.pedal import Pedal
 from tui.services import Host, Service, tell_fault
@@ -48,10 +49,15 @@ class Kit:
         values = profile.values if profile is not None else ()
         return next((value for value in values if isinstance(value, TypedValue)), None)
 
-    def cannot(self, sheet: Sheet, offset: SideOffset | None = None) -> tuple[str, ...]:
+    def cannot(self, sheet: Sheet, offset: SideOffset | None = None, picks: tuple[Pick, ...] = ()) -> tuple[str, ...]:
         """Return what should be known before a job with these tools, on a machine with this offset, a sentence each."""
-        today = f"{datetime.now(tz=UTC).astimezone():%Y-%m-%d}"
-        return outlooks(sheet, self.describe.all(), today, offset)
+        return outlooks(sheet, self.describe.all(), _today(), offset, picks)
+
+    def needs(
+        self, sheet: Sheet, offset: SideOffset | None = None, last: Mapping[str, str] | None = None
+    ) -> tuple[Need, ...]:
+        """Return what a sheet needs tools for, with those of the toolbook; `last` is what served each step before."""
+        return needs(sheet, self.describe.all(), _today(), offset, last)
 
     def radio(self) -> Radio:
         """Return the host's own radio."""
@@ -65,6 +71,11 @@ class Kit:
     def keymap(self) -> Keymap:
         """Return the keys that were given a meaning."""
         return Keymap(self.settings.keys.given)
+
+
+def _today() -> str:
+    """The present day where the bench is."""
+    return f"{datetime.now(tz=UTC).astimezone():%Y-%m-%d}"
 
 
 def kit_of(home: Home) -> Kit:

@@ -8,10 +8,10 @@ from pathlib import Path
 from drivers.check import broken, hear
 from drivers.profile import ProfileError, read_profile
 from drivers.values import MAX_FRAME
-from logger.capture import MAX_OCTETS, read_capture
 from logger.errors import BadInput
-from logger.learn import Fit, Lesson, learn
-from logger.learnprofile import describe, doubts, profile_text
+from logger.learn.capture import MAX_OCTETS, read_capture
+from logger.learn.learn import Fit, Lesson, learn
+from logger.learn.profile import describe, doubts, profile_text
 from tui.exits import Exit
 
 from .shell import Shell

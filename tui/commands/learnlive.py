@@ -5,14 +5,14 @@ import asyncio
 import re
 from pathlib import Path
 
-from drivers.ble import RadioUnavailableError, Seen
-from drivers.line import LinkError
-from drivers.overhear import overhearing
-from drivers.supervise import next_step
+from drivers.radio.ble import RadioUnavailableError, Seen
+from drivers.radio.line import LinkError
+from drivers.radio.overhear import overhearing
+from drivers.radio.supervise import next_step
 from logger.errors import BadInput, NothingToTalkTo
-from logger.learn import Lesson
-from logger.learntalk import CONFIRM, HELP, Talk, is_settled, lesson_of
-from logger.profilestore import profile_path
+from logger.learn.learn import Lesson
+from logger.learn.talk import CONFIRM, HELP, Talk, is_settled, lesson_of
+from logger.toolbook.profiles import profile_path
 from tui.exits import Exit, by_signal
 from tui.typed_lines import TypedLines
 

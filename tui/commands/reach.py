@@ -4,15 +4,15 @@ from collections.abc import AsyncIterator, Awaitable, Callable, Iterable, Sequen
 from dataclasses import dataclass
 
 from drivers.backlog import Backlog
-from drivers.ble import Radio, RadioUnavailableError, Seen, find, scan
 from drivers.clock import SystemClock
-from drivers.line import MakePeer
 from drivers.profile import ToolProfile
+from drivers.radio.ble import Radio, RadioUnavailableError, Seen, find, scan
+from drivers.radio.line import MakePeer
 from drivers.reading import Clock
 from logger.errors import BadInput, NothingToTalkTo
-from logger.profilestore import profiles_of
-from logger.settings import Home
-from logger.settingsfile import load_settings
+from logger.settings.file import load_settings
+from logger.settings.settings import Home
+from logger.toolbook.profiles import profiles_of
 
 from .shell import Shell
 

@@ -6,10 +6,10 @@ import math
 from collections.abc import AsyncIterator, Sequence
 
 from logger import events as ev
-from logger.bench import PROGRAM, Moment
+from logger.bench.bench import PROGRAM, Moment
+from logger.bench.replay import differences, local_time, moments, opening, origin, pause, retold
 from logger.errors import BadInput
-from logger.replay import differences, local_time, moments, opening, origin, pause, retold
-from logger.shelf import job_records, resolve
+from logger.shelf.shelf import job_records, resolve
 from tui import lines
 from tui.exits import Exit
 from tui.typed_lines import TypedLines

@@ -5,10 +5,10 @@ from collections.abc import Sequence
 
 from drivers.clock import SystemClock
 from logger import events as ev
-from logger.comment import add_comment
+from logger.bench.comment import add_comment
 from logger.errors import BadInput
-from logger.job import fold
-from logger.shelf import begin
+from logger.job.job import fold
+from logger.shelf.shelf import begin
 from tui.exits import Exit, by_signal
 
 from .ending import Ending
@@ -17,7 +17,7 @@ from .shell import Shell
 
 async def replay_screen(shell: Shell, found: Sequence[ev.Record], *, copied: bool) -> int:
     """Show a stored job until it is left; on a copy of its trail no comment is taken."""
-    from tui.replayer import ReplayApp  # noqa: PLC0415  (late on purpose: line by line needs no screen library)
+    from tui.replay.replayer import ReplayApp  # noqa: PLC0415  (late on purpose: line by line needs no screen library)
 
     job = fold(begin(found[0]), found[1:])
 

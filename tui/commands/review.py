@@ -7,23 +7,23 @@ from datetime import date
 
 from drivers.clock import SystemClock
 from logger import events as ev
-from logger.envelope import envelope, store
+from logger.bench.envelope import envelope, store
 from logger.errors import BadInput
-from logger.facts import Job as Folded
-from logger.judged import Judged
-from logger.keys import bench_key
-from logger.prompt import next_prompt
-from logger.recall import Recall, ToolError, last_calibration, need_fitting, recalled, reviewed
-from logger.recall import shown as corrected_text
-from logger.record import as_json
-from logger.rejudge import Again, decided_by, differing, rejudged
-from logger.seal import Seal
-from logger.settings import Home
-from logger.sheet import Sheet
-from logger.sheetstore import open_sheet
-from logger.shelf import begin, every_job, job_records, resolve
-from logger.trail import Trail
-from logger.words import SHAPES
+from logger.job.facts import Job as Folded
+from logger.job.judged import Judged
+from logger.job.prompt import next_prompt
+from logger.job.words import SHAPES
+from logger.record.record import as_json
+from logger.settings.settings import Home
+from logger.sheets.sheet import Sheet
+from logger.sheets.store import open_sheet
+from logger.shelf.recall import Recall, ToolError, last_calibration, need_fitting, recalled, reviewed
+from logger.shelf.recall import shown as corrected_text
+from logger.shelf.rejudge import Again, decided_by, differing, rejudged
+from logger.shelf.shelf import begin, every_job, job_records, resolve
+from logger.trail.keys import bench_key
+from logger.trail.seal import Seal
+from logger.trail.trail import Trail
 from tui.exits import Exit
 
 from .counted import count

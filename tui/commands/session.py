@@ -5,12 +5,12 @@ from collections.abc import Awaitable, Callable, Sequence
 from datetime import UTC, datetime
 
 from drivers.clock import SystemClock
-from logger.bench import Bench, Opening
+from logger.bench.bench import Bench, Opening
 from logger.errors import BadInput
-from logger.keys import bench_key
-from logger.seal import Seal
-from logger.trail import Trail
-from logger.trail_file import little_room, need_room
+from logger.trail.file import little_room, need_room
+from logger.trail.keys import bench_key
+from logger.trail.seal import Seal
+from logger.trail.trail import Trail
 from simulators.demo import Handover
 from tui.clockwatch import watch_the_clock
 from tui.exits import Exit, by_signal

@@ -3,12 +3,12 @@
 import asyncio
 from typing import TYPE_CHECKING
 
-from logger.settings import Home
-from logger.settingsfile import load_settings
+from logger.settings.file import load_settings
+from logger.settings.settings import Home
 from tui.services import Host, Service
 
 if TYPE_CHECKING:
-    from logger.outbox import Status
+    from logger.shop.outbox import Status
 
 _LOUD = ("conflict", "doubled")
 """What a person at the bench must be told; that a broker is away is none of it."""
@@ -18,7 +18,7 @@ def share(home: Home) -> tuple[Service, ...]:
     """Return the service that sends this home's trail; none where [shop] is off."""
     if not load_settings(home.folder).shop.on:
         return ()
-    from logger.shopnow import sharing  # noqa: PLC0415  (late on purpose: a bench without a shop loads none of it)
+    from logger.shop.now import sharing  # noqa: PLC0415  (late on purpose: a bench without a shop loads none of it)
 
     from .shop import outbox_of  # noqa: PLC0415
 

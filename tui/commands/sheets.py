@@ -2,7 +2,7 @@
 
 import argparse
 
-from logger.sheetstore import open_sheet, shipped, shipped_text
+from logger.sheets.store import open_sheet, shipped, shipped_text
 from tui.exits import Exit
 
 from .shell import Shell

@@ -11,16 +11,16 @@ from typing import TYPE_CHECKING, get_args
 
 from logger.errors import BadInput
 from logger.events import Verdict
-from logger.shelfindex import Wanted, ask, job_sums
-from logger.shelfsums import JobSum
+from logger.shelf.index import Wanted, ask, job_sums
+from logger.shelf.sums import JobSum
 from tui.exits import Exit
 
 from .counted import machines_there
 from .shell import Shell
 
 if TYPE_CHECKING:
-    from logger.keys import BenchKey
-    from logger.recordform import RecordFile
+    from logger.record.form import RecordFile
+    from logger.trail.keys import BenchKey
 
 _SHOWN = 100
 """Jobs that are listed where nothing else was asked for."""
@@ -33,7 +33,7 @@ def jobs(shell: Shell, args: argparse.Namespace) -> int:
         raise BadInput(f"--last {most} is no number of jobs.", "Give 1 or more.")
     found, more = job_sums(shell.home.trail, _wanted(args), most)
     if args.json:
-        from logger.record import as_json  # noqa: PLC0415  (late on purpose: see the module's first lines)
+        from logger.record.record import as_json  # noqa: PLC0415  (late on purpose: see the module's first lines)
 
         shell.write(as_json([_as_data(job) for job in found]))
         return Exit.DONE
@@ -96,9 +96,9 @@ def _as_data(job: JobSum) -> dict[str, object]:
 
 def record(shell: Shell, args: argparse.Namespace) -> int:
     """Hand on the record of a job, to stdout or to a file that is not there yet."""
-    from logger.record import as_json, make_record  # noqa: PLC0415  (late on purpose: see the module's first lines)
-    from logger.recordform import record_schema  # noqa: PLC0415
-    from logger.shelf import resolve  # noqa: PLC0415
+    from logger.record.form import record_schema  # noqa: PLC0415
+    from logger.record.record import as_json, make_record  # noqa: PLC0415  (late on purpose: see the module's first lines)
+    from logger.shelf.shelf import resolve  # noqa: PLC0415
 
     if args.schema:
         text = as_json(record_schema())
@@ -119,7 +119,7 @@ def _own_key(shell: Shell) -> "BenchKey | None":
     """The key of this bench; None where there is none yet, or it cannot be used, which is told."""
     if not shell.home.key.exists():
         return None
-    from logger.keys import load_key  # noqa: PLC0415  (late on purpose: it brings the cryptography)
+    from logger.trail.keys import load_key  # noqa: PLC0415  (late on purpose: it brings the cryptography)
 
     try:
         return load_key(shell.home.key)
@@ -131,17 +131,17 @@ def _own_key(shell: Shell) -> "BenchKey | None":
 def _as(form: str, made: "RecordFile", trail: Path) -> str:
     match form:
         case "csv":
-            from logger.recordcsv import as_csv  # noqa: PLC0415  (late on purpose, as the others)
+            from logger.record.table import as_csv  # noqa: PLC0415  (late on purpose, as the others)
 
             return as_csv(made)
         case "html":
-            from logger.recordpage import as_html  # noqa: PLC0415  (late on purpose: it brings the plotting library)
-            from logger.recordstory import story_of  # noqa: PLC0415
+            from logger.record.page import as_html  # noqa: PLC0415  (late on purpose: it brings the plotting library)
+            from logger.record.story import story_of  # noqa: PLC0415
 
             known = ask(trail, lambda index: index.machine(made.machine))
             return as_html(made, None if known is None else story_of(known[1], made.job))
         case _:
-            from logger.record import as_json  # noqa: PLC0415
+            from logger.record.record import as_json  # noqa: PLC0415
 
             return as_json(made.model_dump(mode="json"))
 

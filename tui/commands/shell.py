@@ -3,7 +3,7 @@
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from logger.settings import Home
+from logger.settings.settings import Home
 
 Out = Callable[[str], None]
 

@@ -8,22 +8,22 @@ from collections.abc import Callable, Coroutine
 from dataclasses import replace
 from datetime import UTC, datetime
 
-from logger.anchor import Anchor
-from logger.collector import Collector
-from logger.collectorread import Kept, Shelf, anchor_of, copied, is_store
-from logger.collectorstore import Store
-from logger.collectortables import open_database
+from logger.collector.collector import Collector
+from logger.collector.read import Kept, Shelf, anchor_of, copied, is_store
+from logger.collector.store import Store
+from logger.collector.tables import open_database
 from logger.errors import BadInput, NothingToTalkTo, TrailDamaged
-from logger.outbox import Outbox, Status
-from logger.outboxtrail import CursorFile, TrailSource
-from logger.record import as_json
-from logger.secretstore import password_of, store_url_of
-from logger.settings import Home
-from logger.settingsfile import ShopSettings, load_settings
-from logger.shopask import acknowledged
-from logger.topics import BenchTopics, access_list
-from logger.wire import schema
-from logger.wiremqtt import MqttBroker, broker_of
+from logger.record.record import as_json
+from logger.settings.file import ShopSettings, load_settings
+from logger.settings.settings import Home
+from logger.shop.ask import acknowledged
+from logger.shop.outbox import Outbox, Status
+from logger.shop.outboxtrail import CursorFile, TrailSource
+from logger.shop.secretstore import password_of, store_url_of
+from logger.shop.topics import BenchTopics, access_list
+from logger.shop.wire import schema
+from logger.shop.wiremqtt import MqttBroker, broker_of
+from logger.trail.anchor import Anchor
 from tui.exits import Exit, by_signal
 
 from .ending import Ending

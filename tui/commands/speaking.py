@@ -5,8 +5,8 @@ import os
 from contextlib import suppress
 from functools import partial
 
-from logger.settings import Home
-from logger.settingsfile import load_settings
+from logger.settings.file import load_settings
+from logger.settings.settings import Home
 from tui.services import Service
 
 _STDERR = 2
@@ -17,8 +17,8 @@ def speaking(home: Home, args: argparse.Namespace) -> tuple[Service, ...]:
     settings = load_settings(home.folder).voice
     if not (args.voice or settings.on):
         return ()
-    from tui.engine import find_engine  # noqa: PLC0415  (late on purpose: a silent job loads none of it)
-    from tui.voice import voice_service  # noqa: PLC0415
+    from tui.voice.engine import find_engine  # noqa: PLC0415  (late on purpose: a silent job loads none of it)
+    from tui.voice.voice import voice_service  # noqa: PLC0415
 
     return (voice_service(partial(find_engine, settings.language, settings.speed), _ring),)
 

@@ -160,6 +160,12 @@ COMMANDS: tuple[Command, ...] = (
             _option("sheet", metavar="SHEET", nargs="?", help=f"{_SHEET_HELP} (default: asked on the screen)"),
             _option("--machine", metavar="TEXT", help="what is being serviced (default: asked on the screen)"),
             _option("--by", metavar="NAME", help="who does it (default: asked on the screen)"),
+            _option(
+                "--tool",
+                metavar="[STEP=]NAME",
+                action="append",
+                help="a tool of the toolbook that is used, where several would do, or for one step; may be given again",
+            ),
             Option(
                 ("--side-offset",),
                 {

@@ -21,7 +21,8 @@ def listen(shell: Shell, args: argparse.Namespace) -> int:
     if not any(seen.profile for seen in heard):
         raise NothingToTalkTo(
             f"No tool that a profile recognises was heard in {args.seconds} s.",
-            "Switch the tool on, bring it nearer, and scan again.",
+            "Switch the tool on, bring it nearer, and scan again."
+            + (" A tool that nobody has met is learned with: evenhand tools learn" if heard else ""),
         )
     return Exit.DONE
 

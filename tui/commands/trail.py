@@ -3,12 +3,12 @@
 import argparse
 from pathlib import Path
 
-from logger.anchor import Anchor
-from logger.anchorqr import anchor_lines, qr_lines
-from logger.backup import backup as copy_trail
 from logger.errors import BadInput
-from logger.keys import load_key
-from logger.proof import Noted, noted, prove
+from logger.trail.anchor import Anchor
+from logger.trail.anchorqr import anchor_lines, qr_lines
+from logger.trail.backup import backup as copy_trail
+from logger.trail.keys import load_key
+from logger.trail.proof import Noted, noted, prove
 from tui.exits import Exit
 
 from .shell import Shell

@@ -9,8 +9,8 @@ from datetime import UTC, datetime
 
 from drivers.reading import RADIO, Arrival, Link, Stamp, ToolPeak, ToolReading, ToolState, TorqueSample, Undecoded
 from logger.errors import BadInput, NothingToTalkTo
-from logger.rollcall import RollCall
-from logger.toolbookfile import read_toolbook
+from logger.toolbook.file import read_toolbook
+from logger.toolbook.rollcall import RollCall
 from tui.exits import Exit, by_signal
 
 from .ending import Ending

@@ -3,17 +3,24 @@
 import argparse
 import asyncio
 from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cache
 
 from drivers.clock import SystemClock
-from logger.bench import Bench, Opening
-from logger.sheetstore import open_sheet
-from logger.shelf import resolve
-from logger.sideoffset import last_side_offset, side_offset_of
-from logger.trail import Trail
+from logger import events as ev
+from logger.bench.bench import Bench, Moment, Opening
+from logger.errors import BadInput
+from logger.job.candidates import picks_of
+from logger.job.picked import pick_at
+from logger.sheets.store import open_sheet
+from logger.shelf.shelf import begin as begin_job
+from logger.shelf.shelf import records, resolve
+from logger.shelf.sideoffset import last_side_offset, side_offset_of
+from logger.trail.trail import Trail
 from tui.choice import NEW, Choice
 from tui.services import Service
 
-from .choosing import complete
+from .choosing import OffsetOf, complete, mind, tools_given
 from .kit import Kit, forewarning, kit_of, radio_service
 from .session import Begin, local_offset, named, need_screen, opening, play_plain, play_screen, session
 from .sharing import share
@@ -24,9 +31,8 @@ from .speaking import speaking
 def start(shell: Shell, args: argparse.Namespace) -> int:
     """Begin a job and play it; on a terminal, what was not given is asked for, or an open job is taken up."""
     kit = kit_of(shell.home)
-    job = NEW if args.sheet or args.machine or args.by else None
-    given = Choice(job, args.sheet, args.machine, args.by)
-    choice = complete(shell, kit, given, plain=args.plain)
+    offset_of = _offsets(shell, args)
+    choice = complete(shell, kit, _given(kit, args, offset_of), offset_of, plain=args.plain)
     if isinstance(choice, int):
         return choice
     need_screen(shell, plain=args.plain)
@@ -37,10 +43,28 @@ def start(shell: Shell, args: argparse.Namespace) -> int:
     for warning in loaded.warnings:
         shell.say(f"Warning: {warning}")
     machine = str(choice.machine)
-    given_offset = side_offset_of(*args.side_offset) if args.side_offset else None
-    known = given_offset or last_side_offset(shell.home.trail, machine)
+    known = offset_of(machine)
     begin = opening(Opening(loaded, machine, str(choice.by), offset=local_offset(), side_offset=known))
-    return asyncio.run(_work(shell, args, begin, kit, cautions_read=bool(choice.cautions)))
+    picks = picks_of(kit.needs(loaded.sheet, known), choice.tools)
+    return asyncio.run(_work(shell, args, begin, kit, Before(bool(choice.cautions), picks)))
+
+
+def _offsets(shell: Shell, args: argparse.Namespace) -> OffsetOf:
+    """Return what tells the side offset of a machine: as given, else as its last job had it."""
+    given = side_offset_of(*args.side_offset) if args.side_offset else None
+    return cache(lambda machine: given or last_side_offset(shell.home.trail, machine))
+
+
+def _given(kit: Kit, args: argparse.Namespace, offset_of: OffsetOf) -> Choice:
+    """Return what the command line chooses."""
+    if args.tool and not args.sheet:
+        raise BadInput("--tool needs SHEET, since what a tool is used for stands in the sheet.", "Name the sheet too.")
+    tools: dict[str, str] = {}
+    if args.tool:
+        wanted = kit.needs(open_sheet(args.sheet).sheet, offset_of(args.machine or ""))
+        tools = tools_given(kit, wanted, args.tool)
+    job = NEW if args.sheet or args.machine or args.by else None
+    return Choice(job, args.sheet, args.machine, args.by, tools)
 
 
 def resume(shell: Shell, args: argparse.Namespace) -> int:
@@ -49,23 +73,48 @@ def resume(shell: Shell, args: argparse.Namespace) -> int:
     kit = kit_of(shell.home)
     job = resolve(shell.home.trail, args.job, state="open")
     by = "" if args.by is None else named("--by", args.by)
+    read = False if args.plain else _minded(shell, kit, job, by)
+    if not isinstance(read, bool):
+        return read
 
     async def begin(trail: Trail) -> Bench:
         return await Bench.resume(trail, SystemClock(), job, by)
 
-    return asyncio.run(_work(shell, args, begin, kit))
+    return asyncio.run(_work(shell, args, begin, kit, Before(read)))
 
 
-async def _work(shell: Shell, args: argparse.Namespace, begin: Begin, kit: Kit, *, cautions_read: bool = False) -> int:
+def _minded(shell: Shell, kit: Kit, name: str, by: str) -> bool | int:
+    """Ask a person who has not read the cautions of a job yet to do so; whether they did now, or the exit code."""
+    first, *rest = records(shell.home.trail, name)
+    job = begin_job(first)
+    who = by or job.by
+    if job.simulated or any(isinstance(each.event, ev.CautionsRead) and each.event.by == who for each in rest):
+        return False
+    found = mind(kit, job, who)
+    return True if isinstance(found, Choice) else found
+
+
+@dataclass(frozen=True, slots=True)
+class Before:
+    """What a person said before the job, for the trail."""
+
+    cautions_read: bool = False
+    picks: tuple[ev.Pick, ...] = ()
+
+
+async def _work(shell: Shell, args: argparse.Namespace, begin: Begin, kit: Kit, before: Before) -> int:
     async def play(bench: Bench) -> int | None:
+        if before.picks:
+            await bench.pick_tools(before.picks)
+        if before.cautions_read:
+            await bench.cautions_read(args.by or "")
         job = bench.moment.job
-        if cautions_read:
-            await bench.cautions_read()
         cannot: tuple[str, ...] = ()
         pedal = kit.pedal()
+        pedal.wanted = lambda: picked_now(bench.moment)
         services: Sequence[Service] = ()
         if not job.simulated:  # a simulated job has no business with real tools
-            bench.describe, cannot = kit.describe, kit.cannot(job.sheet, job.side_offset)
+            bench.describe, cannot = kit.describe, kit.cannot(job.sheet, job.side_offset, job.picked)
             bench.typed_by = kit.typed_by
             services = () if args.no_radio else (radio_service(kit.book, kit.radio, pedal),)
         services = (*services, *share(shell.home), *speaking(shell.home, args))
@@ -78,3 +127,9 @@ async def _work(shell: Shell, args: argparse.Namespace, begin: Begin, kit: Kit, 
         return await play_screen(bench, beside, keymap=kit.keymap(), pedal=pedal, by=args.by or "")
 
     return await session(shell, begin, play)
+
+
+def picked_now(moment: Moment) -> str:
+    """Return the tool that was picked for what is asked now, or empty text."""
+    pick = pick_at(moment.job, moment.prompt.step)
+    return "" if pick is None else pick.tool

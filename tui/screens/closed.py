@@ -11,9 +11,9 @@ from textual.content import Content
 from textual.screen import Screen
 from textual.widgets import Static
 
-from logger.bench import Moment
-from logger.record import warnings_of
-from logger.words import record_command, verdict_line
+from logger.bench.bench import Moment
+from logger.job.words import record_command, verdict_line
+from logger.record.record import warnings_of
 from tui.actions import LEAVE, Action
 from tui.look import style_of
 from tui.safe import safe_text

@@ -6,7 +6,7 @@ from typing import ClassVar
 from textual.binding import Binding, BindingType
 from textual.widget import Widget
 
-from logger.comment import MOST_NAME, MOST_TEXT
+from logger.bench.comment import MOST_NAME, MOST_TEXT
 from tui.actions import Action
 from tui.widgets.field import Field
 

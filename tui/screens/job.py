@@ -11,10 +11,10 @@ from textual.screen import Screen
 from textual.widgets import Static
 
 from drivers.reading import ToolState
-from logger.bench import Moment
-from logger.rules import PASSES
+from logger.bench.bench import Moment
+from logger.job.rules import PASSES
 from tui.actions import ALL, BY_HAND, LEAVE, MORE, PAUSE, Action, main_action, offered
-from tui.glance import Advice, Live, Slot, glance
+from tui.glance.glance import Advice, Live, Slot, glance
 from tui.lines import cautions
 from tui.widgets.checks import Checks, Tools
 from tui.widgets.foot import Banner, Keys, Said

@@ -12,13 +12,13 @@ from textual.screen import Screen
 from textual.widgets import Static
 
 from logger import events as ev
-from logger.replay import local_time
+from logger.bench.replay import local_time
 from tui.actions import LEAVE, Action
-from tui.glance import glance
+from tui.glance.glance import glance
 from tui.lines import cautions, told
-from tui.replaying import Beside, Frame, Mark, Player, beside, other_prompt
-from tui.traced import Plot, last_pull, plot_of
-from tui.turned import Turning, turnings
+from tui.replay.replaying import Beside, Frame, Mark, Player, beside, other_prompt
+from tui.replay.traced import Plot, last_pull, plot_of
+from tui.replay.turned import Turning, turnings
 from tui.widgets.beside import comment_rows, turning_rows, verdict_rows
 from tui.widgets.foot import Keys, Said
 from tui.widgets.how import How

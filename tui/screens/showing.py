@@ -10,10 +10,10 @@ from textual.content import Content
 from textual.widget import Widget
 
 from logger import events as ev
-from logger.job import Job
-from logger.words import check_title
+from logger.job.job import Job
+from logger.job.words import check_title
 from tui.actions import OVERRIDE, Action
-from tui.glance import big_flats
+from tui.glance.glance import big_flats
 from tui.look import style_of
 from tui.safe import safe_text
 from tui.widgets.blocks import big

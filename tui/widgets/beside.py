@@ -6,11 +6,11 @@ from rich.cells import cell_len
 from textual.content import Content
 
 from logger import events as ev
-from logger.words import SHAPES
+from logger.job.words import SHAPES
 from tui.look import style_of
-from tui.replaying import Beside
+from tui.replay.replaying import Beside
+from tui.replay.turned import Turning
 from tui.safe import cut, safe_text
-from tui.turned import Turning
 
 from .painted import padded, plain, wrapped
 

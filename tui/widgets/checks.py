@@ -7,9 +7,9 @@ from textual.content import Content
 from textual.geometry import Size
 
 from drivers.reading import RADIO, Link, ToolState
-from logger.rules import PASSES
-from logger.words import SHAPES
-from tui.glance import Row
+from logger.job.rules import PASSES
+from logger.job.words import SHAPES
+from tui.glance.glance import Row
 from tui.look import style_of
 from tui.safe import cut, safe_text
 

@@ -4,7 +4,7 @@ from collections.abc import Iterable, Sequence
 
 from textual.content import Content
 
-from tui.replaying import MOST_MS, Frame, Mark, Player
+from tui.replay.replaying import MOST_MS, Frame, Mark, Player
 
 from .painted import Painted, padded, plain
 

@@ -6,7 +6,7 @@ from rich.cells import cell_len
 from textual.content import Content
 from textual.geometry import Size
 
-from logger.job import Job
+from logger.job.job import Job
 from tui.safe import safe_text
 
 from .blocks import Scale, big, largest, stacked

@@ -6,8 +6,8 @@ from fractions import Fraction
 from rich.cells import cell_len
 from textual.content import Content
 
+from tui.glance.shown import Advice, Turning
 from tui.safe import safe_text
-from tui.shown import Advice, Turning
 
 from .blocks import big, largest, stacked
 from .painted import padded, plain, wrapped

@@ -6,10 +6,10 @@ from rich.cells import cell_len
 from textual.content import Content
 
 from logger import events as ev
-from logger.words import SHAPES
+from logger.job.words import SHAPES
+from tui.glance.shown import Advice, Live, Pair, Shown, Value
 from tui.look import style_of
 from tui.safe import safe_text
-from tui.shown import Advice, Live, Pair, Shown, Value
 
 from .bar import bar_rows
 from .blocks import big

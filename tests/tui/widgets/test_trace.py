@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from tui.traced import Plot
+from tui.replay.traced import Plot
 from tui.widgets.painted import Painted
 from tui.widgets.trace import LEAST_ROWS, plot_rows, trace_rows
 

@@ -1,0 +1,1 @@
+"""Bluetooth: scans, links, when to try again, and the service below them."""

@@ -1,0 +1,1 @@
+"""Frames with known readings become the profile of a tool."""

@@ -1,0 +1,1 @@
+"""Torque samples become pulls: from rest to rest, with a peak and a trace."""

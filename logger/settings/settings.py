@@ -1,0 +1,69 @@
+"""Where data lives: one home folder, with the trail and whatever else a bench keeps."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+
+from logger.errors import BadInput
+
+HOME_VARIABLE = "EVENHAND_HOME"
+
+
+@dataclass(frozen=True, slots=True)
+class Home:
+    """The home folder; nothing is created before something is written."""
+
+    folder: Path
+
+    @property
+    def trail(self) -> Path:
+        """The trail of this bench."""
+        return self.folder / "trail.sqlite"
+
+    @property
+    def toolbook(self) -> Path:
+        """The tools of this bench."""
+        return self.folder / "toolbook.toml"
+
+    @property
+    def profiles(self) -> Path:
+        """Where profiles of one's own lie, one a file."""
+        return self.folder / "profiles"
+
+    @property
+    def sheets(self) -> Path:
+        """Where sheets of one's own lie, one a file."""
+        return self.folder / "sheets"
+
+    @property
+    def key(self) -> Path:
+        """The private key that signs the head of the trail."""
+        return self.folder / "bench.key"
+
+    @property
+    def log(self) -> Path:
+        """What went wrong beside the job (a radio that failed), for whoever repairs the program."""
+        return self.folder / "evenhand.log"
+
+    def crash_file(self, stamp: str) -> Path:
+        """Where the account of a crash at `stamp` (UTC, digits and letters only) goes."""
+        return self.folder / f"crash-{stamp}.txt"
+
+
+def home_folder(given: str | None, environment: Mapping[str, str]) -> Home:
+    """Return the home: `given`, else EVENHAND_HOME, else the platform's data folder; BadInput when it is no folder."""
+    named = given if given is not None else environment.get(HOME_VARIABLE) or None
+    if named is None:
+        import platformdirs  # noqa: PLC0415  (late on purpose: whoever names a folder need not wait for it)
+
+        return Home(platformdirs.user_data_path("evenhand", appauthor=False))
+    if not named.strip() or "\0" in named:
+        raise BadInput("The home folder has no name.", f"Give one with --home DIR or {HOME_VARIABLE}.")
+    folder = Path(named).expanduser().absolute()
+    try:
+        is_other = folder.exists() and not folder.is_dir()
+    except OSError as error:  # a name that is too long, or a folder that may not be entered
+        raise BadInput(f"{folder} cannot be used: {error.strerror}.", "Name a folder with --home DIR.") from error
+    if is_other:
+        raise BadInput(f"{folder} is not a folder.", "Name a folder with --home DIR.")
+    return Home(folder)

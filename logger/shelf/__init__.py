@@ -1,0 +1,1 @@
+"""Jobs read back from a trail: listed, summed by machine, recalled by tool, judged again."""

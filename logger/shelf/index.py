@@ -1,0 +1,335 @@
+"""An index of the jobs and machines of a trail: a cache beside it that is rebuilt from it, and never trusted over it.
+
+It lies in `trail.sqlite.index`. It remembers up to which event, by number and hash, it was made: what the trail got
+since is added; when the trail does not hold that event any more, or another version of the program made the index, or
+any of it does not read back as it was written, it is made anew. Where it cannot be kept it is made in memory.
+"""
+
+import builtins
+import contextlib
+import json
+import sqlite3
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from dataclasses import dataclass, field
+from hashlib import sha256
+from pathlib import Path
+from types import TracebackType
+from typing import Self, TypeVar
+
+from pydantic import ValidationError
+
+from logger import events as ev
+from logger.errors import TrailDamaged
+from logger.program import PROGRAM
+from logger.sheets.file import load_sheet
+from logger.trail.canonical import genesis
+from logger.trail.file import is_there, reader
+from logger.trail.read import StoredEvent, read
+from logger.trail.schema import trail_id_of
+
+from .machines import MachineSum, machine_of
+from .sums import JobSum, Sheets, added, begun, key_of, settled, sheets_of
+
+T = TypeVar("T")
+_FORM = f"1 {PROGRAM}"
+_AT_ONCE = 100_000
+"""Events after which a long making is put on the disk, so that an ended process need not begin again."""
+_SCHEMA = """
+CREATE TABLE meta(form TEXT NOT NULL, trail TEXT NOT NULL, seq INTEGER NOT NULL, hash BLOB NOT NULL);
+CREATE TABLE sheets(sha256 TEXT PRIMARY KEY, text TEXT NOT NULL) WITHOUT ROWID;
+CREATE TABLE jobs(first INTEGER PRIMARY KEY, job TEXT NOT NULL UNIQUE, machine TEXT NOT NULL, sheet TEXT NOT NULL,
+    opened TEXT NOT NULL, overridden INTEGER NOT NULL, sum BLOB NOT NULL, doc TEXT NOT NULL);
+CREATE INDEX jobs_by_machine ON jobs(machine, first);
+CREATE INDEX jobs_by_sheet ON jobs(sheet, first);
+CREATE INDEX jobs_by_day ON jobs(opened);
+CREATE INDEX jobs_overridden ON jobs(first) WHERE overridden;
+CREATE TABLE marks(what TEXT NOT NULL, name TEXT NOT NULL, first INTEGER NOT NULL, PRIMARY KEY(what, name, first))
+    WITHOUT ROWID;
+CREATE INDEX marks_of_job ON marks(first);
+CREATE TABLE machines(machine TEXT PRIMARY KEY, sum BLOB NOT NULL, doc TEXT NOT NULL);
+"""
+_ELSEWHERE = frozenset(("BUSY", "LOCKED", "READONLY", "CANTOPEN", "FULL", "IOERR", "PERM", "AUTH"))
+"""What says that the index cannot be kept here now, and nothing of its content."""
+
+
+class SpoiledError(Exception):
+    """The index does not read back as it was written."""
+
+
+@dataclass(frozen=True, slots=True)
+class Wanted:
+    """Which jobs to list; what is empty does not narrow."""
+
+    machine: str = ""
+    """A name, or where no machine has it whole, a part of one; without regard to case."""
+    sheet: str = ""
+    tool: str = ""
+    by: str = ""
+    since: str = ""
+    """First day, YYYY-MM-DD in UTC."""
+    until: str = ""
+    """Last day, itself included."""
+    verdict: str = ""
+    overridden: bool = False
+
+
+def index_path(trail: Path) -> Path:
+    """Return where the index of a trail lies."""
+    return trail.with_name(trail.name + ".index")
+
+
+def ask(trail: Path, question: "Callable[[Index], T]") -> T:
+    """Bring the index of a trail up to date and ask it; a spoiled one is made anew first.
+
+    TrailDamaged where what the trail got since cannot be read; BadInput when there is no trail.
+    """
+    with reader(trail):  # where there is no trail, no index is begun
+        place = index_path(trail.resolve())
+    for _ in range(2):
+        try:
+            return _asked(str(place), trail, question)
+        except (sqlite3.DatabaseError, SpoiledError, ValidationError) as error:
+            if getattr(error, "sqlite_errorname", "").removeprefix("SQLITE_").partition("_")[0] in _ELSEWHERE:
+                break
+            with contextlib.suppress(OSError):
+                place.unlink(missing_ok=True)
+    return _asked(":memory:", trail, question)
+
+
+def _asked(place: str, trail: Path, question: "Callable[[Index], T]") -> T:
+    with Index(place, trail) as index:
+        index.update()
+        return question(index)
+
+
+class Index:
+    """An index at one place, open; `ask` opens it."""
+
+    def __init__(self, place: str, trail: Path) -> None:
+        self._trail = trail
+        self._db = sqlite3.connect(place, timeout=20, isolation_level=None)
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(self, kind: type[BaseException] | None, _: BaseException | None, __: TracebackType | None) -> None:
+        self._db.close()
+
+    # --- making it ---
+
+    def update(self) -> None:
+        """Add what the trail got since; begin anew where it is another trail or another form."""
+        self._db.execute("BEGIN IMMEDIATE")
+        try:
+            _add(self._db, self._trail, *self._from_where())
+            self._db.execute("COMMIT")
+        except BaseException:
+            if self._db.in_transaction:
+                self._db.execute("ROLLBACK")
+            raise
+
+    def _from_where(self) -> tuple[str, int, bytes]:
+        """The trail's id, and the last event that is indexed."""
+        is_made = self._db.execute("SELECT count(*) FROM sqlite_master").fetchone()[0] > 0
+        found = self._db.execute("SELECT form, trail, seq, hash FROM meta").fetchone() if is_made else None
+        with reader(self._trail) as connection:  # nothing of the index in here: what SQLite raises is told of the trail
+            trail = trail_id_of(connection)
+            holds = found is not None and found[:2] == (_FORM, trail) and _holds(connection, found[2], found[3])
+        if found is not None and holds:
+            return trail, found[2], found[3]
+        self._empty()
+        for statement in filter(str.strip, _SCHEMA.split(";")):
+            self._db.execute(statement)
+        first = (trail, 0, genesis(trail))
+        self._db.execute("INSERT INTO meta VALUES (?, ?, ?, ?)", (_FORM, *first))
+        return first
+
+    def _empty(self) -> None:
+        for (table,) in self._db.execute("SELECT name FROM sqlite_master WHERE type = 'table'").fetchall():
+            name = table.replace('"', '""')
+            self._db.execute(f'DROP TABLE "{name}"')
+
+    # --- asking it ---
+
+    def jobs(self, wanted: Wanted = Wanted(), most: int = -1) -> tuple[list[JobSum], bool]:
+        """Return the newest jobs that are wanted, at most so many (-1: all), and whether there are more of them."""
+        question, given = _question(wanted, self._named(wanted.machine) if wanted.machine else ())
+        rows = self._db.execute(question, (*given, most + 1 if most >= 0 else -1)).fetchall()
+        shown = rows if most < 0 else rows[:most]
+        return [JobSum.model_validate_json(doc) for doc in _sound(shown)], len(rows) > len(shown)
+
+    def _named(self, part: str) -> tuple[str, ...]:
+        """The machines of a name, or where none has it whole, those in whose name it is a part."""
+        key = key_of(part)
+        whole = self._db.execute("SELECT machine FROM machines WHERE machine = ?", (key,)).fetchall()
+        found = whole or self._db.execute("SELECT machine FROM machines WHERE instr(machine, ?)", (key,)).fetchall()
+        return tuple(name for (name,) in found)
+
+    def machine(self, name: str) -> tuple[MachineSum, list[JobSum]] | None:
+        """Return a machine and its jobs, oldest first, by its name or a part that no other's has; else None."""
+        named = self._named(name)
+        if len(named) != 1:
+            return None
+        row = self._db.execute("SELECT doc, sum FROM machines WHERE machine = ?", named).fetchone()
+        jobs = _jobs_of(self._db, *named)
+        return MachineSum.model_validate_json(next(_sound([row]))), jobs
+
+    def machines(self) -> list[MachineSum]:
+        """Return every machine."""
+        rows = self._db.execute("SELECT doc, sum FROM machines ORDER BY machine")
+        return [MachineSum.model_validate_json(doc) for doc in _sound(rows)]
+
+
+def _holds(connection: sqlite3.Connection, seq: int, digest: bytes) -> bool:
+    """Whether the trail holds the event up to which an index was made."""
+    row = connection.execute("SELECT hash FROM events WHERE seq = ?", (seq,)).fetchone()
+    return seq == 0 or (row is not None and row[0] == digest)
+
+
+def _question(wanted: Wanted, machines: Sequence[str]) -> tuple[str, tuple[object, ...]]:
+    """Return the question and what it takes; only words of ours are in it.
+
+    It goes through the jobs of what narrows most, the newest first, so that it can stop early.
+    """
+    named = [("tool", wanted.tool), ("by", key_of(wanted.by)), ("verdict", wanted.verdict)]
+    marks = [(what, name) for what, name in named if name]
+    source, order, given = "jobs", "jobs.first", list[object]()
+    parts = ["1"]
+    if marks and len(machines) != 1:
+        source, order = "marks CROSS JOIN jobs ON jobs.first = marks.first", "marks.first"
+        parts.append("marks.what = ? AND marks.name = ?")
+        given += marks.pop(0)
+    for mark in marks:
+        parts.append("EXISTS (SELECT 1 FROM marks m WHERE m.what = ? AND m.name = ? AND m.first = jobs.first)")
+        given += mark
+    for text, value in (
+        ("jobs.machine = ?", machines[0] if len(machines) == 1 else ""),
+        ("jobs.sheet = ?", wanted.sheet),
+        ("jobs.opened >= ?", wanted.since),
+        (
+            "jobs.opened < ?",
+            wanted.until and f"{wanted.until}U",
+        ),  # after every instant of the day, which goes on with T
+    ):
+        if value:
+            parts.append(text)
+            given.append(value)
+    if wanted.machine and len(machines) != 1:
+        # as JSON, since a statement takes only so many values; + keeps the newest first, so that it can stop early
+        parts.append("+jobs.machine IN (SELECT value FROM json_each(?))")
+        given.append(json.dumps(machines))
+    if wanted.overridden:
+        parts.append("jobs.overridden")
+    return f"SELECT doc, sum FROM {source} WHERE {' AND '.join(parts)} ORDER BY {order} DESC LIMIT ?", tuple(given)
+
+
+# --- rows -----------------------------------------------------------------------------------------------------------
+
+
+def _sum(doc: str) -> bytes:
+    return sha256(f"{_FORM}\n{doc}".encode()).digest()[:8]
+
+
+def _sound(rows: Iterable[tuple[str, bytes]]) -> Iterator[str]:
+    """Give the documents of rows; SpoiledError where one is not what was written."""
+    for doc, found in rows:
+        if not isinstance(doc, str) or _sum(doc) != found:
+            raise SpoiledError
+        yield doc
+
+
+def _jobs_of(db: sqlite3.Connection, machine: str) -> list[JobSum]:
+    rows = db.execute("SELECT doc, sum FROM jobs WHERE machine = ? ORDER BY first", (machine,))
+    return [JobSum.model_validate_json(doc) for doc in _sound(rows)]
+
+
+def _put_job(db: sqlite3.Connection, job: JobSum, sheets: Sheets) -> None:
+    doc = settled(job, sheets).model_dump_json()
+    machine, overridden = key_of(job.machine), bool(job.standing)
+    db.execute("DELETE FROM marks WHERE what = 'verdict' AND first = ?", (job.first,))
+    db.execute(
+        "INSERT OR REPLACE INTO jobs VALUES (?, ?, ?, ?, ?, ?, ?, ?)",
+        (job.first, job.job, machine, job.sheet, job.opened, overridden, _sum(doc), doc),
+    )
+    marks = [("tool", tool) for tool in job.tools] + [("by", key_of(name)) for name in job.people]
+    marks += [("verdict", verdict) for verdict in set(job.verdicts.values())]
+    db.executemany("INSERT OR IGNORE INTO marks VALUES (?, ?, ?)", [(what, name, job.first) for what, name in marks])
+
+
+def _put_machine(db: sqlite3.Connection, machine: str) -> None:
+    doc = machine_of(_jobs_of(db, machine)).model_dump_json()
+    db.execute("INSERT OR REPLACE INTO machines VALUES (?, ?, ?)", (machine, _sum(doc), doc))
+
+
+# --- from the trail -------------------------------------------------------------------------------------------------
+
+
+@dataclass(slots=True)
+class _Work:
+    """The jobs that events are being added to."""
+
+    db: sqlite3.Connection
+    sheets: Sheets
+    texts: dict[str, str]
+    jobs: dict[str, JobSum] = field(default_factory=dict)
+
+    def take(self, stored: StoredEvent) -> None:
+        """Add one event; ValueError or KeyError where it has not the form of one."""
+        name = _job_of(stored.bytes)
+        job = self.jobs.get(name) or self._kept(name)
+        if job is not None:
+            self.jobs[name] = added(job, stored.bytes, self.sheets)
+            return
+        record = ev.Record.model_validate_json(stored.bytes)
+        first = begun(record)
+        if first is not None and isinstance(record.event, ev.JobOpened):
+            self.jobs[name] = first
+            self.texts.setdefault(record.event.sheet_sha256, record.event.sheet_text)
+
+    def _kept(self, name: str) -> JobSum | None:
+        row = self.db.execute("SELECT doc, sum FROM jobs WHERE job = ?", (name,)).fetchone()
+        return None if row is None else JobSum.model_validate_json(next(_sound([row])))
+
+    def put(self) -> None:
+        """Write what was added, and what the machines are by it."""
+        self.db.executemany("INSERT OR IGNORE INTO sheets VALUES (?, ?)", self.texts.items())
+        for job in self.jobs.values():
+            _put_job(self.db, job, self.sheets)
+        for machine in {key_of(job.machine) for job in self.jobs.values()}:
+            _put_machine(self.db, machine)
+        self.jobs.clear()
+
+
+def _job_of(data: builtins.bytes) -> str:
+    """Return the job that an event names, from where this program writes it; ValueError where it does not."""
+    place = data.index(b',"job":"') + 8
+    return data[place : data.index(b'"', place)].decode("ascii")
+
+
+def _add(db: sqlite3.Connection, path: Path, trail: str, seq: int, head: bytes) -> None:
+    """Add the events after number `seq`, whose hash is `head`."""
+    texts = dict[str, str](db.execute("SELECT sha256, text FROM sheets").fetchall())
+    work = _Work(db, sheets_of(texts, lambda text: load_sheet(text, "a sheet kept with its job").sheet), texts)
+    for stored in read(path, after=seq):
+        if stored.prev != head:
+            raise TrailDamaged(f"Event {stored.seq} does not follow the one before it.", "Run: evenhand verify")
+        try:
+            work.take(stored)
+        except (ValueError, KeyError, TypeError) as error:
+            raise TrailDamaged(
+                f"Event {stored.seq} of {path} is not one this version can read.", "Run: evenhand verify"
+            ) from error
+        seq, head = stored.seq, stored.hash
+        if seq % _AT_ONCE == 0:
+            work.put()
+            db.execute("UPDATE meta SET seq = ?, hash = ?", (seq, head))
+            db.execute("COMMIT")
+            db.execute("BEGIN IMMEDIATE")
+    if work.jobs:
+        work.put()
+        db.execute("UPDATE meta SET seq = ?, hash = ?", (seq, head))
+
+
+def job_sums(trail: Path, wanted: Wanted = Wanted(), most: int = -1) -> tuple[Sequence[JobSum], bool]:
+    """Return the newest jobs of a trail that are wanted, and whether there are more; none where there is no trail."""
+    return ask(trail, lambda index: index.jobs(wanted, most)) if is_there(trail) else ((), False)

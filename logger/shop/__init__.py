@@ -1,0 +1,1 @@
+"""The trail goes to the shop over MQTT, from the last acknowledged event on."""

@@ -1,0 +1,1 @@
+"""The tools one owns: identity, profile, accuracy and calibration."""

@@ -1,0 +1,1 @@
+"""The append-only, hash-chained, signed file of everything that happened at one bench."""

@@ -1,0 +1,1 @@
+"""A stand-in for BlueZ on a private D-Bus."""

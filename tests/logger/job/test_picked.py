@@ -1,0 +1,129 @@
+"""Tools that were picked before a job: whose a typed reading is, and which other tools do not answer for them."""
+
+import pytest
+
+from drivers.reading import Stamp
+from drivers.values import TypedValue
+from logger import events as ev
+from logger.bench.typedby import read_line
+from logger.errors import BadInput
+from logger.job import words
+from logger.job.picked import tools_picked
+
+from .walk import Walk, small
+
+JAWS = ev.Pick(tool="jaws", tool_kind="caliper", steps=("gap", "ends"))
+LEVER = ev.Pick(tool="lever", tool_kind="torque wrench", steps=("bolts",))
+
+
+def _picked(*picks: ev.Pick) -> Walk:
+    walk = small()
+    return walk.say(tools_picked(walk.job, "Kim", picks or (JAWS, LEVER))).confirm()
+
+
+def _loose() -> Walk:
+    walk = _picked().read("45.0 mm", "32.0 mm", "32.0 mm", tool="jaws").confirm().turned().confirm()
+    return walk.read("32.0 mm", "32.0 mm", "32.0 mm", tool="jaws")
+
+
+def _reading(walk: Walk) -> tuple[str, str, str]:
+    event = walk.last
+    assert isinstance(event, ev.ReadingTaken)
+    return event.tool, event.tool_kind, event.set_aside
+
+
+def _pull(walk: Walk) -> tuple[str, bool, str]:
+    event = walk.last
+    assert isinstance(event, ev.PullTaken)
+    return event.tool, event.answers is not None, event.set_aside
+
+
+def test_a_typed_length_and_a_typed_torque_are_each_of_the_tool_picked_for_the_step() -> None:
+    assert _reading(_picked().read("32.0 mm", tool="typed", kind="", source="typed")) == ("jaws", "caliper", "")
+    pulled = _loose().read("40 N·m", tool="typed", kind="", source="typed")
+    assert _pull(pulled) == ("lever", True, "")
+    assert isinstance(pulled.last, ev.PullTaken)
+    assert pulled.last.how == "measured"  # the wrench that was picked indicates
+
+
+def test_what_is_typed_at_a_step_of_another_quantity_is_of_no_tool() -> None:
+    assert _pull(_picked().read("40 N·m", tool="typed", kind="", source="typed"))[0] == "typed"
+    assert _reading(_loose().read("32.0 mm", tool="typed", kind="", source="typed"))[0] == "typed"
+
+
+def test_where_two_kinds_were_picked_nobody_can_tell_which_it_was() -> None:
+    depth = ev.Pick(tool="foot", tool_kind="caliper", steps=("gap",))
+    walk = _picked(JAWS, depth).read("32.0 mm", tool="typed", kind="", source="typed")
+    assert _reading(walk) == ("typed", "", "")
+
+
+def test_another_tool_of_the_kind_is_kept_and_set_aside_and_the_picked_one_counts() -> None:
+    walk = _picked().read("32.0 mm", tool="spare")
+    assert _reading(walk) == ("spare", "caliper", "other tool")
+    assert words.happened(walk.job, walk.last) == (
+        "32.0 mm from spare: another tool was picked for this: kept, does not count"
+    )
+    assert walk.key == "measure:gap"
+    assert _reading(walk.read("32.0 mm", tool="jaws")) == ("jaws", "caliper", "")
+
+
+def test_without_a_pick_for_the_step_any_tool_of_the_kind_counts() -> None:
+    assert _reading(_picked(LEVER).read("32.0 mm", tool="spare")) == ("spare", "caliper", "")
+
+
+def test_a_pull_of_another_wrench_answers_nothing_and_still_moved_the_fastener() -> None:
+    walk = _loose().pull("40 N·m")
+    assert _pull(walk) == ("W1", False, "other tool")
+    assert walk.verdict("bolts.left") == "waiting"
+    assert walk.key == "slacken:bolts.left"
+
+
+def test_a_peak_of_another_wrench_answers_nothing_either() -> None:
+    assert _pull(_loose().pull("40 N·m", alone=True)) == ("W1", False, "other tool")
+
+
+def test_a_tool_named_since_counts_as_well_and_typed_readings_are_its_own() -> None:
+    walk = _picked().say(ev.ToolDeclared(tool="spare", tool_kind="caliper"))
+    assert _reading(walk.read("32.0 mm", tool="spare")) == ("spare", "caliper", "")
+    walk = _picked().say(ev.ToolDeclared(tool="spare", tool_kind="caliper"))
+    assert _reading(walk.read("32.0 mm", tool="typed", kind="", source="typed"))[0] == "spare"
+    walk = _loose().say(ev.ToolDeclared(tool="spare", tool_kind="caliper"))
+    assert _pull(walk.read("40 N·m", tool="typed", kind="", source="typed")) == ("lever", True, "")
+
+
+def test_off_says_that_typed_readings_come_from_no_tool_and_the_pick_still_holds() -> None:
+    walk = _picked().say(ev.ToolDeclared(tool="typed", tool_kind=""))
+    assert _reading(walk.read("32.0 mm", tool="spare"))[2] == "other tool"
+    assert _reading(walk.read("32.0 mm", tool="typed", kind="", source="typed")) == ("typed", "", "")
+
+
+def test_lines_are_read_as_the_picked_tool_types_them_at_its_step() -> None:
+    fixed = TypedValue(decode="typed", pattern="{number}", picture="+0000.00", unit="mm")
+    who, walk = {"jaws": fixed}, _picked()
+    assert read_line(walk.job, who.get, "+0032.10", Stamp(1, 1), step="gap").text == "32.10"
+    assert read_line(walk.job, who.get, "40 N·m", Stamp(1, 1), step="bolts").quantity == "torque"
+
+
+@pytest.mark.parametrize(
+    ("pick", "said"),
+    [
+        (ev.Pick(tool="lever", tool_kind="torque wrench", steps=("gap",)), "No step gap takes lever"),
+        (ev.Pick(tool="jaws", tool_kind="caliper", steps=("gap", "nowhere")), "No step nowhere takes jaws"),
+        (ev.Pick(tool="jaws", tool_kind="caliper", steps=()), "takes jaws"),
+    ],
+    ids=str,
+)
+def test_a_tool_that_no_step_takes_cannot_be_picked(pick: ev.Pick, said: str) -> None:
+    with pytest.raises(BadInput, match=said):
+        tools_picked(small().job, "", [pick])
+
+
+def test_nothing_is_picked_for_a_closed_job() -> None:
+    with pytest.raises(BadInput, match="closed"):
+        tools_picked(small(upto="close").close().job, "", [JAWS])
+
+
+def test_who_uses_what_is_one_line_each_tool_once() -> None:
+    again = ev.Pick(tool="lever", tool_kind="torque wrench", steps=("bolts",))
+    event = tools_picked(small().job, "", [JAWS, LEVER, again])
+    assert words.happened(small().job, event) == "Robin uses: jaws (caliper); lever (torque wrench)"

@@ -1,0 +1,35 @@
+"""What an answer says besides: a check let pass that was never taken, and both halves of a reading taken back."""
+
+import pytest
+
+from logger.job import words
+from logger.job.untaken import untaken
+from tests.logger.walk import Walk, answer, shipped, small
+
+
+@pytest.mark.parametrize(
+    ("check", "said"),
+    [("gap", "was not taken"), ("bolts.left", "was not pulled"), ("cap", "was not confirmed")],
+)
+def test_an_override_of_what_was_never_taken_says_so(check: str, said: str) -> None:
+    walk = small(upto="measure:gap")
+    assert untaken(walk.job, check) == said
+    walk.override(check)
+    assert words.happened(walk.job, walk.last).endswith(f", which {said}")
+
+
+def test_a_check_that_was_taken_needs_no_such_word() -> None:
+    walk = small(upto="measure:gap").read("45.0 mm").override("gap")
+    assert untaken(walk.job, "gap") == ""
+    assert words.happened(walk.job, walk.last) == "Overridden by Robin: Belt sag"
+
+
+def test_taking_back_a_half_of_a_difference_says_that_both_are_taken_again() -> None:
+    walk = Walk(shipped())
+    while not walk.key.startswith("measure:slack"):
+        answer(walk)
+    walk.read("100.0 mm", "132.0 mm").back("slipped")
+    assert words.happened(walk.job, walk.last).endswith("it stays on the trail; both halves are taken again")
+    assert walk.key.startswith("measure:slack.tightest")
+    walk = small(upto="measure:gap").read("45.0 mm").back("slipped")
+    assert words.happened(walk.job, walk.last).endswith("it stays on the trail")

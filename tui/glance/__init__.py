@@ -1,0 +1,1 @@
+"""A moment of the bench becomes what one look tells."""

@@ -1,0 +1,1 @@
+"""A stored job as frames, and how they are played."""

@@ -1,0 +1,179 @@
+"""The app of a replay: time goes by, keys move it, and a reviewer's comment goes to the trail."""
+
+import os
+import time
+from collections.abc import Awaitable, Callable, Mapping, Sequence
+from typing import ClassVar
+
+from textual import events
+from textual.app import App
+from textual.driver import Driver
+
+from logger import events as ev
+from logger.bench.comment import commented
+from logger.bench.replay import opening
+from logger.errors import EvenhandError
+from logger.job.words import headline
+from tui.actions import LEAVE
+from tui.look import DARK, LIGHT, theme_for
+from tui.safe import safe_text
+from tui.screens.commenting import CommentDialog
+from tui.screens.replay import ReplayScreen
+
+from .replaying import Mark, Player, frames, gone, jumped, sped, stepped, ticked, toggled
+
+TICK_S = 0.05
+"""Between two looks at the clock; nothing is painted unless another event came in sight."""
+Append = Callable[[ev.Commented], Awaitable[ev.Record]]
+"""Puts a comment on the trail and returns it as stored."""
+
+
+class ReplayApp(App[int]):
+    """Shows one stored job; `append` puts comments on its trail, `refusal` says why there are to be none."""
+
+    CSS_PATH = "../evenhand.tcss"
+    CSS = """
+    #timeline { height: 2; padding: 0 1; }
+    #panel { height: 1fr; }
+    #second { height: 1fr; display: none; margin: 1 0 0 0; }
+    ReplayScreen #head { max-height: 4; }
+    ReplayScreen #how { max-height: 3; }
+    ReplayScreen.-tall #second { display: block; }
+    ReplayScreen.-tall #head { max-height: 7; }
+    ReplayScreen.-tall #how { max-height: 8; padding: 0 1; }
+    ReplayScreen.-low #head { max-height: 1; }
+    ReplayScreen.-low #how { display: none; }
+    ReplayScreen.-narrow #lists { display: none; }
+    ReplayScreen.-narrow.-pinned #lists { display: block; height: 1fr; max-height: 100%; }
+    ReplayScreen.-narrow.-pinned #sight { display: none; }
+    """
+    ENABLE_COMMAND_PALETTE = False
+    HORIZONTAL_BREAKPOINTS = [(0, "-tiny"), (40, "-narrow"), (72, "-usual"), (110, "-wide")]  # noqa: RUF012
+    VERTICAL_BREAKPOINTS = [(0, "-flat"), (12, "-low"), (22, "-middle"), (34, "-tall")]  # noqa: RUF012
+    _KEYS: ClassVar[frozenset[str]] = frozenset({"ctrl+c", "ctrl+q", LEAVE.key})
+
+    def __init__(
+        self,
+        records: Sequence[ev.Record],
+        append: Append,
+        *,
+        environment: Mapping[str, str] | None = None,
+    ) -> None:
+        super().__init__()
+        self._records = tuple(records)
+        self.frames = frames(records)
+        self.player = Player()
+        self._append = append
+        self._offset = opening(records[0]).offset
+        self._work = ReplayScreen()
+        self._last_ns = time.monotonic_ns()
+        self.register_theme(DARK)
+        self.register_theme(LIGHT)
+        self.theme = theme_for(os.environ if environment is None else environment)
+
+    def get_driver_class(self) -> type[Driver]:
+        """Return the driver of the platform; on a POSIX terminal one that outlives it."""
+        usual = super().get_driver_class()
+        if usual.__name__ != "LinuxDriver":
+            return usual
+        from tui.terminal import SteadyDriver  # noqa: PLC0415  (only where there are POSIX terminals)
+
+        return SteadyDriver
+
+    async def on_mount(self) -> None:
+        """Show the first event, paused."""
+        await self.push_screen(self._work)
+        self._draw()
+        self.set_interval(TICK_S, self._tick)
+
+    async def on_event(self, event: events.Event) -> None:
+        """Leave by the same key as everywhere; a paste does nothing but in a field."""
+        if isinstance(event, events.Key) and not event.is_forwarded and event.key in self._KEYS:
+            self.exit(0)
+        elif not (isinstance(event, events.Key) and event.key == "ctrl+z"):
+            await super().on_event(event)
+
+    def _fatal_error(self) -> None:
+        """End at a fault of the program without drawing its traceback: whoever runs the app tells of it."""
+        self._close_messages_no_wait()
+
+    @property
+    def fault(self) -> Exception | None:
+        """The exception that ended the app, if one did."""
+        return self._exception
+
+    # --- time and keys ----------------------------------------------------------------------------------------------
+
+    def _tick(self) -> None:
+        now = time.monotonic_ns()
+        passed, self._last_ns = (now - self._last_ns) // 1_000_000, now
+        self.move(ticked(self.player, self.frames, passed))
+
+    def move(self, player: Player) -> None:
+        """Go where a player stands, and draw what changed."""
+        before, self.player = self.player, player
+        if (player.at, player.playing, player.speed) != (before.at, before.playing, before.speed):
+            self._draw()
+
+    def _draw(self) -> None:
+        self._work.show(self.frames, self.player, self._offset)
+
+    def action_play(self) -> None:
+        """Play, or pause."""
+        self._last_ns = time.monotonic_ns()
+        self.move(toggled(self.player, self.frames))
+
+    def action_step(self, by: int) -> None:
+        """One event on, or back."""
+        self.move(stepped(self.player, self.frames, by))
+
+    def action_go(self, at: int) -> None:
+        """To the first event, or the last."""
+        self.move(gone(self.player, self.frames, at if at >= 0 else len(self.frames) - 1))
+
+    def action_speed(self, by: int) -> None:
+        """Faster, or slower."""
+        self.move(sped(self.player, by))
+
+    def action_jump(self, mark: str) -> None:
+        """To the next of a kind; it begins again after the last."""
+        found = jumped(self.player, self.frames, Mark[mark])
+        if found is None:
+            self._work.tell(f"There is no {mark.lower()} in this job.")
+        else:
+            self.move(found)
+
+    def action_view(self) -> None:
+        """Another view beside the screen."""
+        self._work.pin()
+        self._draw()
+
+    # --- comments ---------------------------------------------------------------------------------------------------
+
+    def action_comment(self) -> None:
+        """Ask for a comment on the event in sight."""
+        moment = self.frames[self.player.at].moment
+        self._ask(moment.record.seq, f"On number {moment.record.seq}: {headline(moment.job, moment.prompt)}")
+
+    def action_sign(self) -> None:
+        """Ask for the sign-off of the whole job."""
+        self._ask(self._records[-1].seq, f"The whole job, to number {self._records[-1].seq}", signs=True)
+
+    def _ask(self, at: int, on: str, *, signs: bool = False) -> None:
+        self.move(gone(self.player, self.frames, self.player.at))
+
+        async def keep(name: str, text: str) -> str:
+            return await self._keep(at, name, text, signs=signs)
+
+        self.push_screen(CommentDialog(on, keep, signs=signs))
+
+    async def _keep(self, at: int, name: str, text: str, *, signs: bool) -> str:
+        try:
+            stored = await self._append(commented(self._records, at, name, text, signs=signs))
+        except EvenhandError as refusal:
+            return str(refusal)
+        self._records = (*self._records, stored)
+        self.frames = frames(self._records)
+        self._draw()
+        self._work.tell(safe_text(f"{'Signed off' if signs else 'Commented'}: number {stored.seq} on the trail."))
+        return ""
