@@ -1,17 +1,19 @@
 """The moments of a job that matter on the screen: each is a sheet, what was done on it, and what is looked at."""
 
 from collections.abc import Awaitable, Callable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from textual.pilot import Pilot
 
 from drivers.reading import Link
 from logger import events as ev
+from logger.job.candidates import Candidate, Need
+from logger.job.fitness import Doubt
 from logger.job.prompt import Prompt
 from logger.sheets.file import load_sheet
 from logger.sheets.store import open_sheet, shipped, shipped_text
 from tui.app import EvenhandApp
-from tui.choice import NEW, Choice, Depot, PastJob
+from tui.choice import NEW, Choice, Depot, Owned, PastJob, Weighed
 
 from .hand import CALIPER, WRENCH, Hand, at
 
@@ -63,6 +65,14 @@ def _job(job: str, machine: str, by: str, state: str, day: str) -> PastJob:
     return PastJob(job, "courier-chain", machine, by, state, f"2026-{day}T08:00:00Z")
 
 
+_COARSE = (
+    "Axle position, left and right, agreement with slide: steps of 0.2 mm are more than a tenth of the window; a finer "
+    "tool would be better."
+)
+_CALIPERS = (
+    Candidate("jaws", "caliper", served=True),
+    Candidate("slide", "caliper", (Doubt("coarse", _COARSE),)),
+)
 DEPOT = Depot(
     {name: open_sheet(name).sheet for name in shipped()},
     (
@@ -70,8 +80,15 @@ DEPOT = Depot(
         _job("j98", "Depot motorcycle 4", "B. Fitter", "closed", "02-11"),
         _job("j1", "Depot motorcycle 7", "A. Mechanic", "closed", "01-20"),
     ),
-    ("jaws: caliper, ± 0.03 mm; calibration due in 9 days", "lever: torque wrench, ± 4 %; calibration overdue"),
-    {"courier-chain": ("lever: its calibration was due on 2026-01-31; use another tool or have it calibrated.",)},
+    {
+        "jaws": Owned("jaws: caliper, ± 0.03 mm; calibration due in 9 days", "calibration due in 9 days"),
+        "slide": Owned("slide: caliper, ± 0.2 mm; calibration ok"),
+        "lever": Owned("lever: torque wrench, ± 4 %; calibration overdue"),
+    },
+    lambda _: Weighed(
+        (Need("caliper", "caliper", ("wear", "slack", "sides"), _CALIPERS),),
+        ("lever: its calibration was due on 2026-01-31; use another tool or have it calibrated.",),
+    ),
 )
 """What there is to choose from at the depot."""
 
@@ -80,11 +97,13 @@ def questions() -> tuple[Asked, ...]:
     """Give the questions before a job."""
     machine = Choice(NEW, "courier-chain")
     named = Choice(NEW, "courier-chain", "Depot motorcycle 7", "A. Mechanic")
+    picked = replace(named, tools={"caliper": "jaws"})
     return (
         Asked("00a_open_or_new", Choice()),
         Asked("00b_which_machine", machine),
-        Asked("00c_kit", named),
-        Asked("00d_cautions", Choice(NEW, "courier-chain", "Depot motorcycle 7", "A. Mechanic", "read")),
+        Asked("00c_which_tool", named),
+        Asked("00d_kit", picked),
+        Asked("00e_cautions", replace(picked, kit="read")),
     )
 
 

@@ -4,15 +4,32 @@ from dataclasses import replace
 
 import pytest
 
+from logger.job.candidates import Candidate, Need
+from logger.job.fitness import Doubt
 from logger.sheets.store import open_sheet, shipped
-from tui.choice import NEW, Choice, Depot, PastJob, back, chosen, next_page
+from tui.choice import NEW, Choice, Depot, Owned, Page, PastJob, Weighed, back, chosen, next_page
 
 SHEETS = {name: open_sheet(name).sheet for name in shipped()}
 _OPEN = PastJob("j9", "courier-chain", "Depot 7", "Robin", "open", "2026-03-02T08:00:00Z")
 _OLD = PastJob("j1", "courier-chain", "Depot 4", "Kim", "closed", "2026-02-01T08:00:00Z")
 _OTHER = replace(_OLD, job="j3", sheet="parcel-conveyor", machine="Parcel conveyor 3", by="Robin")
-DEPOT = Depot(SHEETS, (_OPEN, _OTHER, _OLD), ("jaws: caliper, ± 0.03 mm; calibration ok",), {})
-EMPTY = Depot(SHEETS, (), (), {"courier-chain": ("Axle nut with lever: it cannot decide.",)})
+_JAWS = Owned("jaws: caliper, ± 0.03 mm; calibration ok")
+_SPARE = Owned("spare: caliper, ± 0.03 mm; calibration due in 9 days", "calibration due in 9 days")
+_LATE = Doubt("calibration overdue", "late: its calibration was due on 2026-01-31.", bars=True)
+DEPOT = Depot(SHEETS, (_OPEN, _OTHER, _OLD), {"jaws": _JAWS}, lambda _: Weighed())
+EMPTY = Depot(SHEETS, (), {}, lambda _: Weighed(cannot=("Axle nut with lever: it cannot decide.",)))
+_CALIPERS = (
+    Candidate("jaws", "caliper", served=True),
+    Candidate("spare", "caliper"),
+    Candidate("late", "caliper", (_LATE,)),
+)
+_LEVER, _BAR = Candidate("lever", "torque wrench"), Candidate("bar", "torque wrench")
+NEEDS = (
+    Need("caliper", "caliper", ("wear", "sides"), _CALIPERS),
+    Need("axle_nut", "Axle nut", ("axle_nut",), (_LEVER, _BAR)),
+    Need("lock_nuts", "Adjuster lock nuts", ("lock_nuts",), (_BAR,)),
+)
+TOOLED = replace(DEPOT, tools={"jaws": _JAWS, "spare": _SPARE}, weigh=lambda _: Weighed(NEEDS))
 _SHEET = Choice(NEW, "courier-chain")
 
 
@@ -20,9 +37,7 @@ def _asked(choice: Choice, depot: Depot) -> list[str]:
     asked: list[str] = []
     while (page := next_page(choice, depot)) is not None:
         asked.append(page.asks)
-        choice = chosen(
-            choice, page.asks, "courier-chain" if page.asks == "sheet" else "" if page.asks == "job" else "x"
-        )
+        choice = chosen(choice, page, "courier-chain" if page.asks == "sheet" else "" if page.asks == "job" else "x")
     return asked
 
 
@@ -43,11 +58,11 @@ def test_an_open_job_that_is_taken_up_asks_nothing_more() -> None:
     assert page is not None
     assert [offer.value for offer in page.offers] == [NEW, "j9"]
     assert page.offers[1].more == ("j9, open, 2026-03-02, Chain and rear axle, by Robin",)
-    assert next_page(chosen(Choice(), "job", "j9"), DEPOT) is None
+    assert next_page(chosen(Choice(), page, "j9"), DEPOT) is None
 
 
 def test_a_simulated_job_is_not_offered() -> None:
-    depot = Depot(SHEETS, (replace(_OPEN, simulated=True),), (), {})
+    depot = replace(EMPTY, jobs=(replace(_OPEN, simulated=True),))
     page = next_page(Choice(), depot)
     assert page is not None
     assert page.asks == "sheet"
@@ -75,7 +90,52 @@ def test_the_kit_page_tells_first_what_the_tools_cannot_decide() -> None:
     assert page is not None
     assert page.lines[0] == "Caution: Axle nut with lever: it cannot decide."
     assert "- caliper with depth rod, or depth gauge" in page.lines
-    assert page.lines[-1].startswith("- No tool is in the toolbook")
+    assert page.lines[-1].startswith("No tool is in the toolbook")
+
+
+def _page(choice: Choice, depot: Depot = TOOLED) -> Page:
+    page = next_page(choice, depot)
+    assert page is not None
+    return page
+
+
+_NAMED = replace(_SHEET, machine="m", by="b")
+
+
+def test_a_tool_is_asked_for_only_where_more_than_one_would_do() -> None:
+    assert _asked(_NAMED, TOOLED) == ["tool", "tool", "kit", "cautions"]
+    assert _asked(replace(_NAMED, tools={"caliper": "jaws"}), TOOLED) == ["tool", "kit", "cautions"]
+    page = _page(_NAMED)
+    assert (page.title, [offer.value for offer in page.offers]) == ("Which caliper?", ["jaws", "spare", "late"])
+    assert _page(chosen(_NAMED, page, "jaws")).title == "Which wrench: Axle nut?"
+
+
+def test_what_speaks_against_a_tool_stands_beside_its_name() -> None:
+    jaws, spare, late = _page(_NAMED).offers
+    assert (jaws.title, jaws.more) == ("jaws", (_JAWS.line, "Used for this last time."))
+    assert spare.title == "spare  ! calibration due in 9 days"
+    assert late.title == "late  ! calibration overdue"
+    assert late.more[0] == f"Caution: {_LATE.said}"
+
+
+def test_the_kit_page_tells_which_tools_were_picked() -> None:
+    lines = _page(replace(_NAMED, tools={"caliper": "spare", "axle_nut": "bar"})).lines
+    assert lines[-4:] == (
+        "Tools picked for this job:",
+        f"- {_SPARE.line}",
+        "Others in the toolbook:",
+        f"- {_JAWS.line}",
+    )
+
+
+def test_a_tool_is_taken_back_as_any_other_answer_and_one_that_was_given_stays() -> None:
+    picked = replace(_NAMED, tools={"caliper": "jaws", "axle_nut": "bar"}, kit="read")
+    once = back(picked, Choice(NEW), TOOLED)
+    twice = back(once, Choice(NEW), TOOLED)
+    assert (once.kit, once.tools) == (None, picked.tools)
+    assert twice.tools == {"caliper": "jaws"}
+    given = Choice(NEW, tools={"axle_nut": "bar"})
+    assert back(once, given, TOOLED).tools == {"axle_nut": "bar"}
 
 
 def test_the_cautions_are_the_sheets() -> None:

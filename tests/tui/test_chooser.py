@@ -15,7 +15,7 @@ from tui.keymap import Keymap
 
 from .hostile import HOSTILE
 from .stage import seen
-from .test_choice import DEPOT, EMPTY
+from .test_choice import DEPOT, EMPTY, TOOLED
 
 _NOTHING = Choice()
 
@@ -39,7 +39,44 @@ async def test_a_job_begins_by_f2_alone_where_everything_is_known() -> None:
         for _ in range(6):
             await pilot.press("f2")
             await pilot.pause()
-    assert pilot.app.return_value == Choice(NEW, "courier-chain", "Depot 7", "Robin", "read", "read")
+    assert pilot.app.return_value == Choice(NEW, "courier-chain", "Depot 7", "Robin", {}, "read", "read")
+
+
+_NAMED = Choice(NEW, "courier-chain", "Depot 7", "Robin")
+
+
+async def test_what_is_left_to_ask_begins_with_the_tools_and_one_press_each_answers() -> None:
+    async with _asking(TOOLED, _NAMED) as pilot:
+        assert "▸ jaws" in seen(pilot)
+        assert "Used for this last time." in seen(pilot)
+        assert "spare  ! calibration due in 9 days" in seen(pilot)
+        for _ in range(4):
+            await pilot.press("f2")
+            await pilot.pause()
+    tools = {"caliper": "jaws", "axle_nut": "lever"}
+    assert pilot.app.return_value == replace(_NAMED, tools=tools, kit="read", cautions="read")
+
+
+async def test_another_tool_is_picked_by_the_key_that_moves_on() -> None:
+    async with _asking(TOOLED, _NAMED) as pilot:
+        await pilot.press("down", "down")
+        await pilot.pause()
+        assert "! Caution: late: its calibration was due on 2026-01-31." in seen(pilot)
+        await pilot.press("f2")
+        await pilot.pause()
+        assert "Which wrench: Axle nut?" in seen(pilot)
+        await pilot.press("down", "f2", "f2", "f2")
+        await pilot.pause()
+    assert pilot.app.return_value is not None
+    assert pilot.app.return_value.tools == {"caliper": "late", "axle_nut": "bar"}
+
+
+async def test_going_back_before_the_first_question_is_told() -> None:
+    async with _asking(DEPOT, _NAMED) as pilot:
+        await pilot.press("escape")
+        await pilot.pause()
+        await pilot.pause()
+        assert "This is the first question." in seen(pilot)
 
 
 async def test_an_open_job_is_taken_up() -> None:
@@ -124,7 +161,7 @@ async def test_hostile_names_are_drawn_as_they_stand() -> None:
 
 
 async def test_cautions_are_in_sight_to_their_end_before_they_are_acknowledged() -> None:
-    given = Choice(NEW, "courier-chain", "m", "b", "read")
+    given = Choice(NEW, "courier-chain", "m", "b", kit="read")
     async with _asking(DEPOT, given, (40, 12)) as pilot:
         shown = seen(pilot)
         for _ in range(10):
@@ -133,5 +170,5 @@ async def test_cautions_are_in_sight_to_their_end_before_they_are_acknowledged()
             if pilot.app.return_value is not None:
                 break
             shown += seen(pilot)
-        assert pilot.app.return_value == Choice(NEW, "courier-chain", "m", "b", "read", "read")
+        assert pilot.app.return_value == replace(given, cautions="read")
         assert "Exhaust and brake disc burn: let them cool first." in " ".join(shown.split())
