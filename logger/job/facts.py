@@ -68,6 +68,7 @@ class Pull:
     peak: Decimal | None
     most: Decimal | None
     text: str
+    """The peak as it is shown: as received, without zeros that nobody counts."""
     unit: str
     tool: str
     asked: bool

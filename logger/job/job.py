@@ -12,7 +12,7 @@ from typing import TypeVar
 
 from logger import events as ev
 from logger.sheets.sheet import AdjustStep, ConfirmStep, MeasureStep, Sheet, TorqueStep, ZeroStep, check_id
-from logger.units import unit_of
+from logger.units import trimmed, unit_of
 
 from .facts import Attempt, Basis, Fastener, Job, Override, Place, Pull, Taken, Turn
 from .torqued import open_pass
@@ -304,7 +304,7 @@ def _pull_of(job: Job, seq: int, event: ev.PullTaken, place: Place) -> Pull:
         seq,
         peaks[0] if peaks else None,
         max([*peaks, *samples], default=None),
-        texts[0] if texts else "",
+        trimmed(texts[0]) if texts else "",
         event.unit,
         event.tool,
         event.answers is not None and not event.set_aside,

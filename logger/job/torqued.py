@@ -80,7 +80,7 @@ def _valued(judged: Judged, pull: Pull, shown: Fraction, text: str, limits: Limi
     """Put the torque at the fastener on a check, and what the wrench read where an adapter is between the two."""
     value = at_fastener(pull, shown)
     if pull.adapter is not None:
-        text = number(value, pull.unit, decimals(trimmed(text)) + 1, limits)
+        text = number(value, pull.unit, decimals(text) + 1, limits)
     return replace(judged, value=value, text=text, unit=pull.unit, margin=margin(value, limits))
 
 
@@ -92,7 +92,7 @@ def _read_as(pull: Pull, text: str) -> str:
 def _high(judged: Judged, step: TorqueStep, over: Pull) -> Judged:
     limits = in_unit(window_of(step, over.number), over.unit)
     assert over.most is not None
-    said = format(over.most, "f")
+    said = trimmed(format(over.most, "f"))
     high = _valued(judged, over, Fraction(over.most), said, limits)
     above = f"above the window of pass {over.number}" if over.number < passes_of(step) else "above the window"
     wrench = f"{_read_as(over, said)}, " if over.adapter is not None else ""
@@ -158,5 +158,5 @@ def _too_near(pull: Pull, acceptance: Limits | None) -> str:
     """Why a pull inside the window cannot be told from one outside, and what would be."""
     if acceptance is None:
         return f"{pull.tool} cannot tell any torque in this window: torque with a better tool, or override with a note"
-    low, high = approx_limits(acceptance, pull.unit, decimals(trimmed(pull.text)))
+    low, high = approx_limits(acceptance, pull.unit, decimals(pull.text))
     return f"too near a limit to tell: loosen it and torque again into {low} to {high}, or override with a note"

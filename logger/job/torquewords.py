@@ -101,13 +101,14 @@ def peak_text(event: ev.PullTaken, window_unit: str = "") -> str:
 
     At the fastener it stands also in the unit of the window, where that is another one.
     """
-    peak = event.own_peak or event.host_peak
-    if peak is None:
+    received = event.own_peak or event.host_peak
+    if received is None:
         return f"? {event.unit}"
+    peak = trimmed(received)
     said, adapter, unit = f"{peak} {event.unit}", geometry(event.adapter), unit_of(event.unit)
     if adapter is None or unit is None or unit[0] != "torque":
         return said
-    exact, digits = adapter.at_fastener(Fraction(Decimal(peak))), decimals(trimmed(peak)) + 1
+    exact, digits = adapter.at_fastener(Fraction(Decimal(peak))), decimals(peak) + 1
     there = approx(exact, event.unit, digits)
     if window_unit and window_unit != unit[1]:
         there += f", {approx(exact * factor(unit[1], window_unit), window_unit, digits)}"

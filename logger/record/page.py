@@ -200,7 +200,7 @@ def _sampled(pull: PullPart) -> str:
     if pull.own_peak is None and pull.under_read:
         return f"the largest sample; it may lie {pull.under_read} {pull.unit} under the true peak"
     if pull.own_peak and pull.host_peak and pull.own_peak != pull.host_peak:
-        return f"largest sample {pull.host_peak}"
+        return f"largest sample {trimmed(pull.host_peak)}"
     return ""
 
 
@@ -213,9 +213,10 @@ _STANDS = {
 
 def _torque(pull: PullPart) -> str:
     """The torque of a pull; through an adapter, that at the fastener and what the wrench read."""
-    peak = pull.own_peak or pull.host_peak
-    if peak is None:
+    received = pull.own_peak or pull.host_peak
+    if received is None:
         return "no value"
+    peak = trimmed(received)
     if pull.adapter is None or pull.at_fastener is None:
         return f"{peak} {pull.unit}"
     return f"{pull.at_fastener} {pull.unit} at the fastener (the wrench read {peak} {pull.unit})"

@@ -10,7 +10,7 @@ from logger.job.judged import number
 from logger.job.torquepass import at_fastener, window_of
 from logger.job.words import check_title
 from logger.sheets.sheet import NoteStep, TorqueStep
-from logger.units import decimals, in_unit, position, trimmed
+from logger.units import decimals, in_unit, position
 
 from .form import ActPart, LetPassPart, MileagePart, PullPart, ReadingPart, ToolPart, TurnPart, Withdrawn
 
@@ -125,7 +125,7 @@ def _at_fastener(job: Job, seq: int, meant: ev.Slot | None) -> dict[str, Any]:
     if found is None or found.peak is None or not isinstance(step, TorqueStep):
         return {"at_fastener": None, "window": None, "stands": None}
     window, value = window_of(step, found.number), at_fastener(found, Fraction(found.peak))
-    limits, digits = in_unit(window, found.unit), decimals(trimmed(found.text))
+    limits, digits = in_unit(window, found.unit), decimals(found.text)
     text = found.text if found.adapter is None else number(value, found.unit, digits + 1, limits).removeprefix("≈ ")
     return {
         "at_fastener": text,

@@ -131,7 +131,7 @@ def _shown(moment: Moment, slot: Slot | None) -> Shown:
         why = ASIDE.get(event.set_aside, event.set_aside)
         return Value("Does not count", trimmed(event.value), event.unit, reason=why, flag=NOT_COUNTED)
     if isinstance(event, ev.PullTaken) and event.touches is None:
-        peak = event.own_peak or event.host_peak or ""
+        peak = trimmed(event.own_peak or event.host_peak or "")
         return Value(
             "Pull", peak, event.unit, reason="nothing asked for it; it disturbs what it turned", flag=NOT_COUNTED
         )

@@ -11,7 +11,7 @@ from logger.job.judged import Judged, number
 from logger.job.torquepass import adapter_of, aim_of, aim_on_wrench, at_fastener, on_wrench, passes_of, window_of
 from logger.job.words import spoken
 from logger.sheets.sheet import TorqueStep, check_id
-from logger.units import approx, approx_limits, decimals, show
+from logger.units import approx, approx_limits, decimals, show, trimmed
 from tui import lines
 from tui.widgets.bar import Bar
 
@@ -104,13 +104,14 @@ def pulling(moment: Moment, value: Decimal, unit: str, held: Decimal) -> Live:
     step = moment.job.sheet.by_id.get(moment.prompt.step)
     if not isinstance(step, TorqueStep) or moment.prompt.kind != "torque":
         word = "◌ NOT ASKED FOR: it disturbs what it turns"
-        return Live("Pull", str(value), str(held), unit, word, "waiting", None, warns=True)
+        return Live("Pull", trimmed(str(value)), trimmed(str(held)), unit, word, "waiting", None, warns=True)
     bar = _climbing(moment, step, unit, value)
     word, verdict, warns = _pull_word(bar, Fraction(held))
     title = _titled(step, moment.prompt.place, moment.prompt.number)
     if adapter_of(moment.job, step) is not None:
         title = f"{title}, on the wrench"
-    return Live(title, str(value), str(held), unit, word, verdict, replace(bar, held=Fraction(held)), warns)
+    shown = trimmed(str(value)), trimmed(str(held))
+    return Live(title, *shown, unit, word, verdict, replace(bar, held=Fraction(held)), warns)
 
 
 def _climbing(moment: Moment, step: TorqueStep, unit: str, value: Decimal) -> Bar:

@@ -11,7 +11,7 @@ from logger.job.facts import Pull
 from logger.job.torquepass import aim_of, aim_on_wrench, on_wrench, passes_of, window_of
 from logger.job.words import check_title
 from logger.sheets.sheet import TorqueStep, Window, check_id
-from logger.units import Limits, Quantity, approx, approx_limits, decimals, show
+from logger.units import Limits, Quantity, approx, approx_limits, decimals, show, trimmed
 
 from .replaying import Frame
 
@@ -96,7 +96,7 @@ def _texts(window: Window, wanted: Quantity, limits: Limits, aim: Fraction, pull
 
 def _peak(event: ev.PullTaken) -> str:
     peak = event.own_peak or event.host_peak
-    return f"{peak} {event.unit}" if peak is not None else "no peak"
+    return f"{trimmed(peak)} {event.unit}" if peak is not None else "no peak"
 
 
 def _from(event: ev.PullTaken) -> str:
@@ -105,7 +105,7 @@ def _from(event: ev.PullTaken) -> str:
         return "Largest sample" if event.host_peak is not None else ""
     if event.source == "typed":
         return "Set and clicked" if event.how == "set and clicked" else "Typed"
-    largest = f"; largest sample {event.host_peak}" if event.host_peak is not None else ""
+    largest = f"; largest sample {trimmed(event.host_peak)}" if event.host_peak is not None else ""
     return f"By the wrench{largest}"
 
 

@@ -11,6 +11,7 @@ from logger.job.words import ASIDE, check_title, detail, fastener_names, headlin
 from logger.job.words import spoken as spoken_place
 from logger.record.record import warnings_of
 from logger.sheets.sheet import MeasureStep, TorqueStep, ZeroStep, check_id
+from logger.units import trimmed
 from tui.glance.alarms import alarming
 from tui.glance.measures import measured, pair, zero_checked
 from tui.glance.pulling import RE_HIT, aim_shown, is_re_hit, torqued_value
@@ -171,7 +172,7 @@ def _valued(value: Value, name: str = "") -> str:
 
 
 def _pulled(moment: Moment, event: ev.PullTaken) -> Iterator[str]:
-    text = event.own_peak or event.host_peak
+    text = trimmed(event.own_peak or event.host_peak or "")
     said = quantity_aloud(text, event.unit) if text else "a pull"
     if event.set_aside or event.invalid:
         yield f"{said}: {ASIDE.get(event.set_aside, event.set_aside) or event.invalid}"

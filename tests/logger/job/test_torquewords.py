@@ -4,6 +4,7 @@ import pytest
 
 from logger import events as ev
 from logger.job import words
+from logger.job.torquewords import peak_text
 from tests.logger.walk import Walk, bolted, described, sheet_of
 
 UNWEIGHED = (
@@ -55,3 +56,19 @@ def test_a_wrench_of_which_nothing_is_stated_decides_nothing_guarded() -> None:
     assert UNWEIGHED in words.detail(walk.job, walk.prompt)
     walk.say(described().model_copy(update={"accuracy": None}))
     assert UNWEIGHED in words.detail(walk.job, walk.prompt)
+
+
+@pytest.mark.parametrize(
+    ("sent", "shown"), [("40.0000", "40.00 N·m"), ("40.0", "40.0 N·m"), ("40", "40 N·m"), ("40.0010", "40.001 N·m")]
+)
+def test_zeros_that_nobody_counts_are_on_the_trail_and_not_in_the_words(sent: str, shown: str) -> None:
+    walk = _to_the_torque(bolted()).pull(f"{sent} N·m")
+    event = next(each.event for each in reversed(walk.records) if isinstance(each.event, ev.PullTaken))
+    judged = walk.verdicts["bolts.left"]
+    assert event.own_peak == sent
+    assert peak_text(event) == f"{judged.text} {judged.unit}" == shown
+
+
+def test_a_torque_that_is_too_high_is_shown_with_the_same_digits() -> None:
+    judged = _to_the_torque(bolted()).pull("50.0000 N·m").verdicts["bolts.left"]
+    assert (judged.verdict, judged.text) == ("high", "50.00")

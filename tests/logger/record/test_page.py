@@ -231,6 +231,16 @@ async def test_a_pull_through_an_adapter_shows_both_figures_and_where_it_stands(
     assert "with an adapter as the wrench has to read it" in drawn
 
 
+async def test_zeros_that_nobody_counts_are_kept_as_sent_and_left_out_of_the_page(tmp_path: Path) -> None:
+    await play(tmp_path / "trail.sqlite", [*WHOLE[: -len(TORQUED) - len(LAST)], "98.0000 N·m", "quit"])
+    made = make_record(tmp_path / "trail.sqlite", "j1")
+    (pull,) = made.pulls
+    assert (pull.own_peak, pull.at_fastener) == ("98.0000", "98.00")
+    page = _text(as_html(made))
+    assert "98.00 N·m, ■ inside the window" in page
+    assert "98.0000" not in page
+
+
 # --- the rounds ---
 
 

@@ -276,6 +276,17 @@ async def test_a_pull_warns_as_it_climbs(hand: Hand, value: str, held: str, word
     assert (live.bar.low_text, live.bar.high_text) == ("90 N·m", "106 N·m")
 
 
+async def test_a_torque_is_shown_with_the_digits_of_its_line(hand: Hand, eyes: _Eyes) -> None:
+    await hand.until(lambda prompt: prompt.kind == "torque", slack=_SLACK, sides=("36.20", "36.95") * 2)
+    await hand.torques("98.0000")
+    value = eyes.look.shown
+    assert isinstance(value, Value)
+    assert (value.text, value.unit, value.verdict) == ("98.00", "N·m", "inside")
+    assert "set and clicked at 98.00 N·m" in eyes.look.said
+    live = pulling(hand.bench.moment, Decimal("84.0000"), "N·m", Decimal("91.2500"))
+    assert (live.text, live.held) == ("84.00", "91.25")
+
+
 async def test_a_pull_nobody_asked_for_says_so(hand: Hand) -> None:
     live = pulling(hand.bench.moment, Decimal(50), "N·m", Decimal(50))
     assert "NOT ASKED FOR" in live.word
