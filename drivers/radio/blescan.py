@@ -17,8 +17,8 @@ from .bleerrors import RADIO_ERRORS, RadioUnavailableError, advice, classify
 from .ether import NoAdapterError, ScanError
 from .supervise import End
 
-BEGIN_S = 2.0
-"""How long the beginning of a scan is waited for once nobody wants it any more."""
+WHOLE_S = 2.0
+"""How long the beginning or the end of a scan is waited for once nobody wants it any more."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,15 +104,19 @@ def by_name(name: str) -> BlueZScannerArgs:
     return {"adapter": name} if name else {}
 
 
-async def _whole(start: Coroutine[None, None, None]) -> None:
-    """Begin a scan to the end even when cancelled: one that is half begun cannot be ended and would go on for ever."""
-    work = asyncio.ensure_future(start)
+async def _whole(work: Coroutine[None, None, None]) -> None:
+    """Begin or end a scan to the last step even when cancelled.
+
+    One that is half begun cannot be ended, and one whose end was given up while it waited for another call to the
+    service was never asked to end: both would go on for ever.
+    """
+    task = asyncio.ensure_future(work)
     try:
-        await asyncio.shield(work)
+        await asyncio.shield(task)
     finally:
-        if not work.done():
-            await asyncio.wait({work}, timeout=BEGIN_S)
-            work.cancel()  # a service that answers nothing
+        if not task.done():
+            await asyncio.wait({task}, timeout=WHOLE_S)
+            task.cancel()  # a service that answers nothing
 
 
 class BleScan:
@@ -138,4 +142,4 @@ class BleScan:
     async def stop(self) -> None:
         if self._scanner is not None:
             with suppress(*RADIO_ERRORS):  # a scan that cannot be stopped has ended already
-                await self._scanner.stop()
+                await _whole(self._scanner.stop())
