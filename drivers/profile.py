@@ -12,7 +12,9 @@ from pydantic import AfterValidator, Field, ValidationError, model_validator
 
 from .backlog import USUAL, Backlog
 from .fields import Amount, Role, Strict, Uuid, full_uuid
+from .namepattern import NAME_SEEN, usable
 from .steady import Steady
+from .tomlbounds import Bounds
 from .values import DescribedValue, NumberValue, SigValue, TextValue, Value
 
 __all__ = [
@@ -35,7 +37,7 @@ __all__ = [
 MAX_PROFILE_OCTETS = 64 * 1024
 MAX_LINES, MAX_LINE, MAX_DOTS = 2000, 1200, 8
 MAX_VECTORS = 400
-_DOTTED = re.compile(rf"^[^\"'#=]*(?:\.[^\"'#=.]*+){{{MAX_DOTS + 1}}}")
+_BOUNDS = Bounds(MAX_LINES, MAX_LINE, MAX_DOTS)
 SHIPPED = Path(__file__).parent / "profiles"
 
 
@@ -43,15 +45,7 @@ class ProfileError(ValueError):
     """A profile that cannot be used; the text says where, what was found and what is allowed."""
 
 
-def _pattern(text: str) -> str:
-    try:
-        re.compile(text)
-    except re.error as error:
-        raise ValueError(f"{text!r} is not a pattern: {error}") from None
-    return text
-
-
-Pattern = Annotated[str, Field(min_length=1, max_length=200), AfterValidator(_pattern)]
+Pattern = Annotated[str, Field(min_length=1, max_length=200), AfterValidator(usable)]
 Kind = Literal["caliper", "torque wrench", "tape", "depth gauge"]
 
 
@@ -74,7 +68,7 @@ class Recognise(Strict):
         if self.service is None and self.name is None:
             return False
         return (self.service is None or self.service in services) and (
-            self.name is None or re.search(self.name, name) is not None
+            self.name is None or re.search(self.name, name[:NAME_SEEN]) is not None
         )
 
 
@@ -161,7 +155,8 @@ def parse_profile(text: str, where: str) -> ToolProfile:
     """Read a profile from TOML text; ProfileError names `where`, the key, what was found and what is allowed."""
     if len(text.encode()) > MAX_PROFILE_OCTETS:
         raise ProfileError(f"{where} is larger than {MAX_PROFILE_OCTETS} octets; a profile never is.")
-    _bounded(text, where)
+    if beyond := _BOUNDS.broken_by(text):
+        raise ProfileError(f"{where}: {beyond}.")
     try:
         # Strict JSON is the one mode of pydantic that takes arrays for tuples and text for exact decimals.
         return ToolProfile.model_validate_json(json.dumps(tomllib.loads(text), allow_nan=False))
@@ -171,18 +166,6 @@ def parse_profile(text: str, where: str) -> ToolProfile:
         raise ProfileError(f"{where}: {_first(error)}") from None
     except (TypeError, ValueError, RecursionError) as error:
         raise ProfileError(f"{where} holds a value that no profile has: {error}.") from None
-
-
-def _bounded(text: str, where: str) -> None:
-    """Refuse what would cost the parser seconds or its stack."""
-    lines = text.splitlines()
-    if len(lines) > MAX_LINES:
-        raise ProfileError(f"{where} has {len(lines)} lines; a profile has at most {MAX_LINES}.")
-    for number, line in enumerate(lines, 1):
-        if len(line) > MAX_LINE:
-            raise ProfileError(f"{where}, line {number}: {len(line)} characters; at most {MAX_LINE} are allowed.")
-        if _DOTTED.search(line):
-            raise ProfileError(f"{where}, line {number}: a key with more than {MAX_DOTS} dots; a profile needs none.")
 
 
 def _first(error: ValidationError) -> str:

@@ -7,15 +7,14 @@ from typing import Annotated, Literal, TypeVar
 
 from pydantic import Field, SecretStr, ValidationError, model_validator
 
+from drivers.tomlbounds import Bounds
 from logger.confined import BenchId, Confined
 from logger.errors import BadInput
 
 from .tables import KeySettings, RadioSettings
 
 MOST_OCTETS = 64 * 1024
-_LINES = 2000
-_LINE = 1000
-_DOTS = 16
+_BOUNDS = Bounds(lines=2000, line=1000)
 Model = TypeVar("Model", bound=Confined)
 
 
@@ -114,9 +113,10 @@ def _bounded(path: Path) -> str:
         text = data.decode()
     except (OSError, UnicodeDecodeError) as error:
         raise BadInput(f"{path} cannot be read: {error}.", "Make it a UTF-8 text file.") from error
-    lines = text.splitlines()
-    if len(data) > MOST_OCTETS or len(lines) > _LINES or any(len(x) > _LINE or x.count(".") > _DOTS for x in lines):
+    if len(data) > MOST_OCTETS:
         raise BadInput(f"{path} is too long.", "Keep it to a few short lines.")
+    if beyond := _BOUNDS.broken_by(text):
+        raise BadInput(f"{path}: {beyond}.", "Keep it to a few short lines.")
     return text
 
 

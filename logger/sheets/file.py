@@ -1,7 +1,6 @@
 """Text -> checked sheet: sizes before parsing, then TOML, then the model, then the rules; no I/O."""
 
 import hashlib
-import re
 import tomllib
 import unicodedata
 from collections.abc import Iterator
@@ -10,6 +9,8 @@ from decimal import Decimal
 from typing import Any
 
 from pydantic import ValidationError
+
+from drivers.tomlbounds import Bounds
 
 from .problems import explain, found, legible, locate, refuse
 from .rest import faults_of_the_rest
@@ -23,16 +24,7 @@ MAX_DOTS = 8
 MAX_DEPTH = 8
 """Brackets within brackets; a sheet needs two."""
 
-# Each alternative runs to the end of its token even where that is unclosed, so that one pass is linear.
-_QUOTED = re.compile(
-    r'"""(?:\\.|[^\\])*?(?:"""|\Z)'
-    r"|'''.*?(?:'''|\Z)"
-    r'|"(?:\\[^\n]|[^"\\\n])*+"?'
-    r"|'[^'\n]*+'?"
-    r"|(?P<comment>#[^\n]*+)",
-    re.DOTALL,
-)
-_DOTTED = re.compile(rf"(?<![\w-])[\w-]++(?:[ \t]*+\.[ \t]*+[\w-]++){{{MAX_DOTS + 1}}}")
+_BOUNDS = Bounds(MAX_LINES, MAX_LINE, MAX_DOTS, MAX_DEPTH)
 _HIDDEN = {"Cc", "Cf", "Cs", "Co", "Zl", "Zp"}
 """Controls, formats (bidirectional marks, zero widths), surrogates, private use, line and paragraph separators."""
 
@@ -75,32 +67,13 @@ def _decoded(text: bytes | str, where: str) -> tuple[bytes, str]:
 
 
 def _bounded(text: str, where: str) -> None:
-    """Refuse what would cost the parser seconds or its stack."""
-    lines = text.split("\n")
-    if len(lines) > MAX_LINES + 1:
-        raise refuse(where, [f"{len(lines)} lines; at most {MAX_LINES} are allowed"])
-    for number, content in enumerate(lines, 1):
-        if len(content) > MAX_LINE:
-            raise refuse(where, [f"line {number} has {len(content)} characters; at most {MAX_LINE} are allowed"])
+    """Refuse what would cost the parser seconds or its stack, and what cannot be seen."""
+    if beyond := _BOUNDS.broken_by(text):
+        raise refuse(where, [beyond])
+    for number, content in enumerate(text.split("\n"), 1):
         char = _hidden_in(content.rstrip("\r").replace("\t", " "))
         if char:
             raise refuse(where, [f"line {number}: the hidden character {char} is not allowed, write plain text"])
-    # A quoted key stands as `q`, so that what is written inside quotes counts for nothing.
-    bare = _QUOTED.sub(lambda match: "" if match["comment"] else "q" + "\n" * match[0].count("\n"), text)
-    dotted = _DOTTED.search(bare)
-    if dotted:
-        line = bare.count("\n", 0, dotted.start()) + 1
-        raise refuse(where, [f"line {line}: a key with more than {MAX_DOTS} dots; a sheet needs none"])
-    _shallow(bare, where)
-
-
-def _shallow(bare: str, where: str) -> None:
-    depth, line = 0, 1
-    for char in bare:
-        line += char == "\n"
-        depth = max(0, depth + (char in "[{") - (char in "]}"))
-        if depth > MAX_DEPTH:
-            raise refuse(where, [f"line {line}: more than {MAX_DEPTH} brackets within brackets; a sheet needs two"])
 
 
 def _parsed(text: str, where: str) -> dict[str, Any]:

@@ -4,7 +4,6 @@ import contextlib
 import fcntl
 import json
 import os
-import re
 import secrets
 import tomllib
 from collections.abc import Callable, Iterator
@@ -14,13 +13,14 @@ from pathlib import Path
 import tomli_w
 from pydantic import ValidationError
 
+from drivers.tomlbounds import Bounds
 from logger.errors import BadInput, NotStored
 
 from .toolbook import Toolbook
 
 MAX_OCTETS = 512 * 1024
 MAX_LINES, MAX_LINE, MAX_DOTS = 8000, 1200, 8
-_DOTTED = re.compile(rf"^[^\"'#=]*(?:\.[^\"'#=.]*+){{{MAX_DOTS + 1}}}")
+_BOUNDS = Bounds(MAX_LINES, MAX_LINE, MAX_DOTS)
 _HEAD = """\
 # The tools of this bench. Written by: evenhand tools add, evenhand tools retire.
 # What is stated of a tool (accuracy, due, certificate ...) may be changed by hand; a retired tool is kept.
@@ -47,7 +47,8 @@ def read_toolbook(path: Path) -> Toolbook:
 
 def parse_toolbook(text: str, where: str) -> Toolbook:
     """Read a toolbook from TOML text; BadInput names `where`, the key and what is wrong with it."""
-    _bounded(text, where)
+    if beyond := _BOUNDS.broken_by(text):
+        raise BadInput(f"{where}: {beyond}.", "Repair it, or take it aside.")
     tree: dict[str, object] = {}
     try:
         tree = tomllib.loads(text)
@@ -65,19 +66,6 @@ def _day(value: object) -> str:
     if type(value) is date:  # a bare TOML date means the same as its text
         return value.isoformat()
     raise TypeError(f"{type(value).__name__} found where text belongs")
-
-
-def _bounded(text: str, where: str) -> None:
-    """Refuse what would cost the parser seconds or its stack."""
-    lines = text.splitlines()
-    if len(lines) > MAX_LINES:
-        raise BadInput(f"{where} has {len(lines)} lines; at most {MAX_LINES} are read.", "Take it aside.")
-    for number, line in enumerate(lines, 1):
-        if len(line) > MAX_LINE or _DOTTED.search(line):
-            raise BadInput(
-                f"{where}, line {number}: longer than {MAX_LINE} characters, or a key with more than {MAX_DOTS} dots.",
-                "Repair it.",
-            )
 
 
 def _first(error: ValidationError, tree: dict[str, object]) -> str:
