@@ -12,8 +12,8 @@ from pathlib import Path
 
 from logger.errors import BadInput, EvenhandError, NotStored, TrailBusy, TrailDamaged
 
-from .canonical import decode
-from .schema import APPLICATION_ID, FORMAT, READABLE, migrate
+from .canonical import MAX_BYTES, decode
+from .schema import APPLICATION_ID, FORMAT, READABLE, migrate, need_own
 from .schema import trail_id_of as trail_id_of  # noqa: PLC0414  (whoever reads a trail asks for its id)
 
 _REMOTE = frozenset(
@@ -21,6 +21,8 @@ _REMOTE = frozenset(
 )
 SQLITE_ERRORS = (sqlite3.Error, UnicodeDecodeError)
 """What SQLite raises; its text about a damaged schema may itself be no text."""
+_LONGEST = 2 * MAX_BYTES
+"""Bytes: no row is longer, and whatever claims to be ends as damage before room is made for it."""
 _BY_EFFECTIVE_IDS = os.access in os.supports_effective_ids
 _LEAST_ROOM = 64 * 1024
 """Bytes: the shared memory of a write-ahead log takes 32 KiB, even for reading."""
@@ -107,12 +109,14 @@ def _lies_still(path: Path) -> bool:
 
 def _is_trail(connection: sqlite3.Connection, path: Path) -> bool:
     """Tell a trail (True) from an empty file (False); BadInput on any other file or another format."""
+    connection.setlimit(sqlite3.SQLITE_LIMIT_LENGTH, _LONGEST)
     (application,) = connection.execute("PRAGMA application_id").fetchone()
     (tables,) = connection.execute("SELECT count(*) FROM sqlite_master").fetchone()
     if application == 0 and tables == 0:
         return False
     if application != APPLICATION_ID:
         raise BadInput(f"{path} is another program's database, not a trail.", "Name the folder of a trail.")
+    need_own(connection)
     versions = [str(row[0]) for row in connection.execute("SELECT value FROM meta WHERE key = 'format'")]
     if len(versions) != 1 or versions[0] not in READABLE:
         found = ", ".join(versions) or "none"

@@ -59,6 +59,11 @@ COMMIT;
 READABLE = (*MIGRATIONS, FORMAT)
 
 
+def _plain(statement: str) -> str:
+    """Return a statement as it is compared, whatever its blanks."""
+    return " ".join(statement.rstrip(";").split())
+
+
 def create(connection: sqlite3.Connection, created: str, follows: str = "") -> str:
     """Make the tables when the file is new, in one transaction; return the trail's id."""
     if connection.execute("SELECT count(*) FROM sqlite_master").fetchone()[0] == 0:
@@ -68,6 +73,26 @@ def create(connection: sqlite3.Connection, created: str, follows: str = "") -> s
         connection.executemany("INSERT INTO meta VALUES (?, ?)", [row for row in rows if row[1]])
         connection.execute("COMMIT")
     return trail_id_of(connection)
+
+
+_MADE = re.compile(r"CREATE (TABLE|INDEX|TRIGGER) (\w+).*?(?:;$|END;)", re.DOTALL | re.MULTILINE)
+_OWN = {(found[1].lower(), found[2]): _plain(found[0]) for found in _MADE.finditer(_SCHEMA)}
+"""What SQLite keeps of each statement that made something of a trail: kind and name -> its text."""
+
+
+def need_own(connection: sqlite3.Connection) -> None:
+    """Raise TrailDamaged where a database holds what this program never made in it.
+
+    A view or a computed column in the place of a table could answer without end, or with gigabytes.
+    """
+    for kind, name, made in connection.execute("SELECT type, name, sql FROM sqlite_master"):
+        if made is None and kind == "index":  # SQLite's own, of a UNIQUE or a PRIMARY KEY
+            continue
+        if _OWN.get((str(kind), str(name))) != _plain(str(made)):
+            raise TrailDamaged(
+                f"The trail holds the {str(kind)[:16]} {str(name)[:32]!r} as this program never made it.",
+                "Keep the file aside untouched and use a backup.",
+            )
 
 
 def migrate(connection: sqlite3.Connection) -> None:

@@ -217,9 +217,9 @@ def test_a_schema_that_loses_the_numbers_is_damage(tmp_path: Path) -> None:
     start = data.index(b"seq INTEGER PRIMARY KEY, prev") + 4
     for place in range(start, start + len("INTEGER")):
         path.write_bytes(data[:place] + b"_" + data[place + 1 :])
-        assert not verify(path).sound
-        with pytest.raises(TrailDamaged):
-            Trail.open(path)
+        for use in (verify, Trail.open):
+            with pytest.raises(TrailDamaged, match="the table 'events' as this program never made it"):
+                use(path)
 
 
 @pytest.mark.parametrize("job_index", [True, False])
