@@ -2,6 +2,7 @@
 
 import asyncio
 import contextlib
+import logging
 import sys
 import threading
 from collections import Counter
@@ -12,6 +13,8 @@ from logger.job.words import check_title, headline
 
 from .outbox import Outbox
 from .wire import JobNow
+
+_log = logging.getLogger(__name__)
 
 _LINE = 300
 LAST_S = 1.0
@@ -49,12 +52,15 @@ class OutboxThread:
         self._loop: asyncio.AbstractEventLoop | None = None
         self._leaving = asyncio.Event()
         self._outbox: Outbox | None = None
+        self._fault: Exception | None = None
         self._thread = threading.Thread(target=self._run, name="outbox", daemon=True)
 
     def start(self) -> None:
-        """Begin, and return once it can be offered to."""
+        """Begin, and return once it can be offered to; raises what kept the outbox from being made."""
         self._thread.start()
         self._ready.wait()
+        if self._fault is not None:
+            raise self._fault
 
     def offer(self, moment: Moment) -> None:
         """Show a moment of the job as soon as there is a line, and send what has been added; never blocks."""
@@ -75,8 +81,14 @@ class OutboxThread:
     def _run(self) -> None:
         # the loop of Windows that is used by default cannot watch the sockets of an MQTT client
         selects = asyncio.SelectorEventLoop if sys.platform == "win32" else None
-        with asyncio.Runner(loop_factory=selects) as runner, contextlib.suppress(asyncio.CancelledError):
-            runner.run(self._work())
+        try:
+            with asyncio.Runner(loop_factory=selects) as runner, contextlib.suppress(asyncio.CancelledError):
+                runner.run(self._work())
+        except Exception as fault:  # a thread's own account of it would be drawn over the screen
+            self._fault = fault
+            _log.warning("nothing more is sent to the shop", exc_info=fault)
+        finally:
+            self._ready.set()
 
     async def _work(self) -> None:
         self._loop = asyncio.get_running_loop()

@@ -156,6 +156,14 @@ def test_a_job_does_not_wait_for_a_broker_that_is_not_there(tmp_path: Path) -> N
     assert "Traceback" not in done.stderr
 
 
+def test_a_job_goes_on_where_the_settings_of_the_shop_cannot_be_used(tmp_path: Path) -> None:
+    (tmp_path / "settings.toml").write_text('[shop]\non = true\nhost = "127.0.0.1"\nca = "/none.pem"\n')
+    done = run(tmp_path, *WORDS, given="note 12480\nquit\n")
+    assert done.returncode == 3
+    assert "Warning: Nothing is sent to the shop: [shop] ca, certificate or key cannot be used" in done.stdout
+    assert "Traceback" not in done.stderr
+
+
 @pytest.mark.skipif(mosquitto_program() is None, reason="mosquitto is not installed")
 def test_collect_and_send_by_hand(tmp_path: Path) -> None:
     with mosquitto(tmp_path) as broker:

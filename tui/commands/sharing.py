@@ -3,6 +3,7 @@
 import asyncio
 from typing import TYPE_CHECKING
 
+from logger.errors import BadInput
 from logger.settings.file import load_settings
 from logger.settings.settings import Home
 from tui.services import Host, Service
@@ -29,12 +30,15 @@ def share(home: Home) -> tuple[Service, ...]:
             if status.standing in _LOUD:
                 loop.call_soon_threadsafe(host.warn, f"Nothing more is sent to the shop: {status.said}")
 
-        with sharing(lambda: outbox_of(home, told)) as thread:
-            thread.offer(host.bench.moment)
-            host.bench.listeners.append(thread.offer)
-            try:
-                await asyncio.Event().wait()
-            finally:
-                host.bench.listeners.remove(thread.offer)
+        try:
+            with sharing(lambda: outbox_of(home, told)) as thread:
+                thread.offer(host.bench.moment)
+                host.bench.listeners.append(thread.offer)
+                try:
+                    await asyncio.Event().wait()
+                finally:
+                    host.bench.listeners.remove(thread.offer)
+        except BadInput as error:  # trying again changes no settings
+            host.warn(f"Nothing is sent to the shop: {error}")
 
     return (shop,)

@@ -4,7 +4,10 @@ import asyncio
 from pathlib import Path
 from typing import cast
 
+import pytest
+
 from logger.bench.bench import Bench, Opening
+from logger.errors import BadInput
 from logger.sheets.store import open_sheet
 from logger.shop.now import job_now, sharing
 from logger.shop.outbox import Outbox
@@ -63,3 +66,11 @@ def test_a_session_ends_after_its_last_event_was_kept() -> None:
     with sharing(lambda: cast("Outbox", slow)):
         assert slow.did == []
     assert slow.did == ["the last was kept", "took leave"]
+
+
+def test_what_keeps_the_outbox_from_being_made_is_raised_and_nobody_waits() -> None:
+    def wrong() -> Outbox:
+        raise BadInput("The certificate cannot be used.", "Name a PEM file.")
+
+    with pytest.raises(BadInput, match="certificate"), sharing(wrong):
+        pytest.fail("there is nothing to offer to")
