@@ -1,7 +1,8 @@
 """Everything that can happen in a job, as a tagged union; the tags are words of ours and never change.
 
 Decimals are text exactly as received, instants are RFC 3339 UTC text, and there is no float anywhere, so that the
-stored bytes are canonical (RFC 8785) and any language can verify them.
+stored bytes are canonical (RFC 8785) and any language can verify them. What events are made of is in `eventparts` and
+reached from here too, so that whoever knows events needs one name: `from logger import events as ev`.
 """
 
 from typing import Annotated, Literal
@@ -9,52 +10,19 @@ from typing import Annotated, Literal
 from pydantic import Field
 
 from .confined import Confined, Id, Line, Name
-
-Verdict = Literal[
-    "overridden",
-    "waiting",
-    "stale",
-    "unsteady",
-    "low",
-    "high",
-    "uneven",
-    "unsure",
-    "inside",
-    "done",
-]
-"""What the rules say of a check now."""
-
-SetAside = Literal[
-    "", "unprompted", "look", "duplicate", "wrong tool", "other tool", "wrong unit", "knock", "job closed", "old"
-]
-"""Why a reading or a pull does not count; empty when it answers a prompt."""
-
-
-class Slot(Confined):
-    """What a reading or pull answers: a step, a place or fastener of it, and the part of a difference."""
-
-    step: Id
-    place: str = ""
-    part: str = ""
-    more: bool = False
-    """A further repeat, asked for because the value lies within its uncertainty of a limit."""
-
-
-class Received(Confined):
-    """When the host received it: wall clock (UTC) and monotonic clock in microseconds."""
-
-    utc: str
-    mono_us: int
-
-
-class SideOffset(Confined):
-    """A machine's proven difference, left minus right, when its axle is square: lengths as text with their unit."""
-
-    value: str
-    u: str
-    """Its standard uncertainty."""
-    how: Line
-    """How and when it was proven."""
+from .eventparts import (
+    Adapter as Adapter,
+    Figures as Figures,
+    OpenCheck as OpenCheck,
+    Pick as Pick,
+    PullFigures as PullFigures,
+    Received as Received,
+    SetAside as SetAside,
+    SideOffset as SideOffset,
+    Slot as Slot,
+    Verdict as Verdict,
+    Verdicts as Verdicts,
+)
 
 
 class JobOpened(Confined):
@@ -116,18 +84,6 @@ class ToolSeen(Confined):
     """The name of the profile it is read by."""
 
 
-class PullFigures(Confined):
-    """When a pull begins and ends, as decimal text in N·m and whole milliseconds; None is the program's own figure."""
-
-    start: str | None = None
-    rest: str | None = None
-    noise: str | None = None
-    """Standard deviation at rest, which a click has to stand out from."""
-    click_ms: int | None = None
-    release_ms: int | None = None
-    gap_ms: int | None = None
-
-
 class ToolDescribed(Confined):
     """What is stated of a tool that takes part: amounts as text with their unit or in %, dates as YYYY-MM-DD."""
 
@@ -160,28 +116,12 @@ class ToolDeclared(Confined):
     tool_kind: str
 
 
-class Pick(Confined):
-    """One tool, and the steps that it was picked for."""
-
-    tool: str
-    tool_kind: str
-    steps: tuple[Id, ...]
-
-
 class ToolsPicked(Confined):
     """A person says before the job which tools they use for it, where several would do."""
 
     kind: Literal["tools_picked"] = "tools_picked"
     by: Name
     picks: tuple[Pick, ...]
-
-
-class Adapter(Confined):
-    """A torque adapter on the wrench: lengths as text with their unit, degrees from straight out."""
-
-    wrench: str
-    extension: str
-    angle: int = 0
 
 
 class AdapterDeclared(Confined):
@@ -201,14 +141,6 @@ class Suspected(Confined):
     """The reading that failed the zero check."""
     readings: tuple[int, ...]
     why: Line
-
-
-class Verdicts(Confined):
-    """The verdict of one check as it was and as it would be."""
-
-    check: str
-    was: Verdict
-    now: Verdict
 
 
 class Reviewed(Confined):
@@ -348,15 +280,6 @@ class Loosened(Confined):
     fasteners: tuple[str, ...]
 
 
-class Figures(Confined):
-    """Slack by place and left minus right, in mm, as decimal text: as read before turns, or as expected after."""
-
-    slack: dict[str, str] = Field(default_factory=dict)
-    difference: str | None = None
-    taut: tuple[str, ...] = ()
-    """Places where the chain is expected to run taut, so that there is no slack to tell."""
-
-
 class Turned(Confined):
     """An act: adjusters were turned; flats as decimal text, positive tightens (axle rearward)."""
 
@@ -394,14 +317,6 @@ class Overridden(Confined):
     name: Name
     note: Line
     was: Verdict
-
-
-class OpenCheck(Confined):
-    """A check that keeps the job open, and what would settle it."""
-
-    check: str
-    verdict: Verdict
-    settle: str
 
 
 class CloseRefused(Confined):
