@@ -11,13 +11,16 @@ from logger.bench.bench import Bench, Opening
 from logger.errors import BadInput
 from logger.settings.settings import Home
 from logger.sheets.store import open_sheet, shipped, shipped_text
+from logger.shelf.shelf import records
 from logger.toolbook.file import write_toolbook
 from logger.toolbook.toolbook import Toolbook
 from logger.trail.trail import Trail
 from tests.logger.toolbook.test_toolbook import tool
 from tui.choice import NEW, Choice, Page, next_page
+from tui.cli import main
 from tui.commands.choosing import depot_of, tools_given
 from tui.commands.kit import Kit, kit_of
+from tui.exits import Exit
 
 from .hand import StillClock
 
@@ -150,3 +153,50 @@ def test_a_tool_that_cannot_serve_is_refused_with_what_can_be_said(
     _, kit = _tooled(tmp_path)
     with pytest.raises(BadInput, match=re.escape(said)):
         tools_given(kit, kit.needs(open_sheet("courier-chain").sheet), words)
+
+
+PLAIN = ["start", "courier-chain", "--machine", "Depot 7", "--by", "Robin", "--plain", "--no-radio"]
+
+
+def _played(
+    monkeypatch: pytest.MonkeyPatch, home: Path, capsys: pytest.CaptureFixture[str], *words: str
+) -> tuple[int, str, str]:
+    monkeypatch.setattr("tui.commands.session.STDIN", 987654)  # nothing to read there: the input ends at once
+    write_toolbook(home / "toolbook.toml", Toolbook(tool=(JAWS, SPARE, LEVER, BAR)))
+    code = main([*words])
+    return code, *capsys.readouterr()
+
+
+def test_a_plain_session_takes_its_tools_from_the_command_line(
+    own_home: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    words = [*PLAIN, "--tool", "spare", "--tool", "lever", "--tool", "lock_nuts=bar"]
+    code, said, _ = _played(monkeypatch, own_home, capsys, *words)
+    assert code == Exit.LEFT_OPEN
+    assert "Robin uses: spare (caliper); lever (torque wrench); bar (torque wrench)" in said
+    picked = list(records(own_home / "trail.sqlite"))[1].event
+    assert picked == ev.ToolsPicked(
+        by="Robin",
+        picks=(
+            ev.Pick(tool="spare", tool_kind="caliper", steps=("wear", "slack", "sides")),
+            ev.Pick(tool="lever", tool_kind="torque wrench", steps=("axle_nut",)),
+            ev.Pick(tool="bar", tool_kind="torque wrench", steps=("lock_nuts",)),
+        ),
+    )
+
+
+def test_without_tools_on_the_command_line_a_plain_session_picks_none(
+    own_home: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    assert _played(monkeypatch, own_home, capsys, *PLAIN)[0] == Exit.LEFT_OPEN
+    assert not [each for each in records(own_home / "trail.sqlite") if isinstance(each.event, ev.ToolsPicked)]
+
+
+def test_a_tool_without_a_sheet_or_of_no_use_begins_no_job(
+    own_home: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    code, _, said = _played(monkeypatch, own_home, capsys, "start", "--tool", "jaws")
+    assert (code, said.startswith("--tool needs SHEET")) == (Exit.BAD_INPUT, True)
+    code, _, said = _played(monkeypatch, own_home, capsys, *PLAIN, "--tool", "hammer")
+    assert (code, "is no tool in use" in said) == (Exit.BAD_INPUT, True)
+    assert not (own_home / "trail.sqlite").exists()

@@ -16,6 +16,7 @@ START = ("start", "courier-chain", "--machine", "Depot 7", "--by", "Robin", "--n
 RESTORED = "\x1b[?1049l"
 """The terminal leaves the alternate screen (xterm control sequences, DECRST 1049)."""
 LIMIT_S = 30
+F2 = "\x1bOQ"
 
 
 @pytest.fixture
@@ -23,9 +24,17 @@ def screen() -> Iterator["pexpect.spawn[str]"]:
     """A session that shows its first prompt."""
     words = ["-m", "tui.cli", *START]
     terminal = pexpect.spawn(sys.executable, words, timeout=LIMIT_S, dimensions=(24, 80), encoding="utf-8")
+    _acknowledged(terminal)
     terminal.expect("Mileage")
     yield terminal
     terminal.close(force=True)
+
+
+def _acknowledged(terminal: "pexpect.spawn[str]") -> None:
+    """Go through the pages before the job."""
+    for page in ("Kit and tools", "Mind these"):
+        terminal.expect(page)
+        terminal.send(F2)
 
 
 def _ended(terminal: "pexpect.spawn[str]") -> int | None:
@@ -68,7 +77,9 @@ sys.exit(main(sys.argv[1:]))
 
 @pytest.mark.pty
 def test_a_fault_of_the_screen_is_a_sentence_not_a_traceback(own_home: Path) -> None:
-    terminal = pexpect.spawn(sys.executable, ["-c", BROKEN, *START], timeout=LIMIT_S, encoding="utf-8")
+    words = ["-c", BROKEN, *START]
+    terminal = pexpect.spawn(sys.executable, words, timeout=LIMIT_S, dimensions=(24, 80), encoding="utf-8")
+    _acknowledged(terminal)
     terminal.expect(pexpect.EOF)
     terminal.close()
     assert terminal.exitstatus == Exit.FAULT
@@ -87,9 +98,6 @@ def test_a_redirected_stderr_leaves_no_blank_screen(tmp_path: Path) -> None:
     terminal.close()
     assert terminal.exitstatus == Exit.BAD_INPUT
     assert "This is not a terminal, so there is no screen. Add --plain" in said.read_text()
-
-
-F2 = "\x1bOQ"
 
 
 @pytest.mark.pty

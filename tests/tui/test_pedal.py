@@ -111,6 +111,27 @@ async def test_the_word_take_does_the_same_line_by_line(hand: Hand) -> None:
     assert any(line.startswith("Taken: 101.8") and "Chain wear" in line for line in said), said
 
 
+class _Two:
+    """A radio with two tools that a pedal reads."""
+
+    def __init__(self) -> None:
+        self.read: list[str] = []
+
+    async def capture(self, tool: str = "") -> str:
+        self.read.append(tool)
+        return "" if tool else "Several tools are read by the pedal."
+
+
+async def test_of_several_tools_the_pedal_reads_the_one_that_was_picked() -> None:
+    pedal, two = Pedal(BOOK, (BY_PEDAL,)), _Two()
+    pedal.radio = two
+    assert await pedal.press() == "Several tools are read by the pedal."
+    pedal.wanted = lambda: "jaws"
+    assert await pedal.press() == ""
+    assert await pedal.press("spare") == ""
+    assert two.read == ["", "DC-1", "spare"]
+
+
 async def test_a_session_without_a_radio_says_so(hand: Hand) -> None:
     assert await Pedal(BOOK, ()).press() == NO_RADIO
 

@@ -16,7 +16,10 @@ from logger import events as ev
 from logger.bench.bench import Bench, Opening
 from logger.sheets.store import open_sheet
 from logger.shelf.shelf import records
+from logger.toolbook.file import write_toolbook
+from logger.toolbook.toolbook import Toolbook
 from logger.trail.trail import Trail
+from tests.logger.toolbook.test_toolbook import tool
 from tests.played import WHOLE, play
 
 from .hand import StillClock
@@ -45,12 +48,22 @@ def spawn(own_home: Path) -> Iterator[Spawn]:
         )
         child.delaybeforesend = None
         started.append(child)
+        if not words:
+            _acknowledged(child)
         child.expect("F12")
         return child
 
     yield begin
     for child in started:
         child.close(force=True)
+
+
+def _acknowledged(child: "pexpect.spawn[Any]", *pages: str) -> None:
+    """Go through the pages before a job, as far as they are only to be read."""
+    for page in pages or ("All laid out", "Read, begin"):
+        child.expect(page)
+        child.send(F2)
+    child.expect("Mileage")
 
 
 def _events(home: Path) -> list[ev.Event]:
@@ -103,8 +116,10 @@ def test_a_terminal_that_is_closed_leaves_the_job_open(own_home: Path) -> None:
         os.environ["TERM"] = "xterm-256color"
         os.execv(sys.executable, [sys.executable, "-m", "tui.cli", *_START])
     shown = b""
-    while b"F12" not in shown:
-        shown += os.read(terminal, 65536)
+    for page, answer in ((b"All laid out", F2), (b"Read, begin", F2), (b"Mileage", "")):
+        while page not in shown:
+            shown += os.read(terminal, 65536)
+        os.write(terminal, answer.encode())
     os.close(terminal)
     _, status = os.waitpid(child, 0)
     assert os.waitstatus_to_exitcode(status) == 129
@@ -147,9 +162,15 @@ async def test_no_hostile_byte_reaches_the_terminal(own_home: Path, spawn: Spawn
             text = payloads[number % len(payloads)]
             await bench.override(check, f"x{text}", f"y{text}")
     child = spawn("resume", "last", "--no-radio")
+    child.expect("Read, begin")
+    child.send(F2)
+    child.expect("F12")
+    written = _before(child)
+    child.expect("Lubricated")
+    written += _before(child)
     child.send(F2)
     child.expect("Confirmed: Lubricated")
-    written = _before(child)
+    written += _before(child)
     child.send(F9)
     child.expect("not to be ridden or run")
     written += _before(child)
@@ -202,6 +223,46 @@ def test_cautions_acknowledged_on_the_screen_are_on_the_trail(spawn: Spawn, own_
     child.send(F2)
     child.expect("Mileage")
     assert _events(own_home)[1] == ev.CautionsRead(by="Robin", count=6)
+
+
+def test_who_takes_a_job_up_reads_its_cautions_once(spawn: Spawn, own_home: Path) -> None:
+    child = spawn()
+    child.send(F12 + F12)
+    assert _exit_code(child) == 3
+    child = spawn("resume", "last", "--no-radio")
+    child.expect("Mileage")  # they are read
+    child.send(F12 + F12)
+    assert _exit_code(child) == 3
+    child = spawn("resume", "last", "--by", "Kim", "--no-radio")
+    child.expect("Read, begin")
+    child.send(F2)
+    child.expect("Mileage")
+    read = [event for event in _events(own_home) if isinstance(event, ev.CautionsRead)]
+    assert read == [ev.CautionsRead(by="A. Mechanic", count=6), ev.CautionsRead(by="Kim", count=6)]
+
+
+def test_leaving_before_the_cautions_are_read_begins_no_job(spawn: Spawn, own_home: Path) -> None:
+    child = spawn(*_START)
+    child.expect("All laid out")
+    child.send(F2)
+    child.expect("Read, begin")
+    child.send(F12)
+    assert _exit_code(child) == 0
+    assert not (own_home / "trail.sqlite").exists()
+
+
+def test_the_tool_that_is_picked_on_the_screen_is_on_the_trail(spawn: Spawn, own_home: Path) -> None:
+    write_toolbook(own_home / "toolbook.toml", Toolbook(tool=(tool("jaws", due="2199-01-01"), tool("spare"))))
+    child = spawn(*_START)
+    child.expect("spare")
+    child.send("\x1b[B")
+    child.expect("SN-spare|no accuracy stated; calibration not stated")
+    child.send(F2)
+    _acknowledged(child)
+    child.expect("F12")
+    picked = _events(own_home)[1]
+    assert isinstance(picked, ev.ToolsPicked)
+    assert [(pick.tool, pick.steps) for pick in picked.picks] == [("spare", ("wear", "slack", "sides"))]
 
 
 def test_without_colour_everything_is_grey_and_verdicts_are_words(spawn: Spawn) -> None:
