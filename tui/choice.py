@@ -215,7 +215,8 @@ def _by(_: Choice, depot: Depot) -> Page:
 def _tool(choice: Choice, depot: Depot, key: str) -> Page:
     need = next(need for need in depot.weigh(choice).needs if need.key == key)
     title = f"Which {need.title}?" if need.key == need.title else f"Which wrench: {need.title}?"
-    return Page("tool", title, tuple(_candidate(each, depot) for each in need.candidates), key=key)
+    offers = tuple(_candidate(each, depot) for each in need.candidates)
+    return Page("tool", title, offers, lines=(f"For: {need.uses}",) if need.uses else (), key=key)
 
 
 def _candidate(tool: Candidate, depot: Depot) -> Offer:

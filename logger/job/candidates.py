@@ -37,6 +37,8 @@ class Need:
     steps: tuple[str, ...]
     candidates: tuple[Candidate, ...]
     """The one to prefer first."""
+    uses: str = ""
+    """What it is used for: the titles of the steps, or the window of the torque."""
 
     @property
     def asks(self) -> bool:
@@ -60,14 +62,14 @@ def needs(
     """
     tools, last = tuple(tools), last or {}
     found = []
-    for key, title, steps, kinds in _wanted(sheet):
+    for key, title, steps, kinds, uses in _wanted(sheet):
         before = {last[step] for step in steps if step in last}
         fits = (tool for tool in tools if tool.tool_kind in kinds)
         every = [
             Candidate(t.tool, t.tool_kind, tool_doubts(sheet, t, on, offset, steps), t.tool in before) for t in fits
         ]
         every.sort(key=lambda each: (not each.is_fit, len(each.doubts), not each.served))
-        found.append(Need(key, title, steps, tuple(every)))
+        found.append(Need(key, title, steps, tuple(every), uses))
     return tuple(found)
 
 
@@ -92,13 +94,19 @@ def used(job: Job) -> Mapping[str, str]:
     return found
 
 
-def _wanted(sheet: Sheet) -> list[tuple[str, str, tuple[str, ...], tuple[str, ...]]]:
-    kinds: dict[str, list[str]] = {}
-    pulled: list[tuple[str, str, tuple[str, ...], tuple[str, ...]]] = []
+def _wanted(sheet: Sheet) -> list[tuple[str, str, tuple[str, ...], tuple[str, ...], str]]:
+    """Key, title, steps, kinds and uses of each need."""
+    kinds: dict[str, list[MeasureStep | ZeroStep]] = {}
+    pulled = []
     for step in sheet.step:
         if isinstance(step, MeasureStep | ZeroStep):
             for kind in step.tools:
-                kinds.setdefault(kind, []).append(step.id)
+                kinds.setdefault(kind, []).append(step)
         elif isinstance(step, TorqueStep):
-            pulled.append((step.id, step.title, (step.id,), step.tools))
-    return [*((kind, kind, tuple(steps), (kind,)) for kind, steps in kinds.items()), *pulled]
+            low, high = step.window
+            pulled.append((step.id, step.title, (step.id,), step.tools, f"{low} to {high}"))
+    lengths = [
+        (kind, kind, tuple(step.id for step in steps), (kind,), "; ".join(step.title for step in steps))
+        for kind, steps in kinds.items()
+    ]
+    return [*lengths, *pulled]

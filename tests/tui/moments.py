@@ -69,6 +69,7 @@ _COARSE = (
     "Axle position, left and right, agreement with slide: steps of 0.2 mm are more than a tenth of the window; a finer "
     "tool would be better."
 )
+_USES = "Chain wear over 8 pitches; Chain slack, middle of lower run; Axle position, left and right"
 _CALIPERS = (
     Candidate("jaws", "caliper", served=True),
     Candidate("slide", "caliper", (Doubt("coarse", _COARSE),)),
@@ -86,7 +87,7 @@ DEPOT = Depot(
         "lever": Owned("lever: torque wrench, ± 4 %; calibration overdue"),
     },
     lambda _: Weighed(
-        (Need("caliper", "caliper", ("wear", "slack", "sides"), _CALIPERS),),
+        (Need("caliper", "caliper", ("wear", "slack", "sides"), _CALIPERS, _USES),),
         ("lever: its calibration was due on 2026-01-31; use another tool or have it calibrated.",),
     ),
 )

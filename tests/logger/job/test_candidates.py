@@ -5,8 +5,7 @@ import pytest
 from logger import events as ev
 from logger.job.candidates import Need, needs, used
 from logger.job.picked import tools_picked
-
-from .walk import SMALL, described, sheet_of, shipped, small
+from tests.logger.walk import SMALL, described, sheet_of, shipped, small
 
 CALIPER = {"accuracy": "0.03 mm", "resolution": "0.01 mm"}
 JAWS, SPARE = (described(name, "caliper", **CALIPER) for name in ("jaws", "spare"))
@@ -27,6 +26,10 @@ def _names(need: Need) -> list[str]:
 
 def test_a_sheet_needs_each_kind_of_length_tool_once_and_a_wrench_for_each_torque_step() -> None:
     found = needs(shipped(), ())
+    assert (found[0].uses, found[-2].uses) == (
+        "Chain wear over 8 pitches; Chain slack, middle of lower run; Axle position, left and right",
+        "90 N·m to 106 N·m",
+    )
     assert [(need.key, need.title, need.steps) for need in found] == [
         ("caliper", "caliper", ("wear", "slack", "sides")),
         ("depth gauge", "depth gauge", ("slack", "sides")),

@@ -9,8 +9,7 @@ from logger.bench.typedby import read_line
 from logger.errors import BadInput
 from logger.job import words
 from logger.job.picked import tools_picked
-
-from .walk import Walk, small
+from tests.logger.walk import Walk, small
 
 JAWS = ev.Pick(tool="jaws", tool_kind="caliper", steps=("gap", "ends"))
 LEVER = ev.Pick(tool="lever", tool_kind="torque wrench", steps=("bolts",))
