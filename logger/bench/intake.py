@@ -13,6 +13,7 @@ from logger.job.picked import is_other, typed_from
 from logger.job.prompt import Prompt
 from logger.job.torqued import is_through, open_pass, torqued
 from logger.job.torquepass import adapter_of, goes_over, reached
+from logger.job.zeroed import to_check
 from logger.pulls.figures import figures_of
 from logger.pulls.pulls import Found, FoundPull, Knock, LonePeak, PullSettings
 from logger.sheets.sheet import MeasureStep, TorqueStep, ZeroStep
@@ -83,7 +84,8 @@ def _set_aside(job: Job, prompt: Prompt, reading: ToolReading) -> ev.SetAside:
         return "unprompted"
     if reading.kind and reading.kind not in step.tools:
         return "wrong tool"
-    if reading.source != "typed" and is_other(job, step.id, reading.tool, reading.kind):
+    wanted = isinstance(step, ZeroStep) and reading.tool == to_check(job, step)
+    if reading.source != "typed" and not wanted and is_other(job, step.id, reading.tool, reading.kind):
         return "other tool"
     kind = unit_of(reading.unit)
     return "" if kind is not None and kind[0] == reading.quantity else "wrong unit"

@@ -9,6 +9,7 @@ from logger.units import Limits, approx, approx_limits, decimals, factor, trimme
 
 from .facts import Job
 from .judged import Judged
+from .picked import pick_at
 from .prompted import Prompt
 from .torquefit import foreseen
 from .torquepass import adapter_of, aim_of, aim_on_wrench, geometry, on_wrench, passes_of, window_of
@@ -28,15 +29,17 @@ def torque_lines(job: Job, prompt: Prompt, step: TorqueStep) -> tuple[str, ...]:
     number = prompt.number if prompt.kind == "torque" else passes_of(step)
     last = number == passes_of(step)
     window = (*_window_lines(job, step, number), *(_wrench_lines(job, step) if last else ()))
+    pick = pick_at(job, step.id)
+    picked = () if pick is None else (f"With: {pick.tool_kind} {pick.tool}",)
     match prompt.kind:
         case "untouched":
             return (step.witness, "Confirm that it was not touched, or loosen it.", *window)
         case "slacken":
             return ("A torque starts from loose: loosen it.", *window)
         case _ if prompt.of > 1:
-            return (step.ask, f"Pass {number} of {prompt.of}: each in turn, then the next pass.", *window)
+            return (step.ask, f"Pass {number} of {prompt.of}: each in turn, then the next pass.", *window, *picked)
         case _:
-            return (step.ask, *window)
+            return (step.ask, *window, *picked)
 
 
 def _window_lines(job: Job, step: TorqueStep, number: int) -> tuple[str, ...]:

@@ -141,7 +141,7 @@ def _measure_lines(job: Job, prompt: Prompt, step: MeasureStep) -> tuple[str, ..
         lines.append(f"Window {step.window[0].told} to {step.window[1].told}{aim}")
     if step.agree_within is not None:
         lines.append(f"The sides agree within {step.agree_within}")
-    lines.append(f"With: {_any_of(step)}")
+    lines.append(f"With: {_any_of(job, step)}")
     if prompt.more:
         lines.append("It lies within its uncertainty of a limit: one further repeat; the mean of all counts.")
     if prompt.stays:
@@ -162,7 +162,7 @@ def _zero_lines(job: Job, prompt: Prompt, step: ZeroStep) -> tuple[str, ...]:
     lines = [
         step.ask,
         f"It must read {step.reference}, within {step.within}",
-        f"With: {tool}, no other tool answers for it" if tool else f"With: {_any_of(step)}",
+        f"With: {tool}, no other tool answers for it" if tool else f"With: {_any_of(job, step)}",
     ]
     if not prompt.stays:
         return tuple(lines)
@@ -172,8 +172,9 @@ def _zero_lines(job: Job, prompt: Prompt, step: ZeroStep) -> tuple[str, ...]:
     return (*lines, "What it read since its last good check is suspect and is asked for again.")
 
 
-def _any_of(step: MeasureStep | ZeroStep) -> str:
-    return f"{' or '.join(step.tools)}, or typed with its unit"
+def _any_of(job: Job, step: MeasureStep | ZeroStep) -> str:
+    names = {pick.tool_kind: f"{pick.tool_kind} {pick.tool}" for pick in job.picked if step.id in pick.steps}
+    return f"{' or '.join(names.get(kind, kind) for kind in step.tools)}, or typed with its unit"
 
 
 def fastener_names(job: Job, names: tuple[str, ...]) -> str:

@@ -9,7 +9,11 @@ from logger.bench.typedby import read_line
 from logger.errors import BadInput
 from logger.job import words
 from logger.job.picked import tools_picked
-from tests.logger.walk import Walk, small
+from logger.job.prompt import Prompt
+from logger.job.zeroed import to_check
+from tests.logger.walk import Walk, sheet_of, small
+
+from .test_zeroed import zeroed_sheet
 
 JAWS = ev.Pick(tool="jaws", tool_kind="caliper", steps=("gap", "ends"))
 LEVER = ev.Pick(tool="lever", tool_kind="torque wrench", steps=("bolts",))
@@ -126,3 +130,24 @@ def test_who_uses_what_is_one_line_each_tool_once() -> None:
     again = ev.Pick(tool="lever", tool_kind="torque wrench", steps=("bolts",))
     event = tools_picked(small().job, "", [JAWS, LEVER, again])
     assert words.happened(small().job, event) == "Robin uses: jaws (caliper); lever (torque wrench)"
+
+
+def test_the_prompt_names_the_tool_that_was_picked() -> None:
+    walk = _picked()
+    assert "With: caliper jaws, or typed with its unit" in words.detail(walk.job, walk.prompt)
+    assert "With: torque wrench lever" in words.detail(_loose().job, _loose().prompt)
+    free = words.detail(small().job, Prompt("torque", "bolts", "left"))
+    assert not any(line.startswith("With: torque") for line in free)
+
+
+def test_a_zero_check_that_is_wanted_of_another_tool_is_answered_by_it() -> None:
+    """A tool that was named for some readings has to be checked after them, whatever was picked."""
+    walk = Walk(sheet_of(zeroed_sheet(every=2))).confirm()
+    walk.say(tools_picked(walk.job, "", [ev.Pick(tool="jaws", tool_kind="caliper", steps=("zero", "gap", "ends"))]))
+    assert _reading(walk.read("0.00 mm", tool="spare"))[2] == "other tool"
+    walk.say(ev.ToolDeclared(tool="spare", tool_kind="caliper"))
+    walk.read("0.00 mm", "32.00 mm", "36.00 mm", tool="spare")
+    walk.say(ev.ToolDeclared(tool="typed", tool_kind=""))
+    assert (walk.key, to_check(walk.job, walk.sheet.zeros[0])) == ("zero:zero", "spare")
+    assert _reading(walk.read("0.00 mm", tool="spare")) == ("spare", "caliper", "")
+    assert walk.verdict("zero") == "inside"
