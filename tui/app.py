@@ -6,15 +6,12 @@ and leaving is asked for there, whatever dialog is open.
 
 import asyncio
 import logging
-import os
 from collections.abc import Awaitable, Mapping, Sequence
 from decimal import Decimal
 from typing import Any, ClassVar
 
 from textual import events
-from textual.app import App
 from textual.binding import BindingType
-from textual.driver import Driver
 from textual.message import Message
 from textual.timer import Timer
 
@@ -39,7 +36,7 @@ from .exits import Exit, code_of
 from .keymap import Keymap
 from .lagwatch import watch_the_loop
 from .lines import told
-from .look import THEMES, theme_for
+from .ourapp import OurApp
 from .patience import READ_NS, Patience
 from .pedal import Pedal
 from .safe import safe_text
@@ -62,7 +59,7 @@ class Shown(Message):
         self.moment = moment
 
 
-class EvenhandApp(App[int]):
+class EvenhandApp(OurApp[int]):
     """Shows one open bench and runs `services` beside it; its result is the exit code.
 
     0 when the job was closed, 3 when it was left open, 74 when an event did not reach the disk. A service that fails
@@ -70,10 +67,7 @@ class EvenhandApp(App[int]):
     """
 
     CSS_PATH = "evenhand.tcss"
-    ENABLE_COMMAND_PALETTE = False
     BINDINGS: ClassVar[list[BindingType]] = []
-    HORIZONTAL_BREAKPOINTS = [(0, "-tiny"), (40, "-narrow"), (72, "-usual"), (110, "-wide")]  # noqa: RUF012
-    VERTICAL_BREAKPOINTS = [(0, "-flat"), (12, "-low"), (22, "-middle"), (34, "-tall")]  # noqa: RUF012
 
     def __init__(
         self,
@@ -90,7 +84,7 @@ class EvenhandApp(App[int]):
         pedal: Pedal | None = None,
         by: str = "",
     ) -> None:
-        super().__init__()
+        super().__init__(environment)
         self.bench = bench
         self._services = (*services, watch_the_loop)
         self._demo = demo
@@ -109,18 +103,6 @@ class EvenhandApp(App[int]):
         self._paint: Timer | None = None
         self._warned = ""
         self._work = JobScreen()
-        for theme in THEMES:
-            self.register_theme(theme)
-        self.theme = theme_for(os.environ if environment is None else environment)
-
-    def get_driver_class(self) -> type[Driver]:
-        """Return the driver of the platform; on a POSIX terminal one that outlives it."""
-        usual = super().get_driver_class()
-        if usual.__name__ != "LinuxDriver":
-            return usual
-        from .terminal import SteadyDriver  # noqa: PLC0415  (only where there are POSIX terminals)
-
-        return SteadyDriver
 
     # --- beginning and ending ---------------------------------------------------------------------------------------
 

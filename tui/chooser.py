@@ -1,34 +1,28 @@
 """The screens before a job: one question after another, until a job can begin or be taken up."""
 
-import os
 from collections.abc import Callable, Mapping
 
 from textual import events, work
-from textual.app import App
-from textual.driver import Driver
 
 from logger.errors import BadInput
 from tui.screens.choosing import ChoosingScreen
 
 from .choice import Asks, Choice, Depot, back, chosen, next_page
 from .keymap import Keymap
-from .look import THEMES, theme_for
+from .ourapp import OurApp
 
 FIRST = "This is the first question."
 Check = Callable[[Asks, str], object]
 """Raises BadInput for what cannot be taken."""
 
 
-class ChooserApp(App[Choice]):
+class ChooserApp(OurApp[Choice]):
     """Its result is the whole choice; None when the person left.
 
     Nothing here is answered by what a tool types: Enter and Tab do nothing, and a line of text only fills a field.
     """
 
     CSS_PATH = "evenhand.tcss"
-    ENABLE_COMMAND_PALETTE = False
-    HORIZONTAL_BREAKPOINTS = [(0, "-tiny"), (40, "-narrow"), (72, "-usual"), (110, "-wide")]  # noqa: RUF012
-    VERTICAL_BREAKPOINTS = [(0, "-flat"), (12, "-low"), (22, "-middle"), (34, "-tall")]  # noqa: RUF012
 
     def __init__(
         self,
@@ -39,21 +33,9 @@ class ChooserApp(App[Choice]):
         *,
         keymap: Keymap | None = None,
     ) -> None:
-        super().__init__()
+        super().__init__(environment)
         self.keys = keymap or Keymap()
         self._depot, self._given, self._check = depot, given, check
-        for theme in THEMES:
-            self.register_theme(theme)
-        self.theme = theme_for(os.environ if environment is None else environment)
-
-    def get_driver_class(self) -> type[Driver]:
-        """Return the driver of the platform; on a POSIX terminal one that outlives it."""
-        usual = super().get_driver_class()
-        if usual.__name__ != "LinuxDriver":
-            return usual
-        from .terminal import SteadyDriver  # noqa: PLC0415  (only where there are POSIX terminals)
-
-        return SteadyDriver
 
     def on_mount(self) -> None:
         """Begin to ask."""

@@ -6,7 +6,7 @@ from collections.abc import AsyncIterator, Callable
 from typing import ClassVar
 
 from rich.text import Text
-from textual.app import App, ComposeResult
+from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.widgets import DataTable, Static
 
@@ -15,7 +15,7 @@ from logger.errors import NothingToTalkTo
 from logger.shop.topics import collector_state, need_id, watched
 from logger.shop.wireport import Broker, Message, wait_before
 
-from .look import DARK, LIGHT
+from .ourapp import OurApp
 from .safe import safe, safe_text
 
 COLUMNS = {
@@ -82,13 +82,12 @@ async def watch_lines(broker: Broker, shop: str, out: Callable[[str], None]) -> 
     return 0
 
 
-class ShopWatch(App[int]):
+class ShopWatch(OurApp[int]):
     """One table; nothing on it can be changed from here."""
 
     TITLE = "Evenhand: all benches"
     CSS = "#told { dock: top; height: 1; } #keys { dock: bottom; height: 1; } DataTable { height: 1fr; }"
     BINDINGS: ClassVar[list[BindingType]] = [Binding("f12", "leave", "Leave")]
-    ENABLE_COMMAND_PALETTE = False
 
     def __init__(self, broker: Broker, shop: str) -> None:
         super().__init__()
@@ -105,9 +104,6 @@ class ShopWatch(App[int]):
 
     def on_mount(self) -> None:
         """Begin to listen, and to paint what changed."""
-        self.register_theme(DARK)
-        self.register_theme(LIGHT)
-        self.theme = DARK.name
         self.query_one(DataTable).add_columns(*COLUMNS)
         self.run_worker(self._listen(), exit_on_error=True)
         self.set_interval(PAUSE_S, self._paint)
