@@ -65,7 +65,7 @@ async def replay_shown(moment: Replayed, records: tuple[ev.Record, ...], size: S
         await play(home.trail, WHOLE)
         return await add_comment(home, Ticking(1_767_700_000 * 10**9), fold(begin(records[0]), records[1:]), event)
 
-    app = ReplayApp(records, append, environment={})
+    app = ReplayApp(records, append, environment={}, opened_ns=0)
     async with app.run_test(size=size) as pilot:
         await pilot.press(*moment.keys)
         await pilot.pause()

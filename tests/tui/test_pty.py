@@ -21,6 +21,7 @@ from logger.toolbook.toolbook import Toolbook
 from logger.trail.trail import Trail
 from tests.logger.toolbook.test_toolbook import tool
 from tests.played import WHOLE, play
+from tui.replay.haste import OPENED_NS
 
 from .hand import StillClock
 from .hostile import HOSTILE
@@ -196,6 +197,7 @@ async def test_a_replay_is_stepped_signed_off_and_left(own_home: Path, spawn: Sp
     child.expect("not measured yet")
     child.send(F8)
     child.expect("Sign the job off")
+    child.delaybeforesend = OPENED_NS / 10**9  # as a hand that looks first
     child.send("Sam")
     child.expect("Sam")
     child.send(F3)

@@ -9,9 +9,11 @@ from logger import events as ev
 from logger.bench.bench import PROGRAM, Moment
 from logger.bench.replay import differences, local_time, moments, opening, origin, pause, retold
 from logger.errors import BadInput
+from logger.settings.file import load_settings
 from logger.shelf.shelf import job_records, resolve
 from tui import lines
 from tui.exits import Exit
+from tui.keymap import Keymap
 from tui.typed_lines import TypedLines
 
 from .counted import count
@@ -32,7 +34,8 @@ def replay(shell: Shell, args: argparse.Namespace) -> int:
     path = shell.home.trail
     found = job_records(path, resolve(path, args.job))
     if shell.has_screen and speed is None and not (args.plain or args.step or args.check):
-        return asyncio.run(replay_screen(shell, found, copied=args.shop is not None))
+        keymap = Keymap(load_settings(shell.home.folder).keys.given)
+        return asyncio.run(replay_screen(shell, found, keymap, copied=args.shop is not None))
     return asyncio.run(_replay(shell, found, speed, step=args.step, check=args.check))
 
 

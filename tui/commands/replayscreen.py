@@ -10,12 +10,13 @@ from logger.errors import BadInput
 from logger.job.job import fold
 from logger.shelf.shelf import begin
 from tui.exits import Exit, by_signal
+from tui.keymap import Keymap
 
 from .ending import Ending
 from .shell import Shell
 
 
-async def replay_screen(shell: Shell, found: Sequence[ev.Record], *, copied: bool) -> int:
+async def replay_screen(shell: Shell, found: Sequence[ev.Record], keymap: Keymap | None = None, *, copied: bool) -> int:
     """Show a stored job until it is left; on a copy of its trail no comment is taken."""
     from tui.replay.replayer import ReplayApp  # noqa: PLC0415  (late on purpose: line by line needs no screen library)
 
@@ -26,7 +27,7 @@ async def replay_screen(shell: Shell, found: Sequence[ev.Record], *, copied: boo
             raise BadInput("The shop's copy is only read.", "Comment at the bench that wrote the job.")
         return await add_comment(shell.home, SystemClock(), job, event)
 
-    app = ReplayApp(found, append)
+    app = ReplayApp(found, append, keymap=keymap)
     with Ending() as ending:
         try:
             await app.run_async()

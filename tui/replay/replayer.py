@@ -1,25 +1,29 @@
 """The app of a replay: time goes by, keys move it, and a reviewer's comment goes to the trail."""
 
-import os
 import time
 from collections.abc import Awaitable, Callable, Mapping, Sequence
-from typing import ClassVar
+from typing import Any, ClassVar
 
 from textual import events
-from textual.app import App
-from textual.driver import Driver
 
+from drivers.clock import SystemClock
+from drivers.reading import Clock
 from logger import events as ev
 from logger.bench.comment import commented
 from logger.bench.replay import opening
 from logger.errors import EvenhandError
 from logger.job.words import headline
 from tui.actions import LEAVE
-from tui.look import DARK, LIGHT, theme_for
+from tui.keymap import Keymap
+from tui.keys import ENDS
+from tui.ourapp import OurApp
 from tui.safe import safe_text
 from tui.screens.commenting import CommentDialog
+from tui.screens.dialog import CANCEL
 from tui.screens.replay import ReplayScreen
+from tui.widgets.field import Field, Untype
 
+from .haste import OPENED_NS, Haste
 from .replaying import Mark, Player, frames, gone, jumped, sped, stepped, ticked, toggled
 
 TICK_S = 0.05
@@ -28,7 +32,7 @@ Append = Callable[[ev.Commented], Awaitable[ev.Record]]
 """Puts a comment on the trail and returns it as stored."""
 
 
-class ReplayApp(App[int]):
+class ReplayApp(OurApp[int]):
     """Shows one stored job; `append` puts comments on its trail, `refusal` says why there are to be none."""
 
     CSS_PATH = "../evenhand.tcss"
@@ -38,7 +42,8 @@ class ReplayApp(App[int]):
     #second { height: 1fr; display: none; margin: 1 0 0 0; }
     ReplayScreen #head { max-height: 4; }
     ReplayScreen #how { max-height: 3; }
-    ReplayScreen.-tall #second { display: block; }
+    ReplayScreen.-tall #panel { height: 5fr; }
+    ReplayScreen.-tall #second { display: block; height: 4fr; }
     ReplayScreen.-tall #head { max-height: 7; }
     ReplayScreen.-tall #how { max-height: 8; padding: 0 1; }
     ReplayScreen.-low #head { max-height: 1; }
@@ -47,9 +52,6 @@ class ReplayApp(App[int]):
     ReplayScreen.-narrow.-pinned #lists { display: block; height: 1fr; max-height: 100%; }
     ReplayScreen.-narrow.-pinned #sight { display: none; }
     """
-    ENABLE_COMMAND_PALETTE = False
-    HORIZONTAL_BREAKPOINTS = [(0, "-tiny"), (40, "-narrow"), (72, "-usual"), (110, "-wide")]  # noqa: RUF012
-    VERTICAL_BREAKPOINTS = [(0, "-flat"), (12, "-low"), (22, "-middle"), (34, "-tall")]  # noqa: RUF012
     _KEYS: ClassVar[frozenset[str]] = frozenset({"ctrl+c", "ctrl+q", LEAVE.key})
 
     def __init__(
@@ -58,8 +60,13 @@ class ReplayApp(App[int]):
         append: Append,
         *,
         environment: Mapping[str, str] | None = None,
+        keymap: Keymap | None = None,
+        clock: Clock | None = None,
+        opened_ns: int = OPENED_NS,
     ) -> None:
-        super().__init__()
+        super().__init__(environment)
+        self.keys = keymap or Keymap()
+        self._haste = Haste(clock or SystemClock(), opened_ns)
         self._records = tuple(records)
         self.frames = frames(records)
         self.player = Player()
@@ -67,18 +74,6 @@ class ReplayApp(App[int]):
         self._offset = opening(records[0]).offset
         self._work = ReplayScreen()
         self._last_ns = time.monotonic_ns()
-        self.register_theme(DARK)
-        self.register_theme(LIGHT)
-        self.theme = theme_for(os.environ if environment is None else environment)
-
-    def get_driver_class(self) -> type[Driver]:
-        """Return the driver of the platform; on a POSIX terminal one that outlives it."""
-        usual = super().get_driver_class()
-        if usual.__name__ != "LinuxDriver":
-            return usual
-        from tui.terminal import SteadyDriver  # noqa: PLC0415  (only where there are POSIX terminals)
-
-        return SteadyDriver
 
     async def on_mount(self) -> None:
         """Show the first event, paused."""
@@ -87,11 +82,50 @@ class ReplayApp(App[int]):
         self.set_interval(TICK_S, self._tick)
 
     async def on_event(self, event: events.Event) -> None:
-        """Leave by the same key as everywhere; a paste does nothing but in a field."""
-        if isinstance(event, events.Key) and not event.is_forwarded and event.key in self._KEYS:
-            self.exit(0)
-        elif not (isinstance(event, events.Key) and event.key == "ctrl+z"):
+        """Let no key past that no hand pressed; leave by the same key as everywhere; a paste does nothing."""
+        if isinstance(event, events.Paste) and not event.is_forwarded:
+            self._tell("Pasting is not taken: type it.")
+        elif not (isinstance(event, events.Key) and not event.is_forwarded and self._taken(event)):
             await super().on_event(event)
+
+    def _taken(self, event: events.Key) -> bool:
+        """Whether a key ends here; one that was given a meaning goes on as the function key it stands for."""
+        if (meant := self.keys.meant(event.key)) != event.key:
+            event.key, event.character = meant, None
+        if event.key in self._KEYS:
+            self.exit(0)
+            return True
+        return event.key == "ctrl+z" or (isinstance(self.screen, CommentDialog) and self._hasty(event))
+
+    def _hasty(self, event: events.Key) -> bool:
+        """Whether a key in a dialog goes no further: it ran into it, or it ends a line."""
+        if event.key != CANCEL.key and self._haste.ran_in():
+            self._tell("The keys came before this was in sight: they were left out.")
+            return True
+        if event.key in ENDS:
+            self._untype(self._haste.ended())
+            return True
+        if event.is_printable and event.character:
+            self._haste.typed(event.character)
+        elif event.key == "backspace":
+            self._haste.erased()
+        else:
+            self._haste.answered()
+        return False
+
+    def _untype(self, text: str) -> None:
+        """Take what a tool typed out of the field that has it."""
+        if not text:
+            self._tell("Enter and Tab do nothing here: answer with a function key.")
+            return
+        for field in self.screen.query(Field):
+            if field.has_focus:
+                field.post_message(Untype(text))
+        self._tell("A tool typed this, not a hand: it was left out.")
+
+    def _tell(self, text: str) -> None:
+        screen: Any = self.screen
+        screen.tell(safe_text(text))
 
     def _fatal_error(self) -> None:
         """End at a fault of the program without drawing its traceback: whoever runs the app tells of it."""
@@ -135,9 +169,9 @@ class ReplayApp(App[int]):
         """Faster, or slower."""
         self.move(sped(self.player, by))
 
-    def action_jump(self, mark: str) -> None:
-        """To the next of a kind; it begins again after the last."""
-        found = jumped(self.player, self.frames, Mark[mark])
+    def action_jump(self, mark: str, back: bool = False) -> None:
+        """To the next of a kind, or the one before; after the last it begins again."""
+        found = jumped(self.player, self.frames, Mark[mark], back=back)
         if found is None:
             self._work.tell(f"There is no {mark.lower()} in this job.")
         else:
@@ -166,6 +200,7 @@ class ReplayApp(App[int]):
             return await self._keep(at, name, text, signs=signs)
 
         self.push_screen(CommentDialog(on, keep, signs=signs))
+        self._haste.opened()
 
     async def _keep(self, at: int, name: str, text: str, *, signs: bool) -> str:
         try:

@@ -1,16 +1,19 @@
 """A stored job as frames of a timeline, and how it is played: position, speed and jumps; pure, and owns no rule."""
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from enum import Enum
 from fractions import Fraction
 
+from drivers.reading import ToolState
 from logger import events as ev
 from logger.bench.bench import Moment
 from logger.bench.replay import moments, pause
 from logger.job.words import spoken
 from tui.glance.alarms import alarming
 from tui.glance.glance import Slot, follow
+
+from .linked import linked
 
 LEAST_MS = 300
 """Every event is in sight this long at the speed of the job, however quickly the next one came."""
@@ -40,6 +43,8 @@ class Frame:
     marks: frozenset[Mark]
     then: Mapping[str, ev.Verdict]
     """Every verdict as it was shown when it happened."""
+    tools: Mapping[str, ToolState] = field(default_factory=dict)
+    """Every tool with its link, as far as the trail tells."""
 
     @property
     def wait_ms(self) -> int:
@@ -63,11 +68,13 @@ def frames(records: Sequence[ev.Record]) -> tuple[Frame, ...]:
 def _frames(records: Sequence[ev.Record]) -> Iterator[Frame]:
     slot: Slot | None = None
     then: Mapping[str, ev.Verdict] = {}
+    tools: Mapping[str, ToolState] = {}
     before: Moment | None = None
     for moment in moments(records):
         slot, then = follow(slot, moment), {**then, **moment.record.shown.verdicts}
+        tools = linked(tools, moment.record.event)
         passed = 0.0 if before is None else pause(before.record, moment.record)
-        yield Frame(moment, slot, round(passed * 1000), frozenset(_marks(moment)), then)
+        yield Frame(moment, slot, round(passed * 1000), frozenset(_marks(moment)), then, tools)
         before = moment
 
 
@@ -127,11 +134,13 @@ def stepped(player: Player, of: Frames, by: int) -> Player:
     return gone(player, of, player.at + by)
 
 
-def jumped(player: Player, of: Frames, mark: Mark) -> Player | None:
-    """Go to the next frame with a mark, round by the beginning; None where there is none at all."""
+def jumped(player: Player, of: Frames, mark: Mark, *, back: bool = False) -> Player | None:
+    """Go to the next frame with a mark, or the one before, round by the end; None where there is none at all."""
     places = [at for at, frame in enumerate(of) if mark in frame.marks]
     if not places:
         return None
+    if back:
+        return gone(player, of, next((at for at in reversed(places) if at < player.at), places[-1]))
     return gone(player, of, next((at for at in places if at > player.at), places[0]))
 
 

@@ -13,13 +13,14 @@ from textual.widgets import Static
 
 from logger import events as ev
 from logger.bench.replay import local_time
-from tui.actions import LEAVE, Action
+from tui.actions import LEAVE, MORE, Action
 from tui.glance.glance import glance
 from tui.lines import cautions, told
 from tui.replay.replaying import Beside, Frame, Mark, Player, beside, other_prompt
 from tui.replay.traced import Plot, last_pull, plot_of
 from tui.replay.turned import Turning, turnings
 from tui.widgets.beside import comment_rows, turning_rows, verdict_rows
+from tui.widgets.checks import Tools
 from tui.widgets.foot import Keys, Said
 from tui.widgets.how import How
 from tui.widgets.painted import Painted
@@ -42,19 +43,24 @@ class View(Enum):
 
 
 PLAY = Action("play", "f2", "Play")
-BACK = Action("step(-1)", "left", "Back")
-ON = Action("step(1)", "right", "On")
-FASTER = Action("speed(1)", "up", "Faster")
-SLOWER = Action("speed(-1)", "down", "Slower")
+BACK = Action("step(-1)", "left", "")
+ON = Action("step(1)", "right", "Step")
+FASTER = Action("speed(1)", "up", "")
+SLOWER = Action("speed(-1)", "down", "Speed")
 TO_WARNING = Action("jump('WARNING')", "f3", f"{Mark.WARNING.value} Warning")
 TO_TURNING = Action("jump('ADJUSTMENT')", "f4", f"{Mark.ADJUSTMENT.value} Adjustment")
 TO_OVERRIDE = Action("jump('OVERRIDE')", "f5", f"{Mark.OVERRIDE.value} Override")
-VIEW = Action("view", "f6", "Beside")
+BACK_TO_WARNING = Action("jump('WARNING', True)", "f9", f"‹{Mark.WARNING.value}")
+BACK_TO_TURNING = Action("jump('ADJUSTMENT', True)", "f10", f"‹{Mark.ADJUSTMENT.value}")
+BACK_TO_OVERRIDE = Action("jump('OVERRIDE', True)", "f11", f"‹{Mark.OVERRIDE.value}")
+VIEW = Action("view", "f6", "See")
 COMMENT = Action("comment", "f7", "Comment")
 SIGN = Action("sign", "f8", "Sign off")
 FIRST = Action("go(0)", "home", "")
 LAST = Action("go(-1)", "end", "")
-KEYS = (PLAY, BACK, ON, FASTER, SLOWER, TO_WARNING, TO_TURNING, TO_OVERRIDE, VIEW, COMMENT, SIGN)
+MORE_KEYS = Action("more_keys", "f1", MORE.label)
+JUMPS = (TO_WARNING, TO_TURNING, TO_OVERRIDE, BACK_TO_WARNING, BACK_TO_TURNING, BACK_TO_OVERRIDE)
+KEYS = (PLAY, BACK, ON, FASTER, SLOWER, *JUMPS, VIEW, COMMENT, SIGN)
 
 
 class Panel(Painted):
@@ -128,6 +134,7 @@ class ReplayScreen(Screen[None]):
         Binding("space", f"app.{PLAY.name}", show=False),
         Binding("pageup", "page(-1)", show=False),
         Binding("pagedown", "page(1)", show=False),
+        Binding(MORE_KEYS.key, MORE_KEYS.name, show=False),
     ]
     AUTO_FOCUS = ""
 
@@ -136,7 +143,8 @@ class ReplayScreen(Screen[None]):
         self.pinned = View.FITTING
         self._top, self._timeline, self._head, self._how = TopBar(), Timeline(), Head(), How()
         self._sight, self._first, self._second = Sight(), Panel("panel"), Panel("second")
-        self._said, self._keys = Said(), Keys()
+        self._tools, self._said, self._keys = Tools(), Said(), Keys(more=MORE_KEYS)
+        self._tools.display = False
 
     def compose(self) -> ComposeResult:
         """Lay the screen out."""
@@ -150,6 +158,7 @@ class ReplayScreen(Screen[None]):
             with Vertical(id="lists"):
                 yield self._first
                 yield self._second
+                yield self._tools
         yield self._said
         yield self._keys
 
@@ -166,6 +175,8 @@ class ReplayScreen(Screen[None]):
         view = fitting(frame) if self.pinned is View.FITTING else self.pinned
         self._first.show(view, frames, player.at, offset)
         self._second.show(View.PULL if view is View.VERDICTS else View.VERDICTS, frames, player.at, offset)
+        self._tools.show(frame.tools)
+        self._tools.display = bool(frame.tools)
         self._said.happened(told(moment), alarm=Mark.WARNING in frame.marks)
         play = Action(PLAY.name, PLAY.key, "Pause" if player.playing else PLAY.label)
         beside_ = Action(VIEW.name, VIEW.key, f"{VIEW.label}: {self.pinned.value}")
@@ -180,6 +191,10 @@ class ReplayScreen(Screen[None]):
     def tell(self, text: str) -> None:
         """Show a hint."""
         self._said.tell(text)
+
+    def action_more_keys(self) -> None:
+        """Show the keys that did not fit."""
+        self._keys.turn()
 
     def action_page(self, pages: int) -> None:
         """Show the instructions that did not fit."""

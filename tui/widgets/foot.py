@@ -163,7 +163,8 @@ class Keys(Fitted):
         *rest, last = every
         more, pages = self._shown(self._more), []
         while rest:
-            count = next((n for n in range(len(rest), 1, -1) if self._fit((*rest[:n], more, last), width, height)), 1)
+            ends = (n for n in range(len(rest), 1, -1) if rest[n - 1].label)  # a key without words goes with the next
+            count = next((n for n in ends if self._fit((*rest[:n], more, last), width, height)), 1)
             if not self._fit((*rest[:count], more, last), width, height):
                 more = replace(more, label="…" if more.label else "")
             pages.append(self._broken((*rest[:count], more, last), width)[:height])

@@ -120,6 +120,20 @@ async def test_jumps_go_to_the_next_and_round_by_the_beginning(records: tuple[ev
     assert jumped(player, found, Mark.COMMENT) is None
 
 
+async def test_jumps_back_go_to_the_one_before_and_round_by_the_end(records: tuple[ev.Record, ...]) -> None:
+    found = frames(records)
+    places = [at for at, frame in enumerate(found) if Mark.WARNING in frame.marks]
+    stops: list[int] = []
+    player = Player(places[-1] + 1, playing=True)
+    for _ in range(len(places) + 1):
+        there = jumped(player, found, Mark.WARNING, back=True)
+        assert there is not None
+        assert not there.playing
+        stops, player = [*stops, there.at], there
+    assert stops == [*reversed(places), places[-1]]
+    assert jumped(player, found, Mark.COMMENT, back=True) is None
+
+
 async def test_a_long_wait_is_shortened_and_a_short_one_can_be_seen(records: tuple[ev.Record, ...]) -> None:
     plain = frames(records)[1]
     waits = [Frame(plain.moment, None, ms, frozenset(), {}) for ms in (0, LEAST_MS, 1000, MOST_MS, 10**9)]
