@@ -81,8 +81,10 @@ def write_text(value: TextBase, number: Number, unit: str, over: bytes = b"") ->
     drawn = _pictured(value, exact) if value.picture else _free(value, exact, before.number if before else "")
     end = value.terminator if not over or over.endswith(value.terminator.encode()) else ""
     text = _template(value.pattern).fill(drawn, spelled, before) + end
-    coded = text.encode("utf-8")
-    return text.encode("latin-1") if over and text_of(over).encode("utf-8") != over else coded
+    try:
+        return text.encode("latin-1" if over and text_of(over).encode("utf-8") != over else "utf-8")
+    except UnicodeEncodeError:
+        raise FrameError(f"{text!r} cannot be written in the characters of the message before.") from None
 
 
 def _spelled(value: TextBase, unit: str, before: Found | None) -> tuple[UnitCase, str]:

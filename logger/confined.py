@@ -17,6 +17,9 @@ Id = Annotated[str, StringConstraints(pattern=r"^[a-z][a-z0-9_-]{0,31}$")]
 Line = Annotated[str, StringConstraints(min_length=1, max_length=300, pattern=r"\S")]
 """A sentence of a sheet or of a person: 1 to 300 characters, not blank."""
 
+Digits = Annotated[str, StringConstraints(max_length=64, pattern=r"^[+-]?[0-9]+(\.[0-9]+)?$")]
+"""A decimal written out: no exponent, since 1e-999999999 as a fraction would fill the memory."""
+
 Name = Annotated[str, StringConstraints(min_length=1, max_length=64, pattern=r"\S")]
 """The name of a person or a machine: 1 to 64 characters, not blank."""
 

@@ -7,7 +7,7 @@ from typing import Literal
 
 from pydantic import Field
 
-from .confined import Confined, Id, Line
+from .confined import Confined, Digits, Id, Line
 
 Verdict = Literal[
     "overridden",
@@ -59,9 +59,9 @@ class SideOffset(Confined):
 class PullFigures(Confined):
     """When a pull begins and ends, as decimal text in N·m and whole milliseconds; None is the program's own figure."""
 
-    start: str | None = None
-    rest: str | None = None
-    noise: str | None = None
+    start: Digits | None = None
+    rest: Digits | None = None
+    noise: Digits | None = None
     """Standard deviation at rest, which a click has to stand out from."""
     click_ms: int | None = None
     release_ms: int | None = None
@@ -95,8 +95,8 @@ class Verdicts(Confined):
 class Figures(Confined):
     """Slack by place and left minus right, in mm, as decimal text: as read before turns, or as expected after."""
 
-    slack: dict[str, str] = Field(default_factory=dict)
-    difference: str | None = None
+    slack: dict[str, Digits] = Field(default_factory=dict)
+    difference: Digits | None = None
     taut: tuple[str, ...] = ()
     """Places where the chain is expected to run taut, so that there is no slack to tell."""
 

@@ -9,7 +9,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
-from .confined import Confined, Id, Line, Name
+from .confined import Confined, Digits, Id, Line, Name
 from .eventparts import (
     Adapter as Adapter,
     Figures as Figures,
@@ -196,7 +196,7 @@ class ReadingTaken(Confined):
     tool: str
     tool_kind: str
     quantity: Literal["length", "torque"]
-    value: str
+    value: Digits
     unit: str
     source: Literal["sig", "described", "profile", "typed"]
     raw: str
@@ -224,20 +224,20 @@ class PullTaken(Confined):
     unit: str
     source: Literal["sig", "described", "profile", "typed"]
     direction: Literal["clockwise", "anticlockwise"] = "clockwise"
-    own_peak: str | None
-    host_peak: str | None
-    first_peak: str | None = None
+    own_peak: Digits | None
+    host_peak: Digits | None
+    first_peak: Digits | None = None
     """Where the torque first fell back (the click of a setting wrench), when that came before the maximum."""
     warnings: tuple[str, ...] = ()
     """What the detector noticed: peaks that disagree, a rest value off zero."""
     invalid: str = ""
     """Why the pull cannot be trusted (a gap in the stream); empty when it can."""
-    trace: tuple[tuple[int, str], ...] = ()
+    trace: tuple[tuple[int, Digits], ...] = ()
     how: Literal["measured", "set and clicked"] = "measured"
     """A setting wrench tells what it was set to and that it clicked, not what it measured."""
     figures: PullFigures | None = None
     """The settings the pull was found with, so that its trace replays to the same peak."""
-    under_read: str | None = None
+    under_read: Digits | None = None
     """How far the largest sample may lie below the true peak because of the sampling, in `unit`."""
     adapter: Adapter | None = None
     """The adapter that was on the wrench; peaks are as the wrench read them."""
@@ -285,10 +285,10 @@ class Turned(Confined):
 
     kind: Literal["turned"] = "turned"
     step: Id
-    left: str
-    right: str
-    advised_left: str | None = None
-    advised_right: str | None = None
+    left: Digits
+    right: Digits
+    advised_left: Digits | None = None
+    advised_right: Digits | None = None
     before: Figures | None = None
     expected: Figures | None = None
 

@@ -17,6 +17,8 @@ Guess = NumberGuess | TextGuess
 MOST_FITS = 100
 FAR = 20
 """A number so many times the largest one shown is none, unless it is within what such tools measure."""
+MOST_WORK = 12_000_000
+"""Octets looked at for all ways of reading together, in some seconds; long frames that repeat a number have more."""
 STRAINED = 6
 """A number so many times the largest one shown makes a fit less likely."""
 WITHIN: Mapping[str, int] = {"mm": 1000, "in": 40, "N·m": 1000, "lbf·ft": 750, "lbf·in": 9000, "kgf·m": 100}
@@ -71,6 +73,10 @@ class Lesson:
     shown: Mapping[str, Display] = field(default_factory=dict)
 
 
+class TooManyError(Exception):
+    """More ways of reading fit than can be compared in a few seconds."""
+
+
 def learn(frames: Sequence[Seen]) -> Lesson:
     """Find every way of reading that fits each known reading of a capture."""
     frames = tuple(frames)
@@ -80,13 +86,20 @@ def learn(frames: Sequence[Seen]) -> Lesson:
         return Lesson(frames, (), Ask(FIRST) if not known or _all_zero(known) else None, refusal)
     shown = displays(each.shown for each in known if each.shown is not None)
     uuids = Counter(each.uuid for each in known)
-    fits = [fit for uuid, _ in uuids.most_common() for fit in _of_characteristic(frames, uuid, shown)]
+    try:
+        fits = [fit for uuid, _ in uuids.most_common() for fit in _of_characteristic(frames, uuid, shown)]
+    except TooManyError:
+        return Lesson(frames, (), None, TOO_MANY, shown)
     fits.sort(key=lambda fit: (-fit.known, fit.guess.rank))
     refusal = "" if fits else NONE_FITS
     return Lesson(frames, tuple(fits[:MOST_FITS]), _ask(frames, fits), refusal, shown)
 
 
 FIRST = "Measure something that is not zero, and write down what the display shows beside its frame."
+TOO_MANY = (
+    "More ways of reading fit the readings shown than can be compared; keep fewer frames, "
+    "and readings that differ more."
+)
 NONE_FITS = (
     "No way of reading that is known fits every reading shown; check that each was read off the display "
     "when its frame came."
@@ -121,6 +134,8 @@ def _of_characteristic(frames: Sequence[Seen], uuid: str, shown: Mapping[str, Di
     busy = busy_octets([each.octets for each in mine], [each.octets for each in known])
     guesses: list[Guess] = [*number_guesses(known, shown, busy), *text_guesses(known, shown)]
     guesses.sort(key=lambda guess: guess.rank)
+    if len(guesses) * sum(len(each.octets) for each in mine) > MOST_WORK:
+        raise TooManyError
     distinct = len({abs(each.shown.value) for each in known if each.shown is not None})
     fits = [_fit(guess, mine, places, shown, distinct) for guess in guesses]
     limits = {unit: value * STRAINED for unit, value in _largest(mine).items()}

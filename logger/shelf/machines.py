@@ -285,8 +285,10 @@ def _interval(job: JobSum, what: str, after: str) -> DueItem:
     days = _DAYS.get(unit.removesuffix("s"))
     if days is None:
         return item
-    day = date.fromisoformat((job.closed or job.opened)[:10]) + timedelta(days=round(float(amount) * days))
-    return item.model_copy(update={"day": day.isoformat()})
+    later, began = round(float(amount) * days), date.fromisoformat((job.closed or job.opened)[:10])
+    if later > (date.max - began).days:  # the calendar ends before: only the words are told
+        return item
+    return item.model_copy(update={"day": (began + timedelta(days=later)).isoformat()})
 
 
 def _expected(item: DueItem, use: tuple[date, Fraction, Fraction] | None) -> DueItem:

@@ -69,6 +69,10 @@ class TrailSource:
         return bytes(row[0]) if row else None
 
 
+_MOST_CURSOR = 4096
+"""Bytes; a longer file is none of ours."""
+
+
 @dataclass(frozen=True, slots=True)
 class Cursor:
     """The last event of a trail that the collector acknowledged, and the number of the last connection."""
@@ -88,11 +92,12 @@ class CursorFile:
     def load(self) -> Cursor:
         """Return the cursor; a new one when the file is missing or cannot be read."""
         try:
-            found = json.loads(self._path.read_text(encoding="utf-8"))
+            with self._path.open("rb") as file:
+                found = json.loads(file.read(_MOST_CURSOR))
             cursor = Cursor(str(found["trail"]), int(found["seq"]), str(found["hash"]), int(found["session"]))
-        except (OSError, ValueError, KeyError, TypeError, RecursionError):
+        except (OSError, ValueError, KeyError, TypeError, OverflowError, RecursionError):
             return Cursor()
-        return cursor if cursor.seq >= 0 and 0 <= cursor.session < 2**53 else Cursor()
+        return cursor if 0 <= cursor.seq < 2**53 and 0 <= cursor.session < 2**53 else Cursor()
 
     def save(self, cursor: Cursor) -> None:
         """Replace the file as a whole; BadInput when the folder cannot be written."""

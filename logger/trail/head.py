@@ -44,7 +44,8 @@ def note_path(trail: Path) -> Path:
 def read_note(trail: Path) -> Anchor | None:
     """Return the head noted beside a trail; None when there is no note that can be read."""
     try:
-        return from_text(note_path(trail).read_text(encoding="ascii")[:256])
+        with note_path(trail).open("rb") as file:
+            return from_text(file.read(256).decode("ascii"))
     except (OSError, UnicodeDecodeError, BadInput):
         return None
 

@@ -142,8 +142,8 @@ def test_a_heartbeat_is_set_aside_and_an_unknown_bit_is_not() -> None:
         (("aside = true", ""), "a vector says what is shown, or aside = true, or undecided = true"),
         (('hex = "a5000be10700"', 'hex = "a5000be1070"'), "hex: String should match"),
         (("sample_rate = 10", "a.b.c.d.e.f.g.h.i.j = 10"), "line 7: a key with more than 8 dots"),
-        (("sample_rate = 10", "# " + "x" * 2000), "line 7: 2002 characters"),
-        (("sample_rate = 10", "\n" * 2001), "lines; a profile has at most 2000"),
+        (("sample_rate = 10", "# " + "x" * 2000), "line 7 has 2002 characters"),
+        (("sample_rate = 10", "\n" * 2001), "2041 lines; at most 2000 are allowed"),
     ],
 )
 def test_what_is_wrong_is_named_with_file_and_key(change: tuple[str, str], words: str) -> None:
