@@ -20,7 +20,7 @@ from logger.job.words import happened
 from logger.job.zeroed import suspected
 from logger.program import PROGRAM
 from logger.sheets.file import Loaded
-from logger.shelf.shelf import begin, load_job
+from logger.shelf.shelf import begin, job_as_left
 from logger.trail.trail import Trail
 
 from . import decide, declare
@@ -91,10 +91,10 @@ class Bench:
     @classmethod
     async def resume(cls, trail: Trail, clock: Clock, job_id: str, by: str = "") -> Self:
         """Take up an open job where its trail ends; BadInput when it is closed or unknown."""
-        job, found = load_job(trail.path, job_id)
+        job, last = job_as_left(trail.path, job_id)
         if job.closed:
             raise BadInput(f"Job {job_id} is closed.", "Look at it with: evenhand replay " + job_id)
-        bench = cls(trail, clock, job, found[-1])
+        bench = cls(trail, clock, job, last)
         await bench._record(ev.JobResumed(by=by or job.by))
         return bench
 

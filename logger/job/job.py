@@ -56,33 +56,40 @@ def opened(record: ev.Record, sheet: Sheet) -> Job:
 
 
 def fold(job: Job, records: Iterable[ev.Record]) -> Job:
-    """Apply records in order."""
+    """Apply records in order; an event that tells nothing of the job makes no new one, so that long jobs stay cheap."""
+    seq = job.seq
     for record in records:
-        job = apply(job, record)
-    return job
+        seq, job = record.seq, _after(job, record.seq, record.event)
+    return replace(job, seq=seq)
 
 
 def apply(job: Job, record: ev.Record) -> Job:
     """Return the job after one more event; pure, and total over every event. A closed job stays as it was closed."""
-    seq, job = record.seq, replace(job, seq=record.seq)
+    return replace(_after(job, record.seq, record.event), seq=record.seq)
+
+
+def _after(job: Job, seq: int, event: ev.Event) -> Job:
+    """Return what the event made of the job, its own sequence not yet noted."""
     if job.closed:
         return job
-    match record.event:
-        case ev.ReadingTaken(answers=ev.Slot() as slot, set_aside="") as event:
+    match event:
+        case ev.ReadingTaken(set_aside="", answers=ev.Slot() as slot):
             return _reading(job, seq, slot, event)
-        case ev.PullTaken() as event:
+        case ev.ReadingTaken():  # set aside; said here, since each kind asked after below takes its time
+            return job
+        case ev.PullTaken():
             return _pull(job, seq, event)
-        case ev.Confirmed() | ev.Untouched() | ev.Noted() | ev.Seated() as event:
+        case ev.Confirmed() | ev.Untouched() | ev.Noted() | ev.Seated():
             return _seen_to(job, seq, event)
         case ev.Loosened(fasteners=names):
             return _loosen(job, seq, names)
-        case ev.Turned() as event:
+        case ev.Turned():
             return _turn(job, seq, event)
         case ev.TakenBack(of=of):
             return _take_back(job, of)
         case ev.Overridden(check=check, name=name, note=note, was=was):
             return _override(job, check, Override(seq, name, note, was))
-        case ev.ToolSeen() | ev.ToolDescribed() | ev.ToolDeclared() | ev.AdapterDeclared() | ev.Suspected() as event:
+        case ev.ToolSeen() | ev.ToolDescribed() | ev.ToolDeclared() | ev.AdapterDeclared() | ev.Suspected():
             return _told(job, event)
         case ev.ToolsPicked(picks=picks):
             return replace(job, picked=picks)

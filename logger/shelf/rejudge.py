@@ -6,7 +6,7 @@ from typing import Literal
 
 from logger import events as ev
 from logger.job.facts import Job
-from logger.job.job import apply, opened
+from logger.job.job import fold, opened
 from logger.job.judged import Judged
 from logger.job.rules import judge
 from logger.sheets.sheet import Sheet
@@ -35,10 +35,7 @@ class Again:
 
 def folded(records: Records, sheet: Sheet) -> Job:
     """Return a job folded under a sheet that need not be its own; what it does not ask for counts for nothing."""
-    job = opened(records[0], sheet)
-    for record in records[1:]:
-        job = apply(job, record)
-    return job
+    return fold(opened(records[0], sheet), records[1:])
 
 
 def rejudged(records: Records, own: Sheet, other: Sheet) -> tuple[Again, ...]:

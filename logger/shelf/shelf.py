@@ -6,28 +6,32 @@ import json
 from collections.abc import Iterator
 from pathlib import Path
 
-from pydantic import ValidationError
+from pydantic import TypeAdapter, ValidationError
 
 from logger import events as ev
 from logger.errors import BadInput, TrailDamaged
-from logger.job.job import Job, apply, opened
+from logger.job.job import Job, fold, opened
 from logger.sheets.file import load_sheet
 from logger.trail.file import is_there, reader
+from logger.trail.read import sound_job
 from logger.trail.trail import StoredEvent, need_sound, read
+
+_RECORD = TypeAdapter(ev.Record).validator
 
 
 def records(path: Path, job: str | None = None) -> Iterator[ev.Record]:
     """Return the typed records of a trail, or of one job, in order; TrailDamaged where one cannot be read."""
-    return (_typed(stored, path) for stored in read(path, job))
+    return (_typed(path, each.seq, each.bytes) for each in read(path, job))
 
 
-def _typed(stored: StoredEvent, path: Path) -> ev.Record:
+def _typed(path: Path, seq: int, data: bytes) -> ev.Record:
     try:
-        return ev.Record.model_validate_json(stored.bytes)
+        record: ev.Record = _RECORD.validate_json(data)
     except ValidationError as error:
         raise TrailDamaged(
-            f"Event {stored.seq} of {path} is not one this version can read.", "Run: evenhand verify"
+            f"Event {seq} of {path} is not one this version can read.", "Run: evenhand verify"
         ) from error
+    return record
 
 
 def job_records(path: Path, job_id: str) -> tuple[ev.Record, ...]:
@@ -35,9 +39,12 @@ def job_records(path: Path, job_id: str) -> tuple[ev.Record, ...]:
 
     TrailDamaged when it is not, since what is gone from a job shows in the whole alone; BadInput without such a job.
     """
-    need_sound(path)
     with _no_garbage():
-        found = tuple(records(path, job_id))
+        return tuple(_typed(path, *each) for each in _stored(path, job_id))
+
+
+def _stored(path: Path, job_id: str) -> tuple[tuple[int, bytes], ...]:
+    found = sound_job(path, job_id)
     if not found:
         raise BadInput(f"There is no job {job_id} on {path}.", "List them with: evenhand jobs")
     return found
@@ -68,7 +75,7 @@ def every_job(path: Path, tool: str = "") -> list[tuple[ev.Record, ...]]:
     jobs: dict[str, list[ev.Record]] = {}
     for stored in read(path):
         if wanted is None or _job_of(stored) in wanted:
-            record = _typed(stored, path)
+            record = _typed(path, stored.seq, stored.bytes)
             jobs.setdefault(record.job, []).append(record)
     return [tuple(job) for job in jobs.values() if isinstance(job[0].event, ev.JobOpened)]
 
@@ -85,14 +92,18 @@ def begin(record: ev.Record) -> Job:
     return opened(record, load_sheet(event.sheet_text, f"the sheet kept with {record.job}").sheet)
 
 
+def job_as_left(path: Path, job_id: str) -> tuple[Job, ev.Record]:
+    """Return one job folded to its end, and its last record; the others are not kept. Raises as `job_records` does."""
+    found = _stored(path, job_id)
+    first, last = _typed(path, *found[0]), _typed(path, *found[-1])
+    return fold(begin(first), (_typed(path, *each) for each in found[1:])), last
+
+
 def load_job(path: Path, job_id: str) -> tuple[Job, tuple[ev.Record, ...]]:
     """Return one job folded to its end, and its records; raises what `job_records` raises."""
     found = job_records(path, job_id)
-    job = begin(found[0])
     with _no_garbage():
-        for record in found[1:]:
-            job = apply(job, record)
-    return job, found
+        return fold(begin(found[0]), found[1:]), found
 
 
 def resolve(path: Path, wanted: str, *, state: str = "") -> str:

@@ -16,7 +16,7 @@ from logger.confined import Confined
 from logger.drive import elongation
 from logger.errors import BadInput
 from logger.events import Verdict
-from logger.job.job import apply, opened
+from logger.job.job import fold, opened
 from logger.job.measured import value_at
 from logger.sheets.sheet import MeasureStep, NoteStep, Sheet
 from logger.units import factor, show_number
@@ -217,9 +217,7 @@ def worn(found: JobSum, sheets: Sheets) -> WearSum | None:
     if sheet is None or pitch is None or len(found.kept) < 2:
         return None
     first, *others = map(ev.Record.model_validate_json, found.kept)
-    job = opened(first, sheet)
-    for record in others:
-        job = apply(job, record)
+    job = fold(opened(first, sheet), others)
     for step in sheet.step:
         if isinstance(step, MeasureStep) and step.pitches is not None:
             values = [value_at(job, step, slot) for slot in step.slots]
@@ -241,7 +239,11 @@ def number_of(text: str | None) -> Fraction | None:
         found = None if text is None else Decimal(text.strip())
     except InvalidOperation:
         return None
-    return Fraction(found) if found is not None and found.is_finite() and abs(found) < 10**9 else None
+    exponent = None if found is None else found.as_tuple().exponent
+    # few digits, whatever a person wrote: 1e-999999999 as a fraction would fill the memory
+    if found is None or not isinstance(exponent, int) or not -9 <= exponent <= 9 or abs(found) >= 10**9:
+        return None
+    return Fraction(found)
 
 
 def sheets_of(texts: Mapping[str, str], load: Callable[[str], Sheet]) -> Sheets:

@@ -2,7 +2,7 @@
 
 import builtins
 import sqlite3
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from hashlib import sha256
 from pathlib import Path
@@ -131,11 +131,33 @@ def verify(path: Path) -> Verified:
     Found are gaps, wrong links, wrong hashes, bytes that are not canonical, a job index that hides events, and a file
     that falls behind the note beside it.
     """
+    return _verified(path, iter)
+
+
+def sound_job(path: Path, job: str) -> tuple[tuple[int, bytes], ...]:
+    """Check the whole trail and return number and bytes of the events of one job, all from one look at it.
+
+    Raises as `need_sound` does; none where the trail is sound and has no such job.
+    """
+    kept: list[tuple[int, bytes]] = []
+
+    def keep(rows: Iterable[_Row]) -> Iterator[_Row]:
+        for row in rows:
+            if row[4] == job:
+                kept.append((row[0], _blob(row[3])))
+            yield row
+
+    _need(_verified(path, keep))
+    return tuple(kept)
+
+
+def _verified(path: Path, look: Callable[[Iterable[_Row]], Iterator[_Row]]) -> Verified:
+    """Check every event; `look` sees each row on its way to the check."""
     note = read_note(path)  # before the scan: what is noted is on the disk by then
     with reader(path) as connection:
         scan = _Scan(trail_id_of(connection))
         try:
-            damage = scan.go(connection.execute(_SCAN, {"after": 0}))
+            damage = scan.go(look(connection.execute(_SCAN, {"after": 0})))
         except SQLITE_ERRORS as error:
             told = trouble(path, error)
             if not isinstance(told, TrailDamaged):
@@ -159,23 +181,31 @@ class _Scan:
         The bytes of an event are bound by its hash. Where number and job stand in them as this program writes them,
         that is all there is to check; whatever looks otherwise is decoded and held against its canonical form.
         """
-        job: object = None
-        named, reach, head = b"", 0, self._head
-        for seq, prev, own, data, indexed in rows:
-            if indexed != job:
-                job, named = indexed, b',"job":"%b","mono_us":' % str(indexed).encode()
-                reach = len(named) + _NUMBERS
-            # all in one expression, without a call of ours: of a million rows each tenth of a microsecond shows
-            if not (
-                seq == self.seq + 1
-                and prev == head
-                and type(data) is bytes
-                and sha256(DOMAIN + head + data).digest() == own
-                and (place := data.find(named)) > 0
-                and data.find(b',"seq":%d,"shown":{' % seq, place, place + reach) > 0
-            ) and (what := _flaw(_event((seq, prev, own, data)), indexed, self.seq + 1, head)):
-                return Damage(self.seq + 1, what)
-            self.seq, self._head = seq, (head := _blob(own))
+        job = object()  # like no cell: the first row names its job, also where that is missing
+        named, reach = b"", 0
+        last, head = self.seq, self._head
+        try:
+            for seq, prev, own, data, indexed in rows:
+                if indexed != job:
+                    job, named = indexed, b',"job":"%b","mono_us":' % str(indexed).encode()
+                    reach = len(named) + _NUMBERS
+                # all in one expression, without a call of ours: of a million rows each tenth of a microsecond shows
+                if (
+                    seq == last + 1
+                    and prev == head
+                    and type(data) is bytes
+                    and sha256(DOMAIN + head + data).digest() == own
+                    and (place := data.rfind(b',"seq":%d,"shown":{' % seq)) > reach
+                    and data.rfind(named, place - reach, place) > 0
+                ):
+                    head = own
+                elif what := _flaw(_event((seq, prev, own, data)), indexed, last + 1, head):
+                    return Damage(last + 1, what)
+                else:
+                    head = _blob(own)
+                last = seq
+        finally:
+            self.seq, self._head = last, head
         return None
 
     def found(self, damage: Damage | None) -> Verified:
@@ -202,7 +232,10 @@ def clock_jumps(path: Path) -> tuple[Jump, ...]:
 
 def need_sound(path: Path) -> None:
     """Check the whole trail; TrailDamaged at the first thing that is wrong, BadInput when there is none."""
-    found = verify(path)
+    _need(verify(path))
+
+
+def _need(found: Verified) -> None:
     if found.damage is not None:
         raise TrailDamaged(found.damaged(), _KEEP)
 

@@ -19,7 +19,7 @@ from eventsourcing.sqlite import SQLiteAggregateRecorder, SQLiteDatastore
 
 from logger import events as ev
 from logger.bench.envelope import bytes_of
-from logger.shelf.shelf import job_records, load_job
+from logger.shelf.shelf import job_as_left, job_records
 from logger.trail.file import reader
 from logger.trail.trail import Trail
 
@@ -113,7 +113,7 @@ def _replays(folder: Path, count: int) -> list[Row]:
         ours = seconds(lambda: job_records(path, "j1"))
         peers.append(seconds(lambda: list(store.get(JOB))) / ours)
         typed.append(ours / bare)
-        folded.append(seconds(lambda: load_job(path, "j1")) / bare)
+        folded.append(seconds(lambda: job_as_left(path, "j1")) / bare)
     return [
         Row("replay, chain verified, typed events, times as fast", "eventsourcing, SQLite", tuple(peers), ">= 4"),
         Row(f"job of {count} events verified and typed", "a bare read of its rows", tuple(typed)),

@@ -10,7 +10,7 @@ import pytest
 from logger import events as ev
 from logger.errors import BadInput, TrailDamaged
 from logger.record.record import make_record
-from logger.shelf.shelf import job_records, load_job, records, resolve
+from logger.shelf.shelf import job_as_left, job_records, load_job, records, resolve
 from logger.trail.trail import Trail
 from tests.played import AS_FOUND, SLACK_HIGH, WHOLE, play
 
@@ -57,7 +57,7 @@ def _other_job(path: Path) -> None:
 async def test_a_trail_that_lacks_something_hands_on_nothing(path: Path, damage: Callable[[Path], None]) -> None:
     assert make_record(path, "j1").pulls
     damage(path)
-    for use in (make_record, load_job, job_records):
+    for use in (make_record, load_job, job_records, job_as_left):
         with pytest.raises(TrailDamaged, match=r"^Event \d+: .* before it are sound\. Keep the file aside"):
             use(path, "j1")
     with pytest.raises(TrailDamaged):
@@ -77,9 +77,17 @@ async def test_an_index_beside_the_checked_table_hides_nothing(path: Path) -> No
     assert make_record(path, "j1") == before
 
 
+async def test_a_job_as_left_is_the_job_folded_to_its_end_and_its_last_record(path: Path) -> None:
+    for job in {each.job for each in records(path)}:
+        folded, kept = load_job(path, job)
+        assert job_as_left(path, job) == (folded, kept[-1])
+
+
 async def test_a_job_that_is_not_there_is_bad_input(path: Path, tmp_path: Path) -> None:
     with pytest.raises(BadInput, match="There is no job j777"):
         job_records(path, "j777")
+    with pytest.raises(BadInput, match="There is no job j777"):
+        job_as_left(path, "j777")
     with pytest.raises(BadInput, match="There is no trail"):
         job_records(tmp_path / "none", "j1")
     with pytest.raises(BadInput, match="There is no open job"):

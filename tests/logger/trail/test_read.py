@@ -12,6 +12,7 @@ import pytest
 
 from logger.errors import TrailDamaged
 from logger.trail.canonical import digest, encode
+from logger.trail.read import sound_job
 from logger.trail.trail import Trail, read, verify
 
 
@@ -179,3 +180,12 @@ def test_reading_a_job_gives_its_events_in_order_with_their_records(trail_path: 
     assert [event.seq for event in read(trail_path, after=38)] == [39, 40]
     assert [event.seq for event in read(trail_path, "job-2", after=30)] == [32, 35, 38]
     assert list(read(trail_path, "nobody")) == []
+
+
+def test_a_sound_trail_gives_number_and_bytes_of_one_job_and_a_damaged_one_none(trail_path: Path) -> None:
+    assert sound_job(trail_path, "job-2") == tuple((each.seq, each.bytes) for each in read(trail_path, "job-2"))
+    assert len(sound_job(trail_path, "job-2")) == 13
+    assert sound_job(trail_path, "job-9") == ()
+    tamper(trail_path, "DELETE FROM events WHERE seq = 40", "DELETE FROM events WHERE seq = 7")
+    with pytest.raises(TrailDamaged, match=r"^Event 7: it is missing"):
+        sound_job(trail_path, "job-2")
