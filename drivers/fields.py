@@ -140,6 +140,7 @@ class UnitField(Strict):
 
 
 def one_quantity(units: Iterable[Unit]) -> None:
+    """ValueError where some of the units are of length and some of torque."""
     if len({quantity_of(unit) for unit in units}) > 1:
         raise ValueError("one value is a length or a torque, not now this and now that")
 

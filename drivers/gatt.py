@@ -59,7 +59,10 @@ class ValueFormat:
 
 
 def within_reason(value: Decimal) -> None:
-    """Keep texts short: a float64 may name a number of three hundred digits, no measuring tool does."""
+    """Keep texts short: a float64 may name a number of three hundred digits, no measuring tool does.
+
+    FrameError for what is beyond reason.
+    """
     exponent = value.as_tuple().exponent
     if not isinstance(exponent, int) or exponent < -MAX_PLACES or abs(value) >= MAX_MAGNITUDE:
         raise FrameError("Its value is beyond what any measuring tool can mean.")

@@ -30,7 +30,10 @@ class FrameError(ValueError):
 
 
 def shift(number: Decimal, places: int) -> Decimal:
-    """Move the decimal point right by `places`: exact whatever the number of digits, trailing zeros kept."""
+    """Move the decimal point right by `places`: exact whatever the number of digits, trailing zeros kept.
+
+    FrameError for what is not finite.
+    """
     sign, digits, exponent = number.as_tuple()
     if not isinstance(exponent, int):
         raise FrameError(f"{number} is not a finite number.")

@@ -151,7 +151,10 @@ def chain_pitches(front: int, rear: int, pitch_mm: Length, centre_mm: Length) ->
 
 
 def centre_from_links(links: int, front: int, rear: int, pitch_mm: Length) -> float:
-    """Centre distance in mm at which a chain of `links` lies straight, by the usual handbook formula."""
+    """Centre distance in mm at which a chain of `links` lies straight, by the usual handbook formula.
+
+    ValueError where so few links do not reach round.
+    """
     rest = links - (front + rear) / 2
     inner = rest**2 - 8 * ((rear - front) / (2 * math.pi)) ** 2
     if rest <= 0 or inner < 0:
@@ -160,7 +163,10 @@ def centre_from_links(links: int, front: int, rear: int, pitch_mm: Length) -> fl
 
 
 def elongation(length_mm: Exact, pitches: int, pitch_mm: Exact) -> Fraction:
-    """Wear as an exact share (0.01 is 1 %), from the length over N pitches, which is N + 1 pins."""
+    """Wear as an exact share (0.01 is 1 %), from the length in mm over N pitches, which is N + 1 pins.
+
+    ValueError below one pitch.
+    """
     if pitches < 1:
         raise ValueError(f"wear is measured over at least one pitch, not {pitches}")
     return Fraction(length_mm) / (pitches * Fraction(pitch_mm)) - 1
@@ -172,7 +178,10 @@ def worn_length(share: Exact, pitches: int, pitch_mm: Exact) -> Fraction:
 
 
 def life_left(worn: Exact, limit: Exact) -> Fraction:
-    """Share of the wear limit that is still left, 0 to 1; at 0 the chain is replaced, not adjusted."""
+    """Share of the wear limit that is still left, 0 to 1; at 0 the chain is replaced, not adjusted.
+
+    Both are shares (0.01 is 1 %); ValueError for a limit that is not above zero.
+    """
     if limit <= 0:
         raise ValueError("the wear limit must be above zero")
     return min(Fraction(1), max(Fraction(0), 1 - Fraction(worn) / Fraction(limit)))

@@ -144,7 +144,10 @@ def _bounded(number: str, unit: str) -> Quantity:
 
 
 def share(part: Quantity, whole: Quantity) -> Quantity:
-    """Return a share in % of a quantity, exactly, in the unit of the whole; it keeps what was written."""
+    """Return a share in % of a quantity, exactly, in the unit of the whole; it keeps what was written.
+
+    BadInput where `part` is no share.
+    """
     if part.kind != "share":
         raise BadInput(f"{show(part)} is no share.", "Write it in %, such as 1.5 %.")
     text = format((part.value * whole.value).scaleb(-2), "f")

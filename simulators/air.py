@@ -63,7 +63,7 @@ class Air:
         self.unavailable = None
 
     def require(self) -> None:
-        """Raise what bleak raises when there is no radio."""
+        """BleakBluetoothNotAvailableError when there is no radio, as bleak has it."""
         if self.unavailable is not None:
             raise BleakBluetoothNotAvailableError("no radio", self.unavailable)
 

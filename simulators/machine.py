@@ -64,7 +64,6 @@ class Machine:
     spec: MachineSpec
     rng: Random
     angle: float = 0.0
-    pin_fitted: bool = True
     seated: bool = True
     torque: dict[Fastener, float] = field(default_factory=dict)
     _sides: dict[Side, _Adjuster] = field(default_factory=dict)

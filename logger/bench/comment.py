@@ -33,11 +33,6 @@ def _can_be_kept(text: str, most: int) -> bool:
     return bool(text.strip()) and len(text) <= most and text.isprintable()
 
 
-def comments_of(records: Sequence[ev.Record]) -> tuple[ev.Record, ...]:
-    """Return the comments among records, oldest first."""
-    return tuple(record for record in records if isinstance(record.event, ev.Commented))
-
-
 async def add_comment(home: Home, clock: Clock, job: Job, event: ev.Commented) -> ev.Record:
     """Append a comment to the trail of a home and return it as stored; raises what opening and writing a trail raise.
 

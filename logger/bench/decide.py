@@ -77,7 +77,8 @@ def _still_open(job: Job) -> None:
 def loosened(job: Job, prompt: Prompt, names: tuple[str, ...]) -> ev.Loosened:
     """Return a loosening: of the fasteners named, else of what the prompt is about, else of what adjusting needs.
 
-    It names the step that asked for it; none when a person reports it unasked.
+    It names the step that asked for it; none when a person reports it unasked. BadInput when nothing has to be
+    loosened, for an unknown fastener, and once the job is closed.
     """
     _still_open(job)
     if names:
@@ -150,7 +151,10 @@ def as_advised(job: Job, prompt: Prompt, plan: Plan | None) -> tuple[Decimal, De
 
 
 def taken_back(job: Job, why: str) -> ev.TakenBack:
-    """Return the withdrawal of the last counted reading or pull; it stays on the trail."""
+    """Return the withdrawal of the last counted reading or pull; it stays on the trail.
+
+    BadInput without a reason, with nothing to take back, and once the job is closed.
+    """
     _still_open(job)
     if is_blank(why):
         raise BadInput("Taking a reading back needs a reason.", "Say why in a few words.")

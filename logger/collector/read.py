@@ -125,12 +125,6 @@ def _lay(into: sqlite3.Connection, trail: str) -> None:
     into.execute("UPDATE meta SET value = ? WHERE key = 'trail'", (trail,))
 
 
-def head_of(store: Shelf, bench: str, trail: str = "") -> tuple[int, bytes] | None:
-    """Return number and hash of the last event kept of a bench's trail (the newest, where none is named)."""
-    found = [each for each in store.kept() if each.bench == bench and trail in ("", each.trail)]
-    return (found[-1].seq, found[-1].hash) if found else None
-
-
 def anchor_of(store: Shelf, trail: str) -> Anchor | None:
     """Return the head that the shop keeps of a trail, for `verify` to hold it against; None when it keeps none."""
     found = [each for each in store.kept() if each.trail == trail]

@@ -66,10 +66,6 @@ class Case:
         shown = show_number(steps * step / _tens(digits), digits)
         return shown if shown.strip("-0.") else shown.lstrip("-")
 
-    def native_text(self, raw: Decimal) -> str:
-        """Return a raw number in the unit the tool counts in."""
-        return f"{plain(shift(raw, self.exponent))} {self.native}"
-
 
 def _padded(value: Decimal, digits: int) -> str:
     text = plain(value)

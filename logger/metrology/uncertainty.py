@@ -239,7 +239,10 @@ def repeats(values: Sequence[Exact], pooled: Spread | None = None) -> Component 
 
 
 def relative_error(indicated: Exact, reference: Exact) -> Fraction:
-    """Return ISO 6789's a_s = (X_a - X_r) / X_r (symbols from memory): negative for a tool that over-tightens."""
+    """Return ISO 6789's a_s = (X_a - X_r) / X_r (symbols from memory): negative for a tool that over-tightens.
+
+    Both torques in one unit; the answer is a share. BadInput for a reference of 0.
+    """
     if reference == 0:
         raise BadInput("A reference torque of 0 gives no relative error.", "Compare at a torque above 0.")
     return Fraction(indicated) / Fraction(reference) - 1

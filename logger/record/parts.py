@@ -18,6 +18,7 @@ Records = Sequence[ev.Record]
 
 
 def withdrawn(found: Records) -> dict[int, Withdrawn]:
+    """Number of each event that was taken back -> by which event, when and why."""
     return {
         each.event.of: Withdrawn(why=each.event.why, seq=each.seq, utc=each.utc)
         for each in found
@@ -135,6 +136,7 @@ def _at_fastener(job: Job, seq: int, meant: ev.Slot | None) -> dict[str, Any]:
 
 
 def turn(record: ev.Record, event: ev.Turned) -> TurnPart:
+    """A turning as the record has it, in flats, with what was read before (mm) and expected after."""
     return TurnPart(
         seq=record.seq,
         utc=record.utc,
@@ -149,6 +151,7 @@ def turn(record: ev.Record, event: ev.Turned) -> TurnPart:
 
 
 def acts(record: ev.Record) -> tuple[ActPart, ...]:
+    """The act that an event tells of, if any: loosened, seated, confirmed or left untouched."""
     match record.event:
         case ev.Loosened(fasteners=names) as event:
             return (_act(record, event.kind, names, ()),)

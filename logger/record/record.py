@@ -1,4 +1,4 @@
-"""What is handed on after a job: everything an auditor needs, made from its trail alone (form: `recordform`)."""
+"""What is handed on after a job: everything an auditor needs, made from its trail alone (form: `form`)."""
 
 import json
 import unicodedata

@@ -1,4 +1,4 @@
-"""Parts of a record that tell what people wrote, what became due, and what went wrong; a part of `recordform`."""
+"""Parts of a record that tell what people wrote, what became due, and what went wrong; a part of `form`."""
 
 from logger.confined import Confined
 from logger.events import Verdicts

@@ -1,4 +1,4 @@
-"""A job sheet: ordered steps with their windows; `sheetfile` reads the text, `sheetrules` refuses what would trap."""
+"""A job sheet: ordered steps with their windows; `file` reads the text, `rules` refuses what would trap."""
 
 from functools import cached_property
 from typing import Annotated, Literal

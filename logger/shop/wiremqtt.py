@@ -144,7 +144,10 @@ def broker_of(settings: ShopSettings, password: SecretStr, client: str, user: st
 
 
 def trust(settings: ShopSettings) -> ssl.SSLContext:
-    """Return whom to trust: with `ca` that authority alone; the host name is always checked."""
+    """Return whom to trust: with `ca` that authority alone; the host name is always checked.
+
+    BadInput where a file of the settings cannot be used.
+    """
     try:
         context = ssl.create_default_context(cafile=str(Path(settings.ca).expanduser()) if settings.ca else None)
         if settings.certificate:

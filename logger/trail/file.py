@@ -162,7 +162,10 @@ def _room(path: Path) -> int:
 
 
 def catch_up_jobs(connection: sqlite3.Connection) -> None:
-    """Rebuild the cache of which event belongs to which job, when it is behind the events."""
+    """Rebuild the cache of which event belongs to which job, when it is behind the events.
+
+    TrailDamaged where an event cannot be read.
+    """
     heads = "SELECT (SELECT max(seq) FROM events) IS (SELECT max(seq) FROM job_events)"
     if connection.execute(heads).fetchone()[0]:
         return

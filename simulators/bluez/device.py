@@ -208,7 +208,10 @@ class Device:
         return answer(call)
 
     def acquire_notify(self, call: Message, path: str) -> tuple[Message, socket.socket]:
-        """Answer AcquireNotify: notifications go into a socket; its other end is handed over, then to be closed."""
+        """Answer AcquireNotify: notifications go into a socket; its other end is handed over, then to be closed.
+
+        RefusedError where it was handed over already.
+        """
         handle = self._notifying(path)
         if handle in self._pipes:
             raise RefusedError("org.bluez.Error.NotPermitted", "Notify acquired")

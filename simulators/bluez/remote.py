@@ -43,7 +43,10 @@ class RemoteStandIn:
             await self._settled()
 
     async def start(self) -> None:
-        """Start it, afresh after a kill; returns when it owns its name and shows its adapter."""
+        """Start it, afresh after a kill; returns when it owns its name and shows its adapter.
+
+        RemoteError when it does not start.
+        """
         process = self._process = await asyncio.create_subprocess_exec(
             sys.executable,
             *("-m", "simulators.bluez", "--tools", *self._tools),

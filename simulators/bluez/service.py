@@ -3,7 +3,7 @@ to simulated tools.
 
 Raw messages are answered from one table of objects; which method does what is one table too. It does as BlueZ does:
 Connect answers before the services are resolved, a device stays connected when its client dies, GATT objects outlive
-a link. Commands come in by lines (`bluez_commands.py`).
+a link. Commands come in by lines (`commands.py`).
 """
 
 import argparse
@@ -60,7 +60,7 @@ class StandIn:
         self._methods = self._table_of_methods()
 
     async def begin(self) -> None:
-        """Take the name and show the adapter."""
+        """Take the name and show the adapter; TalkError when somebody else has the name."""
         self._bus.add_message_handler(self._handle)
         add = Message(
             destination=DAEMON,

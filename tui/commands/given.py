@@ -13,7 +13,7 @@ _FLATS = re.compile(r"[+-]?[0-9]{1,3}(\.[0-9]{1,6}|/[1-9][0-9]?)?")
 
 @contextlib.contextmanager
 def named(flag: str) -> Iterator[None]:
-    """Put the option's name before what is wrong with its value."""
+    """Put the option's name before what is wrong with its value, in any BadInput from within."""
     try:
         yield
     except BadInput as error:
@@ -22,7 +22,7 @@ def named(flag: str) -> Iterator[None]:
 
 @contextlib.contextmanager
 def told() -> Iterator[None]:
-    """Tell as bad input what the geometry refuses; its messages read "what is wrong: what to do"."""
+    """Tell as BadInput what the geometry refuses; its messages read "what is wrong: what to do"."""
     try:
         yield
     except ValueError as error:
@@ -44,7 +44,7 @@ def amount(flag: str, text: str, unit: str) -> Fraction:
 
 
 def at_least_zero(flag: str, text: str, unit: str) -> Fraction:
-    """Read what cannot be below zero, in `unit`."""
+    """Read what cannot be below zero, exactly, in `unit`; BadInput when it is."""
     found = amount(flag, text, unit)
     if found < 0:
         raise BadInput(f"{flag} {text} is below zero.", "Write how large it is, without a sign.")
@@ -52,7 +52,7 @@ def at_least_zero(flag: str, text: str, unit: str) -> Fraction:
 
 
 def above_zero(flag: str, text: str, unit: str) -> Fraction:
-    """Read what must be above zero, in `unit`."""
+    """Read what must be above zero, exactly, in `unit`; BadInput when it is not."""
     found = amount(flag, text, unit)
     if found <= 0:
         raise BadInput(f"{flag} {text} is not above zero.", "Measure it again, or look it up.")
@@ -66,7 +66,7 @@ def window(flag: str, texts: tuple[str, str], unit: str) -> Limits:
 
 
 def flats(flag: str, text: str) -> Fraction:
-    """Read a number of flats, such as 2, -0.5 or 1/2."""
+    """Read a number of flats, such as 2, -0.5 or 1/2, exactly; BadInput for anything else."""
     if _FLATS.fullmatch(text.strip()) is None:
         raise BadInput(
             f"{flag}: {text!r} is not a number of flats.", "Write it such as 2, -0.5 or 1/2; positive tightens."

@@ -44,7 +44,10 @@ async def _learn(shell: Shell, args: argparse.Namespace, reach: Reach) -> int:
 
 
 async def learn_from_reach(shell: Shell, args: argparse.Namespace, reach: Reach, typed: Lines) -> int:
-    """Scan, pick, hear and ask; the frames are kept where --keep says so, whatever came of them."""
+    """Scan, pick, hear and ask; the frames are kept where --keep says so, whatever came of them.
+
+    NothingToTalkTo without a radio or a device.
+    """
     shell.say(f"Listening for {args.seconds} s ...")
     heard = await heard_in(reach, args.seconds)
     if not heard:

@@ -65,7 +65,10 @@ async def heard_in(reach: Reach, seconds: int) -> tuple[Seen, ...]:
 
 
 async def pick(shell: Shell, heard: Sequence[Seen], wanted: str | None, typed: Lines) -> Seen:
-    """Return the device a person means: the one that fits `wanted`, the only one, or the one whose number they type."""
+    """Return the device a person means: the one that fits `wanted`, the only one, or the one whose number they type.
+
+    BadInput where none fits.
+    """
     if wanted is not None:
         return _wanted(heard, wanted)
     for number, seen in enumerate(heard, 1):

@@ -111,7 +111,10 @@ async def _add(shell: Shell, args: argparse.Namespace, reach: Reach) -> int:
 
 
 async def add_from(shell: Shell, args: argparse.Namespace, reach: Reach, typed: Lines) -> int:
-    """Scan, pick, compare, ask, pin; nothing is written before the comparison held."""
+    """Scan, pick, compare, ask, pin; nothing is written before the comparison held.
+
+    NothingToTalkTo without a radio or a tool.
+    """
     shell.say(f"Listening for {args.seconds} s ...")
     seen = await pick(shell, recognised(await heard_in(reach, args.seconds)), args.tool, typed)
     book = read_toolbook(shell.home.toolbook)

@@ -38,7 +38,7 @@ class Program:
     command: tuple[str, ...]
 
     async def speak(self, text: str) -> None:
-        """Say one sentence; the process is killed when cancelled, and waited for."""
+        """Say one sentence; the process is killed when cancelled, and waited for. Mute when it is not heard."""
         sentence = _Sentence(self.command, text.encode())
         # in a thread: not even the making of a process may hold up the loop
         said = asyncio.get_running_loop().run_in_executor(None, sentence.say)

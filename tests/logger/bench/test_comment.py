@@ -5,7 +5,7 @@ from pathlib import Path
 import pytest
 
 from drivers.clock import SystemClock
-from logger.bench.comment import add_comment, commented, comments_of
+from logger.bench.comment import add_comment, commented
 from logger.bench.replay import differences, moments
 from logger.errors import BadInput, TrailBusy
 from logger.job.rules import judge
@@ -29,7 +29,7 @@ async def test_a_closed_job_stays_as_it_was_and_carries_the_comments(tmp_path: P
     assert judge(after) == judge(job)
     assert (after.closed, after.overrides, after.attempts) == (True, job.overrides, job.attempts)
     assert longer[: len(records)] == records
-    first, second = comments_of(longer)
+    first, second = longer[len(records) :]
     assert second == stored
     assert happened(after, first.event) == "Comment by R. Viewer on number 3: the pin is new"
     assert happened(after, second.event) == "Signed off by R. Viewer: seen and agreed"

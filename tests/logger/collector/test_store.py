@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from logger.collector.read import Shelf, anchor_of, copied, head_of, newest
+from logger.collector.read import Shelf, anchor_of, copied, newest
 from logger.collector.store import PATIENCE, Store
 from logger.collector.tables import open_database
 from logger.errors import BadInput, EvenhandError, NotStored
@@ -50,7 +50,6 @@ def test_all_that_follows_is_kept_and_acknowledged_with_its_head(store: Store, s
     events = chain(5)
     ack = store.take([sent(event) for event in events]).acks[KEY]
     assert (ack.seq, ack.hash) == (5, events[-1].hash.hex())
-    assert head_of(shelf, "bay-1") == (5, events[-1].hash)
     assert anchor_of(shelf, TRAIL) == Anchor(5, events[-1].hash, TRAIL)
     assert shelf.alarms() == []
 
@@ -218,8 +217,7 @@ def test_two_trails_of_one_bench_stand_side_by_side(store: Store, shelf: Shelf) 
     store.take([sent(event) for event in chain(2)])
     store.take([sent(event, trail=OTHER) for event in chain(3, trail=OTHER)])
     assert {(kept.trail, kept.seq) for kept in shelf.kept()} == {(TRAIL, 2), (OTHER, 3)}
-    assert head_of(shelf, "bay-1", TRAIL) == (2, chain(2)[-1].hash)
-    assert head_of(shelf, "bay-9") is None
+    assert anchor_of(shelf, TRAIL) == Anchor(2, chain(2)[-1].hash, TRAIL)
     with pytest.raises(BadInput, match="bay-9"):
         newest(shelf, "bay-9")
 
@@ -245,7 +243,7 @@ def test_two_collectors_at_once_keep_one_chain(database: str) -> None:
         thread.join()
     shelf = Shelf(database)
     assert errors == []
-    assert head_of(shelf, "bay-1") == (200, events[-1].hash)
+    assert anchor_of(shelf, TRAIL) == Anchor(200, events[-1].hash, TRAIL)
     assert shelf.alarms() == []
     shelf.close()
 

@@ -1,6 +1,6 @@
 """Components and budgets of uncertainty: each by its formula, combined exactly, and the root that becomes a guard band.
 
-Published figures of whole budgets are in test_outside_metrology.py.
+Published figures of whole budgets are in test_outside.py.
 """
 
 import math
