@@ -21,6 +21,7 @@ from logger.sheets import keys as sheetkeys
 from logger.sheets.sheet import ToolKind
 from logger.sheets.store import open_sheet, shipped
 from logger.shop.topics import BenchTopics, access_list, collector_state
+from logger.toolbook.toolbook import Tool
 from logger.trail.trail import Trail
 from logger.units import parse_quantity
 from tui.plain import HELP, Plain
@@ -74,6 +75,11 @@ def test_settings_are_those_of_the_models() -> None:
 def test_secrets_are_those_of_the_model() -> None:
     told = set(re.findall(r"`([a-z_]+) = \"\.\.\.\"`", section("## A whole shop")))
     assert told == set(Secrets.model_fields)
+
+
+def test_toolbook_keys_are_those_of_the_model() -> None:
+    text = section("### The toolbook").split("In `toolbook.toml`")[1].split("\n\n")[0]
+    assert Counter(spans(text)) == Counter(Tool.model_fields)
 
 
 def test_units_of_a_profile_are_all_there_and_the_reverse() -> None:
