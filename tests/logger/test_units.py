@@ -22,8 +22,10 @@ from logger.units import (
     margin,
     parse_quantity,
     position,
+    share,
     show,
     show_number,
+    trimmed,
     unit_names,
     unit_of,
 )
@@ -82,6 +84,13 @@ def test_each_factor_rounds_to_the_published_one(source: str, target: str, round
 def test_kinds_never_convert_into_each_other(source: str, target: str) -> None:
     with pytest.raises(BadInput, match="do not convert"):
         factor(source, target)
+
+
+def test_a_factor_of_an_unknown_unit_names_what_is_allowed() -> None:
+    with pytest.raises(BadInput) as refused:
+        factor("mm", "furlong")
+    assert refused.value.message == "Unknown unit 'furlong'."
+    assert refused.value.remedy == f"Allowed: {', '.join(unit_names())}."
 
 
 def test_units_of_one_kind_convert_through_any_third() -> None:
@@ -198,7 +207,14 @@ def test_what_is_shown_reads_back_the_same(count: int, digits: int, unit: str) -
 
 @pytest.mark.parametrize(
     ("text", "shown"),
-    [("-0.00", "0.00 mm"), ("-0", "0 mm"), ("-0.01", "-0.01 mm"), ("36.20", "36.20 mm"), ("+1", "+1 mm")],
+    [
+        ("-0.00", "0.00 mm"),
+        ("-0", "0 mm"),
+        ("-0.01", "-0.01 mm"),
+        ("36.20", "36.20 mm"),
+        ("+1", "+1 mm"),
+        ("+0.0", "0.0 mm"),
+    ],
 )
 def test_a_negative_zero_is_shown_without_its_sign(text: str, shown: str) -> None:
     assert show(Quantity(text, Decimal(text), "mm")) == shown
@@ -224,6 +240,50 @@ def test_a_window_in_pounds_judges_a_tool_in_newton_metres(reading: str, verdict
     assert position(Decimal(reading), limits) == verdict
 
 
+@pytest.mark.parametrize(
+    ("part", "whole", "text", "told"),
+    [
+        ("1.5%", "1200 mm", "18", "1.5% of 1200 mm = 18 mm"),
+        ("10 %", "1000 mm", "100", "10% of 1000 mm = 100 mm"),
+        ("1.5 %", "1200.5 mm", "18.0075", "1.5% of 1200.5 mm = 18.0075 mm"),
+        ("2.50 %", "40 N·m", "1", "2.50% of 40 N·m = 1 N·m"),
+        ("0.5 %", "1 mm", "0.005", "0.5% of 1 mm = 0.005 mm"),
+    ],
+)
+def test_a_share_is_exact_and_keeps_what_was_written(part: str, whole: str, text: str, told: str) -> None:
+    found = share(parse_quantity(part), parse_quantity(whole))
+    assert (found.text, found.value, found.unit) == (text, Decimal(text), parse_quantity(whole).unit)
+    assert found.told == told
+
+
+def test_a_quantity_that_stands_as_written_is_told_as_it_stands() -> None:
+    assert parse_quantity("36.20mm").told == "36.20 mm"
+
+
+def test_only_percent_is_a_share() -> None:
+    with pytest.raises(BadInput) as refused:
+        share(parse_quantity("1.5 mm"), parse_quantity("1200 mm"))
+    assert str(refused.value) == "1.5 mm is no share. Write it in %, such as 1.5 %."
+
+
+@pytest.mark.parametrize(
+    ("text", "shown"),
+    [
+        ("36.2000", "36.20"),
+        ("36.2010", "36.201"),
+        ("36.200", "36.20"),
+        ("36.201", "36.201"),
+        ("36.20", "36.20"),
+        ("36.2", "36.2"),
+        ("3600", "3600"),
+        ("0.0005", "0.0005"),
+        ("0.00500", "0.005"),
+    ],
+)
+def test_zeros_beyond_two_decimals_go_and_nothing_else(text: str, shown: str) -> None:
+    assert trimmed(text) == shown
+
+
 def test_open_sides_and_margins() -> None:
     limits = Limits(Fraction(30), None)
     assert position(Decimal("29.99"), limits) == "low"
@@ -237,9 +297,26 @@ def test_a_window_is_refused_upside_down_empty_or_mixed() -> None:
     mm, inch, torque = (parse_quantity(text) for text in ("30 mm", "1 in", "3 N·m"))
     assert check_window(inch, mm) == (inch, mm)
     assert check_window(mm, mm) == (mm, mm)
-    for low, high in [(mm, inch), (None, None), (mm, torque)]:
-        with pytest.raises(BadInput):
+    assert check_window(None, mm) == (None, mm)
+    assert check_window(mm, None) == (mm, None)
+    for low, high, said in [
+        (mm, inch, "The window 30 mm to 1 in is upside down. Write the lower value first."),
+        (
+            parse_quantity("40 in"),
+            parse_quantity("100 mm"),
+            "The window 40 in to 100 mm is upside down. Write the lower value first.",
+        ),
+        (None, None, "A window needs at least one limit. Give its lowest value, its highest value or both."),
+        (
+            mm,
+            torque,
+            "mm is a length and N·m is a torque: they do not convert. Use one of: N·m, cN·m, dN·m, daN·m, N·cm, kgf·m, "
+            "kgf·cm, lbf·ft, lbf·in, ozf·in.",
+        ),
+    ]:
+        with pytest.raises(BadInput) as refused:
             check_window(low, high)
+        assert str(refused.value) == said
 
 
 def test_shown_limits_are_rounded_inwards() -> None:

@@ -4,6 +4,7 @@ Published figures of whole budgets are in test_outside.py.
 """
 
 import math
+from collections.abc import Callable
 from decimal import Decimal
 from fractions import Fraction
 
@@ -75,28 +76,68 @@ def test_each_component_says_what_it_rests_on() -> None:
     assert resolution(D("0.01")).how == "0.01 / √12"
 
 
+UNSIGNED = "Write how large it is, without a sign."
+
+
 @pytest.mark.parametrize(
-    "make",
+    ("make", "said"),
     [
-        lambda: amount("-0.02 mm"),
-        lambda: accuracy(Amount(Fraction(-1)), 1),
-        lambda: accuracy(Amount(Fraction(-1, 10), share=True), 1, of_reference=True),
-        lambda: resolution(D("-0.01")),
-        lambda: stated("method", D("-0.8")),
-        lambda: within("sampling", -1),
-        lambda: calibration(Amount(Fraction(1)), 1, k=0),
-        lambda: amount("0.02 mm", "N·m"),
-        lambda: pool([]),
-        lambda: relative_error(100, 0),
-        lambda: true_torque_interval(100, 1),
+        (
+            lambda: amount("-0.02 mm"),
+            "-0.02 mm is negative. Write how far a reading may be off, without a sign.",
+        ),
+        (lambda: accuracy(Amount(Fraction(-1)), 1), f"The accuracy of -1 is negative. {UNSIGNED}"),
+        (
+            lambda: accuracy(Amount(Fraction(-1, 10), share=True), 1, of_reference=True),
+            "A torque accuracy of -10% says nothing. Write less than 100 %, such as 4 %.",
+        ),
+        (lambda: resolution(D("-0.01")), f"The resolution of -0.01 is negative. {UNSIGNED}"),
+        (lambda: stated("method", D("-0.8")), f"The method of -0.8 is negative. {UNSIGNED}"),
+        (lambda: within("sampling", -1), f"The sampling of -1 is negative. {UNSIGNED}"),
+        (lambda: calibration(Amount(Fraction(-1)), 1), f"The calibration of -1 is negative. {UNSIGNED}"),
+        (
+            lambda: calibration(Amount(Fraction(1)), 1, k=0),
+            "A coverage factor of 0 cannot be. Copy k from the certificate; it is 2 on most.",
+        ),
+        (
+            lambda: amount("0.02 mm", "%"),
+            "mm is a length and % is a share: they do not convert. Use one of: %.",
+        ),
+        (
+            lambda: pool([]),
+            "There is nothing to pool. Give at least one standard deviation from two or more readings.",
+        ),
+        (
+            lambda: relative_error(100, 0),
+            "A reference torque of 0 gives no relative error. Compare at a torque above 0.",
+        ),
+        (
+            lambda: true_torque_interval(100, 1),
+            "A torque accuracy of 100% says nothing. Write less than 100 %, such as 4 %.",
+        ),
     ],
 )
-def test_what_cannot_be_is_refused_in_words(make: object) -> None:
-    assert callable(make)
+def test_what_cannot_be_is_refused_in_words(make: Callable[[], object], said: str) -> None:
     with pytest.raises(BadInput) as refused:
         make()
-    assert refused.value.message.endswith(".")
-    assert refused.value.remedy.endswith(".")
+    assert str(refused.value) == said
+
+
+def test_a_figure_is_taken_into_the_unit_of_the_reading_exactly() -> None:
+    assert amount("20 µm") == Amount(Fraction("0.02"))
+    assert amount("0.001 in") == Amount(Fraction("0.0254"))
+    assert amount("0 mm") == Amount(Fraction(0)), "a tool may be stated to be exact"
+    assert amount("4 %") == Amount(Fraction("0.04"), share=True)
+
+
+def test_what_lies_within_a_width_says_so_or_what_it_was_told() -> None:
+    assert within("sampling", 4).how == "±4, rectangular"
+    assert within("sampling", 4, "from the rate").how == "from the rate"
+
+
+def test_a_single_degree_of_freedom_is_enough_to_pool() -> None:
+    assert pool([(2, 1)]) == Spread(Fraction(4), 1)
+    assert pool([(1, 1), (2, 3)]) == Spread(Fraction(13, 4), 4)
 
 
 # --- repeats --------------------------------------------------------------------------------------------------------

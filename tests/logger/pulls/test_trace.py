@@ -9,7 +9,7 @@ import pytest
 from scipy.signal import find_peaks  # type: ignore[import-untyped]
 
 from logger.errors import BadInput
-from logger.pulls.pulls import FoundPull, Knock, PullSettings, PullState, feed, noise_at_rest, replayed
+from logger.pulls.pulls import FoundPull, Knock, Noise, PullSettings, PullState, feed, noise_at_rest, replayed
 from tests.logger.torque import PLAIN, Arrivals, line, one, run, sample, stream
 
 # --- how far sampling can under-read ----------------------------------------------------------------------------------
@@ -132,6 +132,36 @@ def test_the_noise_of_a_handful_of_samples_is_refused() -> None:
 def test_absurd_thresholds_are_refused(start: str, rest: str | None) -> None:
     with pytest.raises(BadInput, match="cannot begin"):
         PullSettings(start=Decimal(start), rest=Decimal(rest) if rest else None)
+
+
+def test_settings_of_a_tool_follow_its_full_scale_and_its_rate() -> None:
+    """Own vector: at 10 Hz a sample comes every 100 ms, so a click is one within 2.5 of them, a loss after 10."""
+    slow = PullSettings.of_tool(Decimal(200), Decimal(10))
+    assert (slow.unit, slow.start, slow.zero_band, slow.has_own_peak) == ("N·m", Decimal(10), Decimal(2), True)
+    assert (slow.click_ms, slow.release_ms, slow.gap_ms, slow.lost_ms) == (250, 200, 300, 2000)
+    slowest = PullSettings.of_tool(Decimal(100), Decimal(4), "lbf·ft", has_own_peak=False)
+    assert (slowest.unit, slowest.has_own_peak) == ("lbf·ft", False)
+    assert (slowest.click_ms, slowest.release_ms, slowest.gap_ms, slowest.lost_ms) == (625, 500, 750, 2500)
+    fast = PullSettings.of_tool(Decimal(100), Decimal(1000))
+    assert (fast.click_ms, fast.release_ms, fast.gap_ms, fast.lost_ms) == (100, 200, 250, 2000)
+
+
+def test_a_period_that_is_no_whole_number_of_ms_is_rounded_down() -> None:
+    assert PullSettings.of_tool(Decimal(100), Decimal(3)).click_ms == 333 * 5 // 2
+
+
+def test_the_noise_at_rest_also_keeps_a_wiggle_from_being_a_click() -> None:
+    raised = PLAIN.above(Noise(Decimal(0), Decimal("0.4"), "N·m"))
+    assert (raised.noise, raised.start) == (Decimal("0.4"), Decimal(5))
+    assert PLAIN.above(Noise(Decimal(0), Decimal("0.01"), "N·m")).noise == PLAIN.noise
+
+
+def test_twenty_samples_of_one_unit_tell_the_noise_and_less_is_refused() -> None:
+    rest = [sample(n, "0.1") for n in range(20)]
+    assert noise_at_rest(rest) == (Decimal("0.1"), 0, "N·m")
+    with pytest.raises(BadInput, match="20 samples in 2 units") as refused:
+        noise_at_rest([*rest[:-1], sample(20, "0.1", "lbf·ft")])
+    assert refused.value.remedy == "Leave the wrench untouched until it has sent at least 20 samples in one unit."
 
 
 # --- outside check ----------------------------------------------------------------------------------------------------
