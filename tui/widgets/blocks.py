@@ -4,6 +4,7 @@ Every glyph is five pixels high; a pixel is a quarter of a cell, or a multiple o
 no glyph is not drawn big at all, so that nothing is ever left out of it.
 """
 
+from collections.abc import Iterator
 from functools import lru_cache
 
 _ART = """
@@ -76,11 +77,22 @@ GLYPHS = _glyphs()
 Scale = tuple[int, int]
 """Quarter cells across and down for one pixel."""
 SCALES: tuple[Scale, ...] = (
+    (24, 18),
+    (24, 15),
     (24, 12),
+    (20, 15),
+    (20, 12),
     (20, 10),
+    (16, 12),
+    (16, 10),
     (16, 8),
+    (12, 9),
+    (12, 8),
     (12, 6),
+    (10, 7),
     (10, 5),
+    (8, 6),
+    (8, 5),
     (8, 4),
     (6, 4),
     (6, 3),
@@ -91,7 +103,7 @@ SCALES: tuple[Scale, ...] = (
     (2, 1),
     (1, 1),
 )
-"""Largest first."""
+"""Widest first; of one width the tallest, half as tall again as wide at most."""
 
 
 def drawable(text: str) -> bool:
@@ -151,3 +163,22 @@ def stacked(lines: tuple[str, ...], scale: Scale) -> tuple[str, ...]:
     between = ("",) if scale[1] % 2 == 0 else ()
     rows = [draw(line, scale) for line in lines]
     return (*(row for one in rows[:-1] for row in (*one, *between)), *rows[-1])
+
+
+def broken(text: str, width: int, height: int) -> tuple[str, ...]:
+    """Return text on one line, or on two where that is bigger; nothing where it does not fit at all."""
+    found: list[tuple[Scale, int, tuple[str, ...]]] = []
+    for lines in _splits(text):
+        scales = [largest(line, width, height // len(lines)) or (0, 0) for line in lines]
+        found.append((min(scales), -len(lines), lines))
+    scale, _, lines = max(found)
+    return stacked(lines, scale) if scale[0] else ()
+
+
+def _splits(text: str) -> Iterator[tuple[str, ...]]:
+    """The text on one line, and on two about equally long."""
+    yield (text,)
+    spaces = [at for at, character in enumerate(text) if character == " "]
+    if spaces:
+        middle = min(spaces, key=lambda at: abs(at - len(text) // 2))
+        yield text[:middle], text[middle + 1 :]

@@ -9,7 +9,7 @@ from textual.geometry import Size
 from logger.job.job import Job
 from tui.safe import safe_text
 
-from .blocks import Scale, big, largest, stacked
+from .blocks import big, broken, largest
 from .painted import Fitted, Painted, padded, plain, wrapped
 
 _TALL = 34
@@ -75,18 +75,4 @@ class Head(Fitted):
         """The whole on one line where that can be read well, else its part on one line, or on two if bigger."""
         if (largest(self._whole, width, height) or (0, 0)) > (1, 1):
             return big(self._whole, width, height) or ()
-        found: list[tuple[Scale, int, tuple[str, ...]]] = []
-        for lines in _splits(self._part):
-            scales = [largest(line, width, height // len(lines)) or (0, 0) for line in lines]
-            found.append((min(scales), -len(lines), lines))
-        scale, _, lines = max(found)
-        return stacked(lines, scale) if scale[0] else ()
-
-
-def _splits(text: str) -> Iterable[tuple[str, ...]]:
-    """The text on one line, and on two about equally long."""
-    yield (text,)
-    spaces = [at for at, character in enumerate(text) if character == " "]
-    if spaces:
-        middle = min(spaces, key=lambda at: abs(at - len(text) // 2))
-        yield text[:middle], text[middle + 1 :]
+        return broken(self._part, width, height)

@@ -12,7 +12,7 @@ from tui.look import style_of
 from tui.safe import safe_text
 
 from .bar import bar_rows
-from .blocks import big
+from .blocks import big, broken
 from .painted import Painted, padded, wrapped
 from .turns import advice_rows, more_rows
 
@@ -20,6 +20,8 @@ _GAP = 2
 _DIGITS = "$foreground bold"
 _ROOMY = 20
 """Rows from which on the verdict is drawn big too."""
+_BIG = 5
+"""Rows of letters that can be read from two metres."""
 _FEWEST = 3
 """Rows that the digits keep; what goes under them has the rest."""
 
@@ -69,13 +71,25 @@ class Sight(Painted):
 
 
 def _aside(lines: tuple[str, ...], width: int, height: int) -> Iterator[Content]:
-    """Paint the lines that fit whole, cautions with their mark."""
+    """Paint the lines that fit whole, cautions with their mark; the first one big under them where room stays."""
+    first, *rest = lines or ("",)
+    under = [row for line in rest for row in _marked(line, width)]
+    fits = height >= _ROOMY and not first.startswith("Caution:")
+    said = broken(safe_text(first), width, height - len(under) - 1) if fits else ()
+    if len(said) >= _BIG:
+        yield from (padded(row, width, "$quiet") for row in under)
+        yield from (padded(row, width, _DIGITS) for row in ("", *said))
+        return
     for line in lines:
-        rows = wrapped(line.replace("Caution:", "!", 1), width, "  ")
+        rows = _marked(line, width)
         height -= len(rows)
         if height < 0:
             return
         yield from (padded(row, width, "$quiet") for row in rows)
+
+
+def _marked(line: str, width: int) -> list[str]:
+    return wrapped(line.replace("Caution:", "!", 1), width, "  ")
 
 
 # --- one value ------------------------------------------------------------------------------------------------------
@@ -91,7 +105,7 @@ def _value(value: Value, width: int, height: int) -> Iterator[Content]:
     room = max(height - len(bar) - 2 - _FEWEST, 0)
     under = [row for line in (reason, *rest[1:]) if line for row in wrapped(line, width)][:room]
     notes = _that_fit(value.notes, width, room - len(under))
-    word = _word(value.verdict.upper() if value.verdict else "", width, height)
+    word = _word(value.verdict.upper() if value.verdict else value.flag.lstrip("✕ "), width, height)
     room = height - len(bar) - len(under) - len(notes) - len(word) - 2
     yield padded(_named(value, *rest[:1]), width, "$quiet")
     yield from _digits(value.text, value.unit, width, room)

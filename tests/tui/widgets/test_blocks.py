@@ -5,7 +5,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from rich.cells import cell_len
 
-from tui.widgets.blocks import GLYPHS, HEIGHT, SCALES, big, draw, largest, size, stacked
+from tui.widgets.blocks import GLYPHS, HEIGHT, SCALES, big, broken, draw, largest, size, stacked
 
 
 @pytest.mark.parametrize("character", sorted(GLYPHS))
@@ -53,3 +53,15 @@ def test_text_without_a_glyph_for_every_character_is_not_drawn() -> None:
 def test_lines_that_would_touch_are_set_apart() -> None:
     assert "" in stacked(("LEFT", "RIGHT"), (4, 2))
     assert "" not in stacked(("LEFT", "RIGHT"), (2, 1))
+
+
+def test_digits_grow_taller_where_they_cannot_grow_wider() -> None:
+    assert largest("36.20", 70, 15) == (8, 6)
+    assert all(down <= across * 3 / 4 or across < 8 for across, down in SCALES)
+    assert list(SCALES) == sorted(SCALES, reverse=True)
+
+
+def test_text_is_broken_in_two_where_that_is_bigger() -> None:
+    assert len(broken("2 of 15 checks pass", 146, 30)) > len(big("2 of 15 checks pass", 146, 30) or ())
+    assert broken("36.20", 46, 5) == big("36.20", 46, 5)
+    assert broken("36.2 ™", 80, 5) == ()

@@ -1,0 +1,40 @@
+"""The value in sight: what grows where there is room, and what stays where there is little."""
+
+import pytest
+
+from tui.glance.shown import Shown, Value
+from tui.widgets.value import Sight
+
+ASIDE = Value("Does not count", "36.50", "mm", reason="a look only", flag="✕ DOES NOT COUNT")
+STANDS = ("2 of 15 checks pass", "Caution: Engine off.", "Kit: caliper")
+
+
+def _drawn(shown: Shown, otherwise: tuple[str, ...], width: int, height: int) -> list[str]:
+    sight = Sight()
+    sight._shown, sight._else = shown, otherwise
+    return [row.plain.rstrip() for row in sight.rows(width, height)]
+
+
+def test_what_does_not_count_says_so_in_big_letters_too() -> None:
+    rows = _drawn(ASIDE, (), 146, 40)
+    at = next(at for at, row in enumerate(rows) if "✕ DOES NOT COUNT" in row)
+    assert sum("█" in row for row in rows[at + 1 :]) >= 5
+    assert len(rows) <= 40
+
+
+def test_in_few_rows_its_digits_have_them() -> None:
+    rows = _drawn(ASIDE, (), 76, 12)
+    assert rows[-1].strip().startswith("a look only") or "a look only" in rows[-1]
+    assert sum("█" in row for row in rows) >= 5
+
+
+def test_how_the_job_stands_is_big_where_there_is_room() -> None:
+    rows = _drawn(None, STANDS, 146, 40)
+    assert rows[0] == "! Engine off."
+    assert sum("█" in row for row in rows) >= 20
+    assert _drawn(None, STANDS, 76, 12) == ["2 of 15 checks pass", "! Engine off.", "Kit: caliper"]
+
+
+@pytest.mark.parametrize("otherwise", [(), ("Caution: Hot.", "Kit: rag")])
+def test_a_caution_is_not_how_a_job_stands(otherwise: tuple[str, ...]) -> None:
+    assert "█" not in "".join(_drawn(None, otherwise, 146, 40))
