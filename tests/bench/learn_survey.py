@@ -6,7 +6,7 @@ import sys
 from dataclasses import dataclass
 
 from logger.learn.learn import Fit, Lesson, learn
-from tests.logger.encodings import Tool, make, seen
+from tests.logger.learn.encodings import Tool, make, seen
 
 MOST = 12
 """Readings after which a tool counts as not found."""

@@ -13,7 +13,7 @@ from logger.job.rules import Judged, judge, values_of
 from logger.job.zeroed import suspected
 from logger.sheets.sheet import MeasureStep
 
-from .test_walk import ERRING, MOST, Mechanic
+from .mechanic import ERRING, MOST, Mechanic
 from .walk import SMALL, Walk, described, sheet_of
 
 ZERO = """

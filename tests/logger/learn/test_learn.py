@@ -17,7 +17,7 @@ from logger.learn.capture import Seen, read_capture
 from logger.learn.learn import Lesson, learn
 from logger.learn.profile import describe, profile_text
 from tests.bench.learn_survey import survey
-from tests.logger.encodings import OTHER, OWN, make, seen
+from tests.logger.learn.encodings import OTHER, OWN, make, seen
 
 Row = tuple[bytes, str | None]
 

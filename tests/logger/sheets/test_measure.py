@@ -11,7 +11,7 @@ from logger.errors import BadInput
 from logger.sheets.file import load_sheet
 from logger.sheets.sheet import MeasureStep
 from logger.units import parse_quantity, share
-from tests.logger.conveyor import SAG_AIM, SAG_WINDOW, Change, edited, problems, warnings
+from tests.logger.sheets.conveyor import SAG_AIM, SAG_WINDOW, Change, edited, problems, warnings
 
 ZERO = '[[step]] 3 "zero"'
 WEAR = '[[step]] 5 "wear"'

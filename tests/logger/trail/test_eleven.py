@@ -26,10 +26,9 @@ from logger.trail.proof import prove
 from logger.trail.seal import Seal, check_signatures
 from logger.trail.trail import Trail, read, verify
 from tests.logger.trail.test_read import holds
+from tests.logger.walk import SMALL
 from tests.played import Ticking, lines_of
 from tui.plain import Plain
-
-from .walk import SMALL
 
 SCRIPT = (
     "done",

@@ -8,8 +8,7 @@ from logger.job.measured import value_at
 from logger.metrology.uncertainty import pool, repeats
 from logger.sheets.sheet import MeasureStep
 from logger.units import parse_quantity
-
-from .walk import SMALL, Walk, answer, sheet_of
+from tests.logger.walk import SMALL, Walk, answer, sheet_of
 
 TRADE = (
     SMALL.replace('window = ["25 mm", "40 mm"]\naim = "32 mm"', 'window = ["50 mm", "60 mm"]\naim = "55 mm"')
