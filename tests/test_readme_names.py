@@ -79,7 +79,7 @@ def test_secrets_are_those_of_the_model() -> None:
 
 def test_toolbook_keys_are_those_of_the_model() -> None:
     text = section("### The toolbook").split("In `toolbook.toml`")[1].split("\n\n")[0]
-    assert Counter(spans(text)) == Counter(Tool.model_fields)
+    assert Counter(spans(text)) == Counter(list(Tool.model_fields))
 
 
 def test_units_of_a_profile_are_all_there_and_the_reverse() -> None:
