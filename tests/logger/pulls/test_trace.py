@@ -158,7 +158,7 @@ def test_the_noise_at_rest_also_keeps_a_wiggle_from_being_a_click() -> None:
 
 def test_twenty_samples_of_one_unit_tell_the_noise_and_less_is_refused() -> None:
     rest = [sample(n, "0.1") for n in range(20)]
-    assert noise_at_rest(rest) == (Decimal("0.1"), 0, "N·m")
+    assert noise_at_rest(rest) == Noise(Decimal("0.1"), Decimal(0), "N·m")
     with pytest.raises(BadInput, match="20 samples in 2 units") as refused:
         noise_at_rest([*rest[:-1], sample(20, "0.1", "lbf·ft")])
     assert refused.value.remedy == "Leave the wrench untouched until it has sent at least 20 samples in one unit."
