@@ -353,3 +353,92 @@ def test_an_override_stands_in_front_of_every_verdict_and_says_what_it_was() -> 
     judged = walk.verdicts["gap"]
     assert (judged.verdict, judged.text) == ("overridden", "45.0")
     assert judged.reason == "Robin: new chain ordered (was high)"
+
+
+# --- the reasons, whole ---
+
+
+def _why(walk: Walk, check: str = "bolts.left") -> tuple[str, str]:
+    judged = walk.verdicts[check]
+    return judged.verdict, judged.reason
+
+
+def test_a_confirmation_and_a_note_say_what_they_wait_for() -> None:
+    walk = Walk(shipped())
+    assert _why(walk, "ready") == ("waiting", "not confirmed yet")
+    assert _why(walk, "mileage") == ("waiting", "not written down yet")
+    while walk.key != "close":
+        answer(walk)
+    assert _why(walk, "pin") == ("done", "")
+    assert _why(walk.loosened("axle_nut"), "pin") == ("stale", "disturbed since it was confirmed")
+
+
+def test_a_note_that_was_disturbed_is_asked_again_and_keeps_what_it_said() -> None:
+    note = '[[step]]\nid = "felt"\nkind = "note"\ntitle = "How it runs"\nask = "Write down how it runs."\n'
+    text = SMALL.replace('"cap", "runs"]', '"cap", "runs", "felt"]') + note
+    walk = Walk(sheet_of(text))
+    while walk.key != "note:felt":
+        answer(walk)
+    assert _why(walk.note("smooth"), "felt") == ("done", "")
+    walk.turned()
+    judged = walk.verdicts["felt"]
+    assert (judged.verdict, judged.reason, judged.text) == ("stale", "disturbed since it was written down", "smooth")
+
+
+def test_a_measurement_says_why_it_has_no_value() -> None:
+    assert _why(_gap(), "gap") == ("waiting", "not taken yet")
+    assert _why(_gap("32 mm").loosened("bolts"), "gap") == ("stale", "disturbed since it was taken")
+    two = _gap("32.0 mm", "1.26 in", window="repeats = 3")
+    assert _why(two, "gap") == ("waiting", "readings in two units: take it again with one tool")
+    apart = _gap("32.0 mm", "32.3 mm", window='repeats = 2\nspread_within = "0.2 mm"')
+    assert _why(apart, "gap") == ("unsteady", "repeats differ by 0.3 mm, more than 0.2 mm")
+    sides = small(upto="measure:ends.left").read("1.425 in", tool="C2").read("36.2 mm")
+    said = "the two sides were read in two units: take both with one tool"
+    assert _why(sides, "ends.agreement") == ("waiting", said)
+
+
+def test_a_fastener_that_nobody_loosened_says_what_it_wants() -> None:
+    walk = small(upto="untouched:bolts.left")
+    assert _why(walk) == ("waiting", "confirm that it is untouched, or loosen it")
+    assert _why(walk.confirm()) == ("done", "not loosened, witness mark in line")
+    tight = small(upto="untouched:bolts.left").pull("40.0 N·m")
+    assert _why(tight) == ("waiting", "pulled to 40.0 N·m without being loosened: loosen it, then torque it")
+    turned = "the adjusters were turned: loosen it, then torque it"
+    assert _why(small(upto="untouched:bolts.left").turned()) == ("waiting", turned)
+    assert _why(small(upto="close").turned()) == ("stale", turned)
+
+
+def test_a_loose_fastener_says_how_far_it_is() -> None:
+    gap_in = "a gap of 400 ms in the stream"
+    again = "loosen it and torque again"
+    assert _why(_loose()) == ("waiting", "loose, not torqued yet")
+    assert _why(_loose().pull("20 N·m", invalid=gap_in)) == (
+        "waiting",
+        f"the last pull cannot be used ({gap_in}): pull again",
+    )
+    tight = "tight by a pull that does not count"
+    assert _why(_loose().pull("40 N·m", invalid=gap_in)) == ("waiting", f"{tight} ({gap_in}): {again}")
+    assert _why(_loose().back().pull("40 N·m")) == ("waiting", f"{tight} (nothing asked for it): {again}")
+    assert _why(_loose().pull("40 N·m").back()) == ("waiting", f"{tight} (taken back): {again}")
+    assert _why(_loose().pull("45 N·m")) == ("high", f"above the window: {again}")
+    torqued = _loose().pull("40 N·m")
+    assert _why(torqued) == ("inside", "")
+    assert _why(torqued.loosened("bolts.left")) == ("stale", "loosened since it was torqued")
+    assert _why(torqued.pull("20 N·m")) == ("waiting", "so far 20 N·m, still below the window")
+    disturbed = _loose().pull("40 N·m").pull("40 N·m").turned().confirm()
+    assert _why(disturbed) == ("stale", f"disturbed since it was torqued: {again}")
+
+
+def test_every_re_hit_is_told_with_what_it_reached() -> None:
+    walk = small(upto="measure").read("45.0 mm", "32.0 mm", "32.0 mm").confirm().turned().confirm()
+    while walk.key != "close":
+        answer(walk)
+    walk.pull("43.9 N·m").pull("30 N·m")
+    said = "pulled again since, to 43.9 N·m, 30 N·m: the first pull stands"
+    assert _why(walk, "bolts.right") == ("inside", said)
+
+
+def test_what_was_let_pass_asks_for_nothing_more() -> None:
+    judged = _loose().pull("45 N·m").override("bolts.left", note="seen by the foreman").verdicts["bolts.left"]
+    assert (judged.verdict, judged.reason) == ("overridden", "Robin: seen by the foreman (was high)")
+    assert not judged.to_loosen
