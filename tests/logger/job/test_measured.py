@@ -427,3 +427,54 @@ def test_a_further_repeat_that_contradicts_the_first_is_unsteady() -> None:
     assert not walk.prompt.more
     again = walk_on(f'{WINDOW}\nmethod_u = "0.8 mm"').read(low, "26.0 mm")
     assert (again.verdict("gap"), again.verdicts["gap"].text) == ("inside", "25.25")
+
+
+# --- the reasons, whole ---
+
+
+def test_a_verdict_that_cannot_be_told_says_so_and_one_that_can_says_nothing() -> None:
+    assert gap("25.50 mm").reason == "too near a limit to tell"
+    assert gap("32.00 mm").reason == gap("45.00 mm").reason == ""
+
+
+def test_a_further_repeat_that_contradicts_says_by_how_much() -> None:
+    walk = walk_on(f'{WINDOW}\nmethod_u = "0.8 mm"').read("24.5 mm", "32.0 mm")
+    said = "the repeat differs by 7.5 mm, more than what is known of tool and method allows"
+    assert walk.verdicts["gap"].reason == said
+
+
+def test_a_further_repeat_may_differ_by_just_what_is_known() -> None:
+    """A method of u = 0.5 mm alone: two readings may differ by 2 √2 x 0.5 = 1.414 213 6 mm (GUM 5.1.2)."""
+    for second, verdict in (("38.086 mm", "inside"), ("38.085 mm", "unsteady")):
+        walk = walk_on(f'{WINDOW}\nmethod_u = "0.5 mm"')
+        walk.say(described("C1", "caliper", accuracy="0 mm", resolution="0 mm")).read("39.500 mm")
+        assert walk.read(second).verdict("gap") == verdict
+
+
+def test_the_wrong_spot_is_told_with_both_places() -> None:
+    walk = Walk(shipped())
+    walk.say(described("C1", "caliper", accuracy="0.03 mm", resolution="0.01 mm"))
+    while not walk.key.startswith("measure:slack"):
+        if walk.prompt.kind == "zero":
+            walk.read("0.00 mm")
+        else:
+            answer(walk)
+    walk.read("100.0 mm", "128.0 mm", "100.0 mm", "125.0 mm")
+    said = "it reads looser than opposite: the mark may stand at the wrong spot; look for the tightest place again"
+    assert walk.verdicts["slack.tightest"].warnings[-1] == said
+
+
+def test_a_pair_in_inches_is_held_against_its_limit_in_inches() -> None:
+    """0.5 mm is 0.019685 in, by the inch of 25.4 mm exactly (NIST SP 811)."""
+    for right, verdict in (("1.4196 in", "inside"), ("1.4197 in", "uneven")):
+        walk = walk_on().read("32.0 mm").read("1.4000 in", right, tool="C2")
+        judged = walk.verdicts["ends.agreement"]
+        assert (judged.verdict, judged.unit) == (verdict, "in")
+
+
+def test_a_pair_has_the_digits_of_its_finer_reading_and_the_attempts_of_its_later_side() -> None:
+    walk = walk_on().read("32.0 mm").read("36.2 mm", "36.05 mm")
+    judged = walk.verdicts["ends.agreement"]
+    assert (judged.text, judged.attempts) == ("0.15", 1)
+    walk = walk_on().read("32.0 mm").read("36.25 mm", "36.2 mm")
+    assert walk.verdicts["ends.agreement"].text == "0.05"

@@ -399,3 +399,41 @@ def test_what_is_said_of_a_pull_too_high_names_no_value_twice_and_nests_no_brack
     line = words.verdict_line(walk.job, judged)
     assert line.count("(") == 1
     assert line.count(judged.text) == 1
+
+
+# --- the reasons, whole ---------------------------------------------------------------------------------------------
+
+
+def _why(walk: Walk) -> str:
+    return walk.verdicts["bolts.left"].reason
+
+
+def test_what_would_be_near_enough_is_named_and_a_tool_that_can_tell_nothing_too() -> None:
+    """Acceptance limits of the pull itself: 36 + 1.7127 and 44 - 1.7127 N·m, rounded inwards to its tenths."""
+    near = _loose(bolted(decision="guarded"), described(accuracy="4 %")).pull("37.0 N·m")
+    into = "too near a limit to tell: loosen it and torque again into ≈ 37.8 N·m to ≈ 42.2 N·m"
+    assert _why(near) == f"{into}, or override with a note"
+    blunt = _loose(bolted(decision="guarded"), described(accuracy="12 %")).pull("40.0 N·m")
+    nothing = "W1 cannot tell any torque in this window: torque with a better tool, or override with a note"
+    assert (blunt.verdict("bolts.left"), _why(blunt)) == ("unsure", nothing)
+
+
+def test_with_an_adapter_the_reason_says_what_the_wrench_read_and_what_came_after() -> None:
+    walk = _loose(bolted(adapter=STRAIGHT)).pull("36.4 N·m")
+    assert _why(walk) == "the wrench read 36.4 N·m, with the adapter"
+    _unasked(walk, "left", "36.0 N·m")
+    again = "pulled again since, to 36.0 N·m: the first pull stands"
+    assert _why(walk) == f"the wrench read 36.4 N·m, with the adapter; {again}"
+
+
+def test_the_torque_at_the_fastener_has_a_digit_more_than_the_wrench_shows() -> None:
+    judged = _loose(bolted(adapter=STRAIGHT)).pull("36.37 N·m").verdicts["bolts.left"]
+    assert (judged.text, judged.unit, judged.margin) == ("40.007", "N·m", Fraction("3.993"))
+    high = _loose(bolted(adapter=STRAIGHT)).pull("44.0 N·m").verdicts["bolts.left"]
+    assert (high.text, high.unit, high.margin) == ("48.40", "N·m", Fraction("-4.4"))
+
+
+def test_pulls_that_took_hold_or_went_over_are_the_attempts() -> None:
+    walk = _loose(bolted()).pull("20 N·m")
+    assert walk.verdicts["bolts.left"].attempts == 0
+    assert walk.pull("45 N·m").verdicts["bolts.left"].attempts == 1
