@@ -14,6 +14,9 @@ from logger.trail.canonical import decode, digest, encode
 from logger.trail.keys import holds
 from logger.trail.seal import message
 
+_FEW = 100
+"""Things unknown in one record that are looked at."""
+
 
 @dataclass(frozen=True, slots=True)
 class Arrived:
@@ -118,6 +121,8 @@ def _unread(data: bytes) -> str:
     try:
         Record.model_validate_json(data)
     except ValidationError as error:
+        if (count := error.error_count()) > _FEW:  # each would be told of at length before the first can be had
+            return f"{count} things in it are not known"
         first = error.errors(include_url=False, include_input=False)[0]
         return f"{'.'.join(str(part) for part in first['loc'])[:80]}: {first['msg'][:120]}"
     return ""

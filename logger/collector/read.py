@@ -11,6 +11,7 @@ from pathlib import Path
 import sqlalchemy as sa
 
 from logger.errors import BadInput
+from logger.settings.settings import expanded
 from logger.trail.anchor import Anchor
 from logger.trail.canonical import genesis
 from logger.trail.file import connect
@@ -47,7 +48,10 @@ class Alarm:
 
 def is_store(url: str) -> bool:
     """Tell whether there may be a store: a file that is there, or a server's URL."""
-    return "://" in url or Path(url).expanduser().is_file()
+    try:
+        return "://" in url or expanded(url).is_file()
+    except OSError as error:  # a name that is too long, or a folder that may not be entered
+        raise BadInput(f"The store {url[:80]} cannot be looked at: {error.strerror}.", "Name another file.") from error
 
 
 class Shelf:

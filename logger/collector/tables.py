@@ -1,12 +1,12 @@
 """The collector's database: its tables, and how it is opened, on SQLite or PostgreSQL alike."""
 
 import sqlite3
-from pathlib import Path
 
 import sqlalchemy as sa
 from sqlalchemy.dialects import postgresql, sqlite
 
 from logger.errors import BadInput, NotStored
+from logger.settings.settings import expanded
 
 metadata = sa.MetaData()
 
@@ -127,7 +127,7 @@ def _create(engine: sa.Engine) -> None:
 
 def _url(given: str) -> str:
     if "://" not in given:
-        path = Path(given).expanduser().absolute()
+        path = expanded(given).absolute()
         path.parent.mkdir(parents=True, exist_ok=True)
         return f"sqlite:///{path}"
     return given.replace("postgresql://", "postgresql+psycopg://", 1)

@@ -50,6 +50,16 @@ class Home:
         return self.folder / f"crash-{stamp}.txt"
 
 
+def expanded(named: str) -> Path:
+    """Return a path as a person wrote it, with `~` put in; BadInput where it can be no path of this machine."""
+    try:
+        if "\0" in named:
+            raise BadInput("A path holds the character NUL.", "Write a path without it.")
+        return Path(named).expanduser()
+    except RuntimeError:
+        raise BadInput(f"{named[:80]} begins with ~ and no user of this machine.", "Write the whole path.") from None
+
+
 def home_folder(given: str | None, environment: Mapping[str, str]) -> Home:
     """Return the home: `given`, else EVENHAND_HOME, else the platform's data folder; BadInput when it is no folder."""
     named = given if given is not None else environment.get(HOME_VARIABLE) or None
@@ -59,7 +69,7 @@ def home_folder(given: str | None, environment: Mapping[str, str]) -> Home:
         return Home(platformdirs.user_data_path("evenhand", appauthor=False))
     if not named.strip() or "\0" in named:
         raise BadInput("The home folder has no name.", f"Give one with --home DIR or {HOME_VARIABLE}.")
-    folder = Path(named).expanduser().absolute()
+    folder = expanded(named).absolute()
     try:
         is_other = folder.exists() and not folder.is_dir()
     except OSError as error:  # a name that is too long, or a folder that may not be entered

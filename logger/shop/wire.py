@@ -22,6 +22,8 @@ Life = Literal["init", "ready", "sleeping", "disconnected", "lost"]
 
 MAX_PAYLOAD = MAX_BYTES
 """Octets; whatever is longer is refused before it is looked into."""
+MAX_TOLD = 1 << 17
+"""Octets of a payload that is no event: what a bench or the collector says of itself."""
 
 
 class Wire(Confined):
@@ -133,9 +135,14 @@ def pack(payload: Wire) -> bytes:
 
 def unpack(model: type[Payload], data: bytes) -> Payload:
     """Read a payload; BadInput when it is too long, no strict JSON, or not of this model."""
-    if len(data) > MAX_PAYLOAD:
-        raise BadInput(f"The payload has {len(data)} octets; at most {MAX_PAYLOAD} are allowed.", "Refuse it.")
-    decode(data)  # keys that stand twice, floats, NaN and deep nesting end here
+    most = MAX_PAYLOAD if model is EventSent else MAX_TOLD
+    if len(data) > most:
+        raise BadInput(f"The payload has {len(data)} octets; at most {most} are allowed.", "Refuse it.")
+    found = decode(data)  # keys that stand twice, floats, NaN and deep nesting end here
+    if more := found.keys() - model.model_fields.keys():  # before each of a hundred thousand is told of at length
+        raise BadInput(f"The payload is no {model.__name__}: it has the key {min(more)[:60]!r}.", "Refuse it.")
+    if model is EventSent and any(isinstance(value, list | dict) for value in found.values()):
+        raise BadInput("The payload is no EventSent: each of its values is a text or a number.", "Refuse it.")
     try:
         return model.model_validate_json(data)
     except ValidationError as error:

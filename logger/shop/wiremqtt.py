@@ -7,13 +7,13 @@ import socket
 import ssl
 from collections.abc import AsyncIterator, Awaitable, Iterator, Sequence
 from dataclasses import dataclass, field
-from pathlib import Path
 
 import aiomqtt
 from pydantic import SecretStr
 
 from logger.errors import BadInput, NothingToTalkTo
 from logger.settings.file import ShopSettings
+from logger.settings.settings import expanded
 
 from .wireport import Line, Message
 
@@ -149,9 +149,9 @@ def trust(settings: ShopSettings) -> ssl.SSLContext:
     BadInput where a file of the settings cannot be used.
     """
     try:
-        context = ssl.create_default_context(cafile=str(Path(settings.ca).expanduser()) if settings.ca else None)
+        context = ssl.create_default_context(cafile=str(expanded(settings.ca)) if settings.ca else None)
         if settings.certificate:
-            context.load_cert_chain(Path(settings.certificate).expanduser(), Path(settings.key).expanduser())
+            context.load_cert_chain(expanded(settings.certificate), expanded(settings.key))
     except (OSError, ssl.SSLError) as error:
         raise BadInput(f"[shop] ca, certificate or key cannot be used: {error}.", "Name PEM files.") from error
     context.minimum_version = ssl.TLSVersion.TLSv1_2

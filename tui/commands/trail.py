@@ -1,11 +1,10 @@
 """`verify` and `trail backup`: what the trail shows, and a copy of it; neither writes to the trail."""
 
 import argparse
-from pathlib import Path
 
 from logger.errors import BadInput
-from logger.trail.anchor import Anchor
-from logger.trail.anchorqr import anchor_lines, qr_lines
+from logger.settings.settings import expanded
+from logger.trail.anchor import Anchor, as_text
 from logger.trail.backup import backup as copy_trail
 from logger.trail.keys import load_key
 from logger.trail.proof import Noted, noted, prove
@@ -34,9 +33,15 @@ def verify(shell: Shell, args: argparse.Namespace) -> int:
     if found.count:
         head = Anchor(found.head_seq, bytes.fromhex(found.head_hash), found.trail)
         shell.out(f"The head in words: {head.words}")
-        for line in (*anchor_lines(head)[1:2], *qr_lines(head)) if args.qr else ():
+        for line in _code(head) if args.qr else ():
             shell.out(line)
     return Exit.DONE
+
+
+def _code(head: Anchor) -> tuple[str, ...]:
+    from logger.trail.anchorqr import qr_lines  # noqa: PLC0415  (late on purpose: few ask for the code)
+
+    return (as_text(head), *qr_lines(head))
 
 
 def _against(shell: Shell, given: str | None) -> Noted | None:
@@ -61,7 +66,7 @@ def _own_key(shell: Shell) -> bytes:
 def backup(shell: Shell, args: argparse.Namespace) -> int:
     """Make a copy of the trail as one file."""
     home = shell.home
-    out = Path(args.out).expanduser() if args.out is not None else home.folder / "trail-backup.sqlite"
+    out = expanded(args.out) if args.out is not None else home.folder / "trail-backup.sqlite"
     made = copy_trail(home.trail, out)
     head = Anchor(made.found.head_seq, bytes.fromhex(made.found.head_hash), made.found.trail)
     shell.out(f"{made.found.count} events copied and read back: {made.path}")

@@ -3,7 +3,7 @@ from pathlib import Path
 import pytest
 
 from logger.errors import BadInput
-from logger.settings.settings import home_folder
+from logger.settings.settings import expanded, home_folder
 
 
 def test_option_wins_over_variable_wins_over_platform(tmp_path: Path) -> None:
@@ -36,3 +36,11 @@ def test_a_file_is_no_home(tmp_path: Path) -> None:
     (tmp_path / "file").write_text("")
     with pytest.raises(BadInput, match="is not a folder"):
         home_folder(str(tmp_path / "file"), {})
+
+
+@pytest.mark.parametrize("path", ["~nobody-of-this-name/home", "~nobody-of-this-name", "a\0b"])
+def test_a_path_of_nobody_is_told(path: str) -> None:
+    with pytest.raises(BadInput):
+        expanded(path)
+    with pytest.raises(BadInput):
+        home_folder(path, {})
