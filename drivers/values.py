@@ -103,37 +103,9 @@ def _check_units(unit: Unit | None, units: UnitField | None) -> None:
         raise ValueError("give a unit, or the bits that say it ([values.units]), and not both")
 
 
-class OtherWay(Strict):
-    """Another way to read the number of a frame; its keys mean what they mean of a number."""
+class NumberForm(Strict):
+    """How a number lies in a frame, and what it says of its unit."""
 
-    form: Form
-    offset: At
-    width: int
-    order: Order = "little"
-    mask: int | None = Field(default=None, ge=1)
-    sign: Bits | None = None
-    exponent: Exponent = 0
-    unit: Unit | None = None
-    units: UnitField | None = None
-
-    @model_validator(mode="after")
-    def _consistent(self) -> "OtherWay":
-        _check_units(self.unit, self.units)
-        _check_number(self.form, self.width, self.mask, self.sign)
-        return self
-
-    @property
-    def reach(self) -> int:
-        """Octets that a frame has at least."""
-        ends = [each.at + 1 for each in (self.sign, self.units) if each]
-        return max([self.offset + self.width // 8, *ends])
-
-
-class NumberValue(ValueBase):
-    """A number at an offset of a frame."""
-
-    decode: Literal["number"]
-    characteristic: Uuid
     form: Form
     """"medical" is SFLOAT (16 bits) or FLOAT (32 bits); the sign of "sign-magnitude" is the top bit."""
     offset: At
@@ -147,11 +119,34 @@ class NumberValue(ValueBase):
     """Bits that are so when the number is negative; for "unsigned" and "bcd"."""
     exponent: Exponent = 0
     """Power of ten that the number is multiplied with."""
-    factor: Factor | None = None
-    """Exact decimal that the number is multiplied with besides, such as "0.03125"."""
     unit: Unit | None = None
     units: UnitField | None = None
     """In place of a fixed unit: the bits that say it."""
+
+    @model_validator(mode="after")
+    def _is_one_number(self) -> Self:
+        _check_units(self.unit, self.units)
+        _check_number(self.form, self.width, self.mask, self.sign)
+        return self
+
+    @property
+    def reach(self) -> int:
+        """Octets that a frame has at least."""
+        ends = [each.at + 1 for each in (self.sign, self.units) if each]
+        return max([self.offset + self.width // 8, *ends])
+
+
+class OtherWay(NumberForm):
+    """Another way to read the number of a frame; its keys mean what they mean of a number."""
+
+
+class NumberValue(ValueBase, NumberForm):
+    """A number at an offset of a frame."""
+
+    decode: Literal["number"]
+    characteristic: Uuid
+    factor: Factor | None = None
+    """Exact decimal that the number is multiplied with besides, such as "0.03125"."""
     lengths: tuple[Annotated[int, Field(ge=1, le=MAX_FRAME)], ...] = Field(default=(), max_length=16)
     """Octets of a frame; a frame of another length is another kind of message and is set aside."""
     header: tuple[Bits, ...] = Field(default=(), max_length=32)
@@ -169,9 +164,7 @@ class NumberValue(ValueBase):
     """What the number is, before it is scaled, when the tool means "not known"."""
 
     @model_validator(mode="after")
-    def _consistent(self) -> "NumberValue":
-        _check_units(self.unit, self.units)
-        _check_number(self.form, self.width, self.mask, self.sign)
+    def _consistent(self) -> Self:
         self._check_reach()
         _not_a_length_stream(self.role, self.quantity)
         return self
@@ -185,11 +178,10 @@ class NumberValue(ValueBase):
     @property
     def reach(self) -> int:
         """Octets that a frame has at least."""
-        bits = [*self.header, *self.fixed, *(b for b in (self.sign, self.button) if b)]
-        ends = [self.offset + self.width // 8, *(each.at + 1 for each in bits)]
-        ends += [each.at + 1 for each in (self.units, self.mode) if each]
+        ends = [each.at + 1 for each in (*self.header, *self.fixed, self.button, self.mode) if each]
         ends += [each.reach for each in self.agree]
-        return max([*ends, self.counter.at + self.counter.octets if self.counter else 0])
+        ends += [self.counter.at + self.counter.octets] if self.counter else []
+        return max([super().reach, *ends])
 
     @property
     def quantity(self) -> Quantity:

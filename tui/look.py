@@ -7,71 +7,41 @@ from textual.theme import Theme
 from logger import events as ev
 from logger.job.rules import FAILS, PASSES
 
-DARK = Theme(
-    name="evenhand-dark",
-    primary="#7cc4ff",
-    secondary="#b9c2cd",
-    accent="#7cc4ff",
-    warning="#ffb347",
-    error="#ffb347",
-    success="#7cc4ff",
-    foreground="#f4f3ec",
-    background="#0f1318",
-    surface="#0f1318",
-    panel="#232a33",
-    dark=True,
-    text_alpha=1.0,
-    variables={"ok": "#7cc4ff", "off": "#ffb347", "pending": "#e2dcae", "let": "#e4b8ff", "quiet": "#b9c2cd"},
-)
-LIGHT = Theme(
-    name="evenhand-light",
-    primary="#004a86",
-    secondary="#454c55",
-    accent="#004a86",
-    warning="#8a3a00",
-    error="#8a3a00",
-    success="#004a86",
-    foreground="#14181d",
-    background="#fbfaf5",
-    surface="#fbfaf5",
-    panel="#eeeeee",
-    dark=False,
-    text_alpha=1.0,
-    variables={"ok": "#004a86", "off": "#8a3a00", "pending": "#574e14", "let": "#64257f", "quiet": "#454c55"},
-)
+
+def _theme(name: str, ground: tuple[str, str], ink: str, colours: str, *, dark: bool) -> Theme:
+    """Return a theme: the background and what lies on it, the text, and the colours of `_SAYS` in their order."""
+    background, panel = ground
+    said = dict(zip(_SAYS, colours.split(), strict=True))
+    return Theme(
+        name=name,
+        primary=said["ok"],
+        secondary=said["quiet"],
+        accent=said["ok"],
+        warning=said["off"],
+        error=said["off"],
+        success=said["ok"],
+        foreground=ink,
+        background=background,
+        surface=background,
+        panel=panel,
+        dark=dark,
+        text_alpha=1.0,
+        variables=said,
+    )
 
 
-DARK_16 = Theme(
-    name="evenhand-dark-16",
-    primary="#55ffff",
-    secondary="#ffffff",
-    accent="#55ffff",
-    warning="#ffff55",
-    error="#ffff55",
-    success="#55ffff",
-    foreground="#ffffff",
-    background="#000000",
-    surface="#000000",
-    panel="#000000",
-    dark=True,
-    text_alpha=1.0,
-    variables={"ok": "#55ffff", "off": "#ffff55", "pending": "#ffffff", "let": "#ff55ff", "quiet": "#ffffff"},
+_SAYS = ("ok", "off", "pending", "let", "quiet")
+"""What a colour says: it passes, it fails, it is not told yet, it was let pass; and what is said in a low voice."""
+
+DARK = _theme("evenhand-dark", ("#0f1318", "#232a33"), "#f4f3ec", "#7cc4ff #ffb347 #e2dcae #e4b8ff #b9c2cd", dark=True)
+LIGHT = _theme(
+    "evenhand-light", ("#fbfaf5", "#eeeeee"), "#14181d", "#004a86 #8a3a00 #574e14 #64257f #454c55", dark=False
 )
-LIGHT_16 = Theme(
-    name="evenhand-light-16",
-    primary="#0000aa",
-    secondary="#000000",
-    accent="#0000aa",
-    warning="#aa0000",
-    error="#aa0000",
-    success="#0000aa",
-    foreground="#000000",
-    background="#ffffff",
-    surface="#ffffff",
-    panel="#ffffff",
-    dark=False,
-    text_alpha=1.0,
-    variables={"ok": "#0000aa", "off": "#aa0000", "pending": "#000000", "let": "#000000", "quiet": "#000000"},
+DARK_16 = _theme(
+    "evenhand-dark-16", ("#000000", "#000000"), "#ffffff", "#55ffff #ffff55 #ffffff #ff55ff #ffffff", dark=True
+)
+LIGHT_16 = _theme(
+    "evenhand-light-16", ("#ffffff", "#ffffff"), "#000000", "#0000aa #aa0000 #000000 #000000 #000000", dark=False
 )
 """For a terminal of 16 colours: each is one of them, so that none is taken for its nearest."""
 
