@@ -1,6 +1,7 @@
 """Chain-drive geometry against published chain lengths and a rigid-link model of our own."""
 
 import math
+import re
 from collections.abc import Callable
 from decimal import Decimal
 from fractions import Fraction
@@ -334,22 +335,67 @@ def test_what_a_slack_is_worth_as_movement(slack: float, kind: str, off: float) 
     assert drive.movement_u(slack, 0.8) == pytest.approx(by_steps, rel=1e-4)
 
 
+RUN = "the chain run must be longer than 0 mm"
+ADJUSTER = "the adjuster must move the axle: give a thread pitch above 0 mm and at least one flat"
+WITHIN = "the measuring point must lie within the chain run: give its distance from the middle"
+
+
 @pytest.mark.parametrize(
-    ("call", "says"),
+    ("call", "said"),
     [
-        (lambda: Drive.from_teeth(17, 42, PITCH, 140, 1), "touch"),
-        (lambda: Drive.from_span(0, 1), "longer than 0 mm"),
-        (lambda: Drive.from_span(600, 0), "thread pitch above 0"),
-        (lambda: Drive.from_span(600, 1, off_centre_mm=300), "within the chain run"),
-        (lambda: pitch_radius(3, PITCH), "at least 5 teeth"),
-        (lambda: centre_from_links(30, 17, 42, PITCH), "count again"),
-        (lambda: elongation(127, 0, PITCH), "at least one pitch"),
-        (lambda: life_left(0, 0), "above zero"),
+        (
+            lambda: Drive.from_teeth(17, 42, PITCH, 140, 1),
+            "a centre distance of 140 mm lets sprockets of 17 and 42 teeth touch: it must be more than 149.4 mm",
+        ),
+        (lambda: Drive.from_span(0, 1), f"{RUN} (got 0.0 mm): measure it again"),
+        (lambda: Drive(600, 0, Fraction(1)), f"{RUN} (got 600 mm): measure it again"),
+        (lambda: Drive(600, 1.01, Fraction(1)), f"{RUN} (got 600 mm): measure it again"),
+        (lambda: Drive.from_span(600, 0), ADJUSTER),
+        (lambda: Drive.from_span(600, 1, flats_per_turn=0), ADJUSTER),
+        (lambda: Drive.from_span(600, 1, off_centre_mm=300), WITHIN),
+        (lambda: Drive.from_span(600, 1, off_centre_mm=-300), WITHIN),
+        (lambda: DRIVE.slack(-0.1), "an excess of -0.1 mm is below zero: the chain would be taut"),
+        (lambda: pitch_radius(4, PITCH), "a chain sprocket has at least 5 teeth, not 4: count them again"),
+        (
+            lambda: centre_from_links(30, 17, 42, PITCH),
+            "30 links do not reach round sprockets of 17 and 42 teeth: count again",
+        ),
+        (
+            lambda: centre_from_links(5, 17, 17, PITCH),
+            "5 links do not reach round sprockets of 17 and 17 teeth: count again",
+        ),
+        (lambda: elongation(127, 0, PITCH), "wear is measured over at least one pitch, not 0"),
+        (lambda: life_left(0, 0), "the wear limit must be above zero"),
     ],
 )
-def test_bad_input_is_one_clear_sentence(call: object, says: str) -> None:
-    with pytest.raises(ValueError, match=says):
-        call()  # type: ignore[operator]
+def test_bad_input_is_one_clear_sentence(call: Callable[[], object], said: str) -> None:
+    with pytest.raises(ValueError, match=re.escape(said)) as refused:
+        call()
+    assert str(refused.value) == said
+
+
+def test_the_smallest_that_can_be_is_taken() -> None:
+    assert pitch_radius(5, 1) == pytest.approx(1 / (2 * math.sin(math.pi / 5)))
+    assert elongation(Decimal("12.7"), 1, Decimal("12.7")) == 0
+    assert Drive.from_span(600, Decimal("1.5"), flats_per_turn=1).per_flat_mm == Fraction(3, 2)
+    assert life_left(0, Fraction(1, 200)) == 1
+    assert DRIVE.slack(0) == 0
+
+
+def test_a_drive_from_teeth_keeps_what_it_is_told() -> None:
+    told = Drive.from_teeth(42, 17, PITCH, 650, 1, flats_per_turn=4, slack_kind="sag", off_centre_mm=Decimal("12.5"))
+    assert (told.flats_per_turn, told.slack_kind, told.off_centre_mm) == (4, "sag", 12.5)
+    assert (told.span_mm, told.cos_beta) == (DRIVE.span_mm, DRIVE.cos_beta), "which sprocket is the larger is the same"
+    plain = Drive.from_teeth(17, 42, PITCH, 650, 1)
+    assert (plain.flats_per_turn, plain.slack_kind, plain.off_centre_mm) == (6, "total", 0.0)
+    assert Drive.from_span(600, 1) == Drive(600.0, 1.0, Fraction(1), 6, "total", 0.0)
+
+
+def test_the_limits_of_what_a_fit_tells_and_differs_by() -> None:
+    assert Fit(0.25, 0.0625, 1).tells(Fraction(1, 4)), "twice its uncertainty is just half a flat"
+    assert not Fit(0.25, 0.0, 1).tells(Fraction(1, 4)), "nothing is known of what it is worth"
+    assert not Fit(0.5, 0.125, 1).differs(Fraction(1, 4)), "just twice its uncertainty away"
+    assert not Fit(0.0, 0.125, 1).differs(Fraction(1, 4))
 
 
 @pytest.mark.parametrize("off", [0, 60, 150])

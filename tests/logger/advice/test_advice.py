@@ -1,5 +1,6 @@
 """How far to turn: properties of the joint answer, forecasts, and what a measured result says of them."""
 
+import re
 from collections.abc import Mapping
 from dataclasses import replace
 from decimal import Decimal
@@ -268,18 +269,77 @@ def test_a_sprocket_on_the_left_follows_the_left_adjuster() -> None:
 
 
 @pytest.mark.parametrize(
-    ("change", "says"),
+    ("change", "said"),
     [
-        ({"governing": "top"}, "no slack was read at 'top'"),
-        ({"slack_mm": {"tightest": Decimal(-1)}}, "cannot be below zero"),
-        ({"window_mm": (Fraction(40), Fraction(25))}, "swap them"),
-        ({"max_flats": 0}, "at least one flat"),
-        ({"left_share": Fraction(2)}, "at least one flat"),
+        ({"governing": "top"}, "no slack was read at 'top', the place that governs: measure it first"),
+        (
+            {"slack_mm": {"tightest": Decimal(-1)}},
+            "slack at tightest is -1 mm: it cannot be below zero, measure it again",
+        ),
+        (
+            {"window_mm": (Fraction(40), Fraction(25))},
+            "the slack window's lowest value is above its highest: swap them",
+        ),
+        ({"max_flats": 0}, "at least one flat must be allowed, and the left share must lie between 0 and 1"),
+        ({"left_share": Fraction(2)}, "at least one flat must be allowed, and the left share must lie between 0 and 1"),
+        (
+            {"left_share": Fraction(-1, 9)},
+            "at least one flat must be allowed, and the left share must lie between 0 and 1",
+        ),
     ],
 )
-def test_input_that_contradicts_itself_is_refused(change: dict[str, object], says: str) -> None:
-    with pytest.raises(ValueError, match=says):
+def test_input_that_contradicts_itself_is_refused(change: dict[str, object], said: str) -> None:
+    with pytest.raises(ValueError, match=re.escape(said)) as refused:
         replace(FOUND, **change)  # type: ignore[arg-type]
+    assert str(refused.value) == said
+
+
+@pytest.mark.parametrize(
+    "change", [{"max_flats": 1}, {"left_share": Fraction(0)}, {"left_share": Fraction(1)}, {"window_mm": (32, 32)}]
+)
+def test_the_ends_of_what_may_be_given_are_taken(change: dict[str, object]) -> None:
+    assert advise(replace(FOUND, difference_mm=None, **change)).left >= 1  # type: ignore[arg-type]
+
+
+def test_each_note_is_a_whole_sentence_for_a_person() -> None:
+    uneven = advise(replace(FOUND, slack_mm={"tightest": Decimal(20), "opposite": Decimal(45)}))
+    assert uneven.notes == (
+        "the places differ by more than the window is wide: no turning brings them all in; "
+        "look for uneven chain wear or a sprocket that runs out",
+        "nothing fits; nearest is slack tightest 24.2 mm, opposite 47.0 mm, sides 0.07 mm apart",
+        "right goes back: turn it out one more flat, seat it, come back in",
+    )
+    far = advise(replace(FOUND, difference_mm=Decimal(4), max_flats=4))
+    assert far.notes[:2] == (
+        "nothing fits; nearest is slack tightest 39.6 mm, opposite 43.1 mm, sides 3.25 mm apart",
+        "4 flats are the most to turn at once: turn them, seat it, measure again",
+    )
+    none = advise(replace(FOUND, slack_mm={"tightest": Decimal(0)}, difference_mm=None))
+    assert none.notes == (
+        "no slack at tightest: the chain may be tighter than can be read; slacken, seat and measure again",
+        "left goes back: turn it out one more flat, seat it, come back in",
+        "right goes back: turn it out one more flat, seat it, come back in",
+    )
+    cam = replace(FOUND, slack_mm={"tightest": Decimal(33)}, difference_mm=Decimal("0.9"), adjuster="cam")
+    assert advise(cam).notes == ("left goes back: turn it out one more notch, seat it, come back in",)
+    played = advise(replace(FOUND, last_turns=(Fraction(1), Fraction(-2))))
+    assert played.notes == ("right was turned out last: take up its play clockwise before counting",)
+    assert advise(replace(FOUND, last_turns=(Fraction(0), Fraction(1)))).notes == ()
+
+
+def test_places_that_differ_by_just_the_window_can_all_be_brought_in() -> None:
+    just = replace(FOUND, slack_mm={"tightest": Decimal(25), "opposite": Decimal(40)}, difference_mm=None)
+    assert advise(just).notes == ()
+    apart = replace(just, slack_mm={"tightest": Decimal(32), "opposite": Decimal(60)})
+    assert "look for uneven chain wear" in advise(apart).notes[0]
+    assert advise(replace(apart, window_mm=None)).notes == ()
+
+
+def test_of_two_places_that_would_run_taut_both_are_named() -> None:
+    assert predict(FOUND, 12, 12).notes == (
+        "the chain would run taut at tightest: do not turn so far",
+        "the chain would run taut at opposite: do not turn so far",
+    )
 
 
 # --- allowing for the nut -------------------------------------------------------------------------------------------
