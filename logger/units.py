@@ -150,8 +150,7 @@ def share(part: Quantity, whole: Quantity) -> Quantity:
     """
     if part.kind != "share":
         raise BadInput(f"{show(part)} is no share.", "Write it in %, such as 1.5 %.")
-    text = format((part.value * whole.value).scaleb(-2), "f")
-    text = text.rstrip("0").rstrip(".") if "." in text else text
+    text = format((part.value * whole.value).scaleb(-2), "f").rstrip("0").rstrip(".")  # hundredths: it has a point
     return Quantity(text, Decimal(text), whole.unit, f"{show(part)} of {show(whole)}")
 
 
@@ -226,7 +225,7 @@ def trimmed(text: str) -> str:
     Only zeros go, so the number is the same: "36.2000" is shown 36.20, and 0.0005 stays.
     """
     whole, point, part = text.partition(".")
-    return f"{whole}.{part[:2]}{part[2:].rstrip('0')}" if point and len(part) > 2 else text
+    return f"{whole}.{part[:2]}{part[2:].rstrip('0')}" if point else text
 
 
 def decimals(text: str) -> int:

@@ -248,6 +248,7 @@ def test_a_window_in_pounds_judges_a_tool_in_newton_metres(reading: str, verdict
         ("1.5 %", "1200.5 mm", "18.0075", "1.5% of 1200.5 mm = 18.0075 mm"),
         ("2.50 %", "40 N·m", "1", "2.50% of 40 N·m = 1 N·m"),
         ("0.5 %", "1 mm", "0.005", "0.5% of 1 mm = 0.005 mm"),
+        ("0.0001 %", "0.01 mm", "0.00000001", "0.0001% of 0.01 mm = 0.00000001 mm"),
     ],
 )
 def test_a_share_is_exact_and_keeps_what_was_written(part: str, whole: str, text: str, told: str) -> None:
@@ -275,6 +276,7 @@ def test_only_percent_is_a_share() -> None:
         ("36.201", "36.201"),
         ("36.20", "36.20"),
         ("36.2", "36.2"),
+        ("36.", "36."),
         ("3600", "3600"),
         ("0.0005", "0.0005"),
         ("0.00500", "0.005"),
