@@ -26,7 +26,7 @@ from simulators.conveyor import Conveyor, conveyor_spec
 from simulators.demo import Handover
 from simulators.machine import Machine, courier_spec
 from tests.bench.soakfaults import Faults
-from tests.bench.soakfigures import held
+from tests.bench.soakfigures import fill_caches, held
 from tests.bench.soakledger import Account, compare
 from tests.bench.soakperson import Person
 from tests.bench.soakreport import Report, table
@@ -87,6 +87,7 @@ class Soak:
     async def run(self) -> Report:
         """Do the jobs, and look at what is left."""
         report, began = self.report, time.monotonic()
+        fill_caches()
         report.start = held(0)
         async with asyncio.TaskGroup() as group:
             site = Site(self.path, group)

@@ -63,7 +63,9 @@ class Found:
     """What a job's events hold against its account."""
 
     kept: int
+    """How many of the frames that are owed are there."""
     counted: int
+    """How many of them answer a prompt."""
     wrong: tuple[str, ...]
 
 
@@ -107,7 +109,10 @@ def compare(account: Account, events: Iterable[ev.Event], cuts: Mapping[str, Cut
         kept.add(event)
     tools = sorted(account.sent.keys() | kept.taken.keys() | kept.frames.keys())
     wrong = tuple(said for tool in tools for said in _wrong(tool, account.sent[tool], kept))
-    return Found(kept.total, sum(each.total() for each in kept.counted.values()), wrong)
+    held = {tool: sent.owed & (kept.taken[tool] + kept.frames[tool]) for tool, sent in account.sent.items()}
+    return Found(
+        sum(each.total() for each in held.values()), sum(each.total() for each in kept.counted.values()), wrong
+    )
 
 
 class _Kept:
@@ -122,7 +127,6 @@ class _Kept:
         """What is marked as a duplicate, or as too late to be one."""
         self.traces: defaultdict[str, list[tuple[str, ...]]] = defaultdict(list)
         self.missed: Counter[str] = Counter()
-        self.total = 0
 
     def add(self, event: ev.Event) -> None:
         match event:
@@ -134,11 +138,9 @@ class _Kept:
                     self.missed[tool] += int(found[1])
                 else:
                     self.frames[tool].update(pieces(self._cuts, tool, raw))
-                    self.total += 1
 
     def _take(self, tool: str, event: ev.ReadingTaken | ev.PullTaken) -> None:
         whole = pieces(self._cuts, tool, event.raw) if event.raw else ()
-        self.total += 1
         self.taken[tool].update(whole)
         if event.set_aside in ("duplicate", "job closed"):
             self.aside[tool].update(whole)

@@ -43,7 +43,8 @@ class Person(Mechanic):
             self._bench = self._site.bench
             self._bench.listeners.append(self._hear)
         self._shop.wrench = self._rng.choice(self._site.tools.wrenches)
-        await super()._act(self._bench.moment)
+        with suppress(BadInput):  # what was on its way has changed what is asked: the new prompt is read next
+            await super()._act(self._bench.moment)
 
     async def _measure(self, moment: Moment, step: MeasureStep) -> None:
         deep = "depth gauge" in step.tools and moment.prompt.part != "second" and self._rng.random() < 0.3

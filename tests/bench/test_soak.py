@@ -1,5 +1,6 @@
 """The soak, short: every fault at least once; and its ledger, which has to notice what it is there for."""
 
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -7,7 +8,7 @@ import pytest
 from drivers.reading import Link, Stamp, ToolReading, ToolState, Undecoded
 from logger import events as ev
 from tests.bench.soak import Soak
-from tests.bench.soakfigures import Held, slope
+from tests.bench.soakfigures import Held, rise, slope
 from tests.bench.soakledger import Account, Cut, Flight, compare
 from tests.bench.soakreport import Report, table
 
@@ -27,7 +28,7 @@ async def test_jobs_under_every_fault_lose_nothing_count_nothing_twice_and_leave
     assert report.missing == []
     assert report.jobs == 3
     assert report.owed > 100
-    assert 0 < report.counted < report.kept
+    assert 0 < report.counted < report.kept == report.owed
     assert report.sound, report.trail
     assert report.start is not None
     assert report.end is not None
@@ -185,6 +186,11 @@ def test_the_slope_is_by_least_squares_per_hundred_jobs() -> None:
     assert slope([(7, 10)]) == 0
 
 
+def test_the_rise_is_from_the_first_third_to_the_last() -> None:
+    assert rise([10, 11, 90, 50, 50, 50, 30, 31, 32]) == 20
+    assert rise([1, 2]) == 0
+
+
 def looked(jobs: int, rss_kib: int, files: int = 9) -> Held:
     return Held(jobs, rss_kib, 200_000, tasks=1, files=files, threads=1)
 
@@ -200,11 +206,13 @@ def soaked(**but: object) -> Report:
 def test_the_table_holds_only_where_every_line_does() -> None:
     assert table(soaked())[1]
     growing = [looked(jobs, 60_000 + 20 * jobs) for jobs in range(100, 1001, 100)]
+    leaking = [replace(looked(jobs, 60_000), blocks=5 * jobs) for jobs in range(100, 1001, 100)]
     for but in (
         {"wrong": ["j1: C sent 01 1 times"]},
         {"sound": False},
         {"missing": ["flood"]},
         {"held": growing},
+        {"held": leaking},
         {"end": looked(1000, 60_000, files=10)},
     ):
         lines, holds = table(soaked(**but))
