@@ -34,11 +34,11 @@ class _Unit(NamedTuple):
     """Whether FT-LB means ft-lb; never for SI, where the case of a letter is a factor of a thousand."""
 
 
-def _products(firsts: str, seconds: str, *, both: bool = True) -> tuple[str, ...]:
+def _products(firsts: str, seconds: str) -> tuple[str, ...]:
     """Spell a compound unit every way the trade does: "lb·ft", "lbft", "ft·lb", "ftlb" (separators are folded)."""
     pairs = [(a, b) for a in firsts.split() for b in seconds.split()]
-    ways = pairs + [(b, a) for a, b in pairs] if both else pairs
-    return tuple(a + between + b for a, b in ways for between in ("·", ""))
+    both = pairs + [(b, a) for a, b in pairs]
+    return tuple(a + between + b for a, b in both for between in ("·", ""))
 
 
 _UNITS = (
