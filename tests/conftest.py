@@ -1,7 +1,10 @@
-"""What every test lives in: a home folder of its own, and no skips where none are allowed."""
+"""What every test lives in: a home folder of its own, no task left behind, and no skips where none are allowed."""
 
+import asyncio
+import inspect
 import os
 import signal
+from collections.abc import AsyncIterator
 from pathlib import Path
 
 import pytest
@@ -25,6 +28,21 @@ def own_home(tmp_path_factory: pytest.TempPathFactory, monkeypatch: pytest.Monke
     for name in ("NO_COLOR", "COLORTERM", "TEXTUAL", "LC_ALL"):
         monkeypatch.delenv(name, raising=False)
     return home
+
+
+@pytest.fixture
+async def nothing_left_running() -> AsyncIterator[None]:
+    """Fail a test that leaves a task behind; one that was told to end may still be about it."""
+    yield
+    left = [task for task in asyncio.all_tasks() if task is not asyncio.current_task() and not task.cancelling()]
+    assert [task.get_name() for task in left] == []
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Put the watch over tasks around every async test, outside all its other fixtures; plain tests need no loop."""
+    for item in items:
+        if isinstance(item, pytest.Function) and inspect.iscoroutinefunction(item.function):
+            item.fixturenames.insert(0, "nothing_left_running")
 
 
 _skipped: list[str] = []

@@ -16,9 +16,10 @@ from logger.shop.topics import BenchTopics
 from logger.shop.wireport import Message
 from logger.trail.trail import read, verify
 
-from .hall import RealHall, kill, until
+from .hall import RealHall, kill
 from .made import SHOP, TRAIL, ListSource, chain, sent
 from .servers import Mosquitto, mosquitto
+from .waiting import until
 
 
 @dataclass(frozen=True)

@@ -4,7 +4,7 @@ import asyncio
 import contextlib
 import subprocess
 import sys
-from collections.abc import AsyncIterator, Callable
+from collections.abc import AsyncIterator
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -22,18 +22,7 @@ from logger.shop.wireport import Line, Message
 from .made import SHOP
 
 ROOT = Path(__file__).parents[2]
-LONG_S = 60.0
 QUICK = Timing(look_s=0.02, stall_s=0.5)
-
-
-async def until(holds: Callable[[], bool], what: str = "") -> None:
-    """Wait for something that must come; no test depends on how soon."""
-    try:
-        async with asyncio.timeout(LONG_S):
-            while not holds():  # noqa: ASYNC110  (what is looked at lies in files and in other processes)
-                await asyncio.sleep(0.1)
-    except TimeoutError:
-        raise AssertionError(f"it never came: {what}") from None
 
 
 @dataclass

@@ -15,7 +15,7 @@ from logger.shelf.shelf import records
 from logger.toolbook.file import write_toolbook
 from logger.toolbook.toolbook import Toolbook
 from logger.trail.trail import Trail
-from tests.logger.toolbook.test_toolbook import tool
+from tests.logger.toolbook.made import tool
 from tui.choice import NEW, Choice, Page, next_page
 from tui.cli import main
 from tui.commands.choosing import depot_of, tools_given

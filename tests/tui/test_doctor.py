@@ -16,7 +16,7 @@ from logger.toolbook.file import write_toolbook
 from logger.toolbook.toolbook import Toolbook
 from simulators.bluez.private_bus import PrivateBus, missing
 from simulators.bluez.remote import RemoteStandIn
-from tests.logger.toolbook.test_toolbook import tool
+from tests.logger.toolbook.made import tool
 from tui.commands.doctor import examine, report
 from tui.exits import Exit
 from tui.findings import AdapterFact, HomeFact, Kill, TerminalFact

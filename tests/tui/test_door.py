@@ -9,7 +9,7 @@ from logger import events as ev
 from logger.errors import BadInput
 from logger.shelf.shelf import records
 from logger.toolbook.toolbook import Toolbook
-from tests.logger.toolbook.test_toolbook import tool
+from tests.logger.toolbook.made import tool
 from tui.commands.kit import Kit
 from tui.door import Door
 from tui.plain import Plain

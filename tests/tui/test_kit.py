@@ -20,7 +20,7 @@ from logger.toolbook.toolbook import Tool, Toolbook
 from simulators.air import Air
 from simulators.clock import SimClock
 from simulators.tools import SimCaliper, SimWrench
-from tests.logger.toolbook.test_toolbook import tool
+from tests.logger.toolbook.made import tool
 from tui.cli import main
 from tui.commands.kit import Kit, forewarning, kit_of, radio_service
 from tui.exits import Exit

@@ -12,7 +12,7 @@ from logger.toolbook.toolbook import Toolbook
 from simulators.air import Air
 from simulators.clock import SimClock
 from simulators.tools import SimCaliper
-from tests.logger.toolbook.test_toolbook import tool
+from tests.logger.toolbook.made import tool
 from tui.commands.kit import radio_service
 from tui.keymap import Keymap
 from tui.pedal import NO_RADIO, Pedal

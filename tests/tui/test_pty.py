@@ -19,7 +19,7 @@ from logger.shelf.shelf import records
 from logger.toolbook.file import write_toolbook
 from logger.toolbook.toolbook import Toolbook
 from logger.trail.trail import Trail
-from tests.logger.toolbook.test_toolbook import tool
+from tests.logger.toolbook.made import tool
 from tests.played import WHOLE, play
 from tui.replay.haste import OPENED_NS
 

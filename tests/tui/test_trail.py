@@ -18,7 +18,7 @@ from logger.trail.keys import bench_key
 from logger.trail.proof import noted
 from logger.trail.seal import Seal
 from logger.trail.trail import Trail, read
-from tests.logger.trail.test_seal import alter
+from tests.logger.trail.forger import alter
 from tests.played import Ticking, lines_of
 from tui.cli import main
 from tui.plain import Plain

@@ -20,7 +20,7 @@ from simulators.bluez.private_bus import PrivateBus, missing
 from simulators.bluez.remote import RemoteStandIn
 from simulators.clock import SimClock
 from simulators.tools import SimCaliper, SimWrench
-from tests.logger.toolbook.test_toolbook import tool
+from tests.logger.toolbook.made import tool
 from tui.cli import main
 from tui.commands.watch import as_json, as_line, watch_from
 from tui.exits import Exit

@@ -2,15 +2,14 @@
 
 import asyncio
 import json
-from collections.abc import AsyncIterator, Iterator
-from dataclasses import dataclass
+from collections.abc import AsyncIterator
 from decimal import Decimal
 from pathlib import Path
 
 import pytest
 import pytest_asyncio
 
-from drivers.reading import Link, Stamp, ToolPeak, ToolReading, ToolState, TorqueSample, Undecoded
+from drivers.reading import Link, ToolPeak, ToolState, TorqueSample, Undecoded
 from logger import events as ev
 from logger.advice.plan import plan
 from logger.bench.bench import Bench, Moment, Opening
@@ -24,66 +23,11 @@ from logger.shelf.shelf import begin, load_job, records, resolve
 from logger.trail.trail import Trail, read, verify
 from tests.logger.walk import SMALL
 
-MS = 1_000_000
-
-
-@dataclass(slots=True)
-class FakeClock:
-    """Both clocks, moved by hand."""
-
-    ns: int = 0
-
-    def now(self) -> Stamp:
-        """The present moment."""
-        return Stamp(1_767_655_800 * 10**9 + self.ns, self.ns)
-
-    def tick(self, ms: int = 1000) -> Stamp:
-        """Go on, and look."""
-        self.ns += ms * MS
-        return self.now()
-
-
-@dataclass(slots=True)
-class Set:
-    """A bench with what it stands on."""
-
-    bench: Bench
-    trail: Trail
-    clock: FakeClock
-
-    @property
-    def key(self) -> str:
-        """The present prompt in short."""
-        return self.bench.moment.prompt.key
-
-    async def read(self, *values: str) -> None:
-        """Let caliper readings in mm arrive."""
-        for value in values:
-            at = self.clock.tick()
-            await self.bench.arrive(ToolReading("C1", "length", value, "mm", "sig", value, at, "caliper"))
-
-    async def pull(self, peak: str, own: str = "") -> None:
-        """Let the samples of one pull arrive, 20 a second, then the tool's own peak."""
-        top = Decimal(peak)
-        for share in ("0", "0", "0.2", "0.5", "0.8", "1", "0.1", "0", "0", "0", "0", "0", "0"):
-            sample = str((top * Decimal(share)).quantize(Decimal("0.01")))
-            await self.bench.arrive(TorqueSample("W1", sample, "N·m", self.clock.tick(50)))
-        await self.bench.arrive(ToolPeak("W1", own or f"{top:.2f}", "N·m", "00", self.clock.tick(50)))
-
-    def stored(self) -> list[ev.Record]:
-        """What is on the disk."""
-        return list(records(self.trail.path))
+from .onbench import FakeClock, Set, to_torque
 
 
 def _opening() -> Opening:
     return Opening(load_sheet(SMALL, "small"), "Belt 3", "Robin", simulated=True, seed=7)
-
-
-@pytest.fixture
-def trail(tmp_path: Path) -> Iterator[Trail]:
-    """A new trail."""
-    with Trail.open(tmp_path / "trail.sqlite") as opened:
-        yield opened
 
 
 @pytest_asyncio.fixture
@@ -91,17 +35,6 @@ async def at(trail: Trail) -> AsyncIterator[Set]:
     """A bench with a job just opened."""
     clock = FakeClock()
     yield Set(await Bench.open(trail, clock, _opening()), trail, clock)
-
-
-async def _to_torque(at: Set) -> None:
-    """Found too slack, adjusted once, measured again; the first bolt is next."""
-    await at.bench.confirm()
-    await at.read("45.0", "32.0", "32.0")
-    await at.bench.confirm()
-    await at.bench.turned(Decimal(1), Decimal(1))
-    await at.bench.confirm()
-    await at.read("32.0", "32.0", "32.0")
-    assert at.key == "torque:bolts.left"
 
 
 async def _to_close(at: Set) -> None:
@@ -126,7 +59,7 @@ async def test_an_event_is_on_the_disk_before_anyone_hears_of_it(at: Set) -> Non
 async def test_what_was_shown_is_recorded_and_is_what_folding_again_gives(at: Set) -> None:
     moments: list[Moment] = [at.bench.moment]
     at.bench.listeners.append(moments.append)
-    await _to_torque(at)
+    await to_torque(at)
     await at.pull("40")
     await at.bench.take_back("wrong bolt")
     stored = at.stored()
@@ -150,7 +83,7 @@ async def test_the_opening_keeps_the_sheet_whole(at: Set) -> None:
 
 
 async def test_what_is_stored_has_no_float_and_holds(at: Set) -> None:
-    await _to_torque(at)
+    await to_torque(at)
     await at.pull("40")
     for stored in read(at.trail.path):
         json.loads(stored.bytes, parse_float=lambda text: pytest.fail(f"a float on the trail: {text}"))
@@ -207,7 +140,7 @@ async def test_things_that_come_at_once_go_through_one_door(at: Set) -> None:
 
 
 async def test_a_job_is_taken_up_at_the_same_prompt(at: Set) -> None:
-    await _to_torque(at)
+    await to_torque(at)
     await at.pull("30")
     await at.bench.interrupted("terminal closed")
     before = at.bench.moment
@@ -339,7 +272,7 @@ async def test_a_frame_that_could_not_be_read_is_recorded(at: Set) -> None:
 
 
 async def test_a_pull_is_found_in_the_samples_and_its_own_peak_decides(at: Set) -> None:
-    await _to_torque(at)
+    await to_torque(at)
     live: list[str | None] = []
     at.bench.live_listeners.append(lambda sample, _: live.append(sample.text))
     await at.pull("40", own="40.35")
@@ -354,7 +287,7 @@ async def test_a_pull_is_found_in_the_samples_and_its_own_peak_decides(at: Set) 
 
 
 async def test_a_pull_whose_peak_never_came_is_taken_after_a_while(at: Set) -> None:
-    await _to_torque(at)
+    await to_torque(at)
     for value in ("0", "0", "20", "40", "20", "0", "0", "0", "0", "0", "0"):
         await at.bench.arrive(TorqueSample("W1", value, "N·m", at.clock.tick(50)))
     assert at.stored()[-1].event.kind == "reading_taken"
@@ -366,7 +299,7 @@ async def test_a_pull_whose_peak_never_came_is_taken_after_a_while(at: Set) -> N
 
 
 async def test_a_wrench_lost_inside_a_pull_leaves_a_pull_that_cannot_be_used(at: Set) -> None:
-    await _to_torque(at)
+    await to_torque(at)
     for value in ("0", "0", "10", "20", "30"):
         await at.bench.arrive(TorqueSample("W1", value, "N·m", at.clock.tick(50)))
     await at.bench.arrive(ToolState("W1", "torque wrench", Link.LOST, at.clock.tick(50)))
@@ -378,7 +311,7 @@ async def test_a_wrench_lost_inside_a_pull_leaves_a_pull_that_cannot_be_used(at:
 
 
 async def test_samples_that_are_no_torque_are_kept_and_stop_nothing(at: Set) -> None:
-    await _to_torque(at)
+    await to_torque(at)
     await at.bench.arrive(TorqueSample("W1", "12", "mm", at.clock.tick(50)))
     event = at.stored()[-1].event
     assert isinstance(event, ev.FrameUndecoded)
@@ -388,7 +321,7 @@ async def test_samples_that_are_no_torque_are_kept_and_stop_nothing(at: Set) -> 
 
 
 async def test_a_duplicate_peak_is_kept_and_answers_nothing(at: Set) -> None:
-    await _to_torque(at)
+    await to_torque(at)
     await at.pull("40")
     peak = ToolPeak("W1", "40.00", "N·m", "00", at.clock.tick(20), duplicate=True)
     await at.bench.arrive(peak)

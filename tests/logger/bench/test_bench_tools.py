@@ -1,9 +1,8 @@
 """The bench and its tools on a real trail: what is stated of them, what a person declares, pulls that replay."""
 
-from collections.abc import AsyncIterator, Iterator
+from collections.abc import AsyncIterator
 from dataclasses import replace
 from decimal import Decimal
-from pathlib import Path
 from random import Random
 
 import pytest
@@ -21,16 +20,7 @@ from logger.shelf.shelf import load_job
 from logger.trail.trail import Trail
 from tests.logger.walk import SMALL, bolted, described
 
-from .test_bench import FakeClock, Set
-
-MS = 1_000_000
-
-
-@pytest.fixture
-def trail(tmp_path: Path) -> Iterator[Trail]:
-    """A new trail."""
-    with Trail.open(tmp_path / "trail.sqlite") as opened:
-        yield opened
+from .onbench import MS, FakeClock, Set, to_torque
 
 
 async def _set(trail: Trail, text: str = SMALL) -> Set:
@@ -43,15 +33,6 @@ async def _set(trail: Trail, text: str = SMALL) -> Set:
 async def at(trail: Trail) -> AsyncIterator[Set]:
     """A bench with a job just opened."""
     yield await _set(trail)
-
-
-async def _to_torque(at: Set) -> None:
-    await at.bench.confirm()
-    await at.read("45.0", "32.0", "32.0")
-    await at.bench.confirm()
-    await at.bench.turned(Decimal(1), Decimal(1))
-    await at.bench.confirm()
-    await at.read("32.0", "32.0", "32.0")
 
 
 def _kinds(at: Set) -> list[str]:
@@ -151,7 +132,7 @@ async def test_a_tool_of_the_toolbook_is_declared_by_its_id_and_off_ends_it(at: 
 
 
 async def test_a_pull_is_judged_by_the_adapter_it_was_made_with_also_when_folded_again(at: Set) -> None:
-    await _to_torque(at)
+    await to_torque(at)
     await at.bench.adapter("", ev.Adapter(wrench="400 mm", extension="40 mm"))
     await at.pull("36.4")
     await at.bench.adapter("bolts", None)
@@ -240,7 +221,7 @@ async def test_the_stored_trace_goes_through_the_detector_again_to_the_same_peak
     """On the disk and back: the samples of the trace, with the figures stored beside them, digit for digit."""
     start = f"{Random(seed).choice((2, 3.5, 5))}"
     _book(at, described().model_copy(update={"pull": ev.PullFigures(start=start, release_ms=300)}))
-    await _to_torque(at)
+    await to_torque(at)
     for sample in _stream(at, seed, "profile"):
         await at.bench.arrive(sample)
     await at.bench.arrive(ToolPeak("W1", "40.00", "N·m", "00", at.clock.tick(50), source="profile"))
@@ -261,7 +242,7 @@ async def test_the_stored_trace_goes_through_the_detector_again_to_the_same_peak
 
 
 async def test_how_a_lone_peak_was_understood_is_kept(at: Set) -> None:
-    await _to_torque(at)
+    await to_torque(at)
     await at.bench.arrive(ToolPeak("W9", "40.0", "N·m", "00", at.clock.tick(), source="described"))
     event = at.stored()[-1].event
     assert isinstance(event, ev.PullTaken)
@@ -270,7 +251,7 @@ async def test_how_a_lone_peak_was_understood_is_kept(at: Set) -> None:
 
 async def test_a_job_with_passes_is_taken_up_in_the_pass_it_was_left_in(trail: Trail) -> None:
     at = await _set(trail, bolted(passes=1))
-    await _to_torque(at)
+    await to_torque(at)
     await at.pull("14")
     await at.pull("14")
     resumed = await Bench.resume(trail, at.clock, at.bench.moment.job.id)

@@ -1,42 +1,24 @@
 """Both ends over a broker in memory: nothing lost, nothing doubled, nothing waited for, whatever the broker does."""
 
 import asyncio
-import contextlib
 import random
-from collections.abc import AsyncIterator, Callable, Iterator
-from dataclasses import dataclass, field
+from collections.abc import AsyncIterator, Iterator
 from pathlib import Path
 
 import pytest
 
-from logger.collector.collector import Collector
-from logger.collector.read import Shelf
-from logger.collector.store import Answers, Store
-from logger.collector.tables import open_database
-from logger.errors import NotStored
-from logger.shop.outbox import Outbox, Status, Timing
+from logger.shop.outbox import Outbox
 from logger.shop.outboxtrail import Cursor, CursorFile, TrailSource
 from logger.shop.topics import BenchTopics, collector_state
 from logger.shop.wire import Ack, BenchState, CollectorState, JobNow, pack, unpack
 from logger.shop.wireport import Message
 from logger.trail.canonical import genesis
 from logger.trail.trail import Trail
-from tests.collect.air import Air, FakeBroker
+from tests.collect.air import FakeBroker
 from tests.collect.made import SHOP, TRAIL, ListSource, chain, record
+from tests.collect.memory import QUICK, Failing, Hall, level, stands, until
 
-LONG_S = 20.0
-QUICK = Timing(look_s=0.005, stall_s=0.05)
 BAY = BenchTopics(SHOP, "bay-1")
-
-
-async def until(holds: Callable[[], bool], what: str = "") -> None:
-    """Wait for something that must come; no test depends on how soon."""
-    try:
-        async with asyncio.timeout(LONG_S):
-            while not holds():  # noqa: ASYNC110  (what is looked at lies in files and in other tasks)
-                await asyncio.sleep(0.002)
-    except TimeoutError:
-        raise AssertionError(f"it never came: {what}") from None
 
 
 @pytest.fixture(autouse=True)
@@ -45,86 +27,12 @@ def _no_long_waits(monkeypatch: pytest.MonkeyPatch) -> None:
         monkeypatch.setattr(f"{module}.wait_before", lambda attempt, share: 0.001)
 
 
-@dataclass
-class Hall:
-    """A shop in memory: the broker, one collector over a real SQLite store, and benches."""
-
-    folder: Path
-    air: Air = field(default_factory=Air)
-    tasks: dict[str, "asyncio.Task[None]"] = field(default_factory=dict)
-    told: list[Status] = field(default_factory=list)
-
-    def collect(self, wrap: Callable[[Store], "Store | Failing"] = lambda store: store) -> None:
-        engine = open_database(str(self.folder / "shop.sqlite"))
-        store = Store(engine, SHOP, lambda: "2025-01-01T00:00:00Z")
-        collector = Collector(SHOP, FakeBroker(self.air, "collector"), wrap(store))
-        task = asyncio.get_running_loop().create_task(collector.run())
-        task.add_done_callback(lambda _: engine.dispose())
-        self.tasks["collector"] = task
-
-    def send(self, source: ListSource, bench: str = "bay-1", client: str = "") -> Outbox:
-        topics = BenchTopics(SHOP, bench)
-        cursor = CursorFile(self.folder / f"{client or bench}.json")
-        broker = FakeBroker(self.air, bench)
-        outbox = Outbox(source, broker, topics, cursor, told=self.told.append, timing=QUICK)
-        self.tasks[client or bench] = asyncio.get_running_loop().create_task(outbox.run())
-        return outbox
-
-    async def kill(self, name: str) -> None:
-        """End one as a killed process ends: the broker tells its last will, nothing is said."""
-        self.air.drop(name)
-        await self.end(name)
-
-    async def end(self, name: str) -> None:
-        task = self.tasks.pop(name)
-        task.cancel()
-        with contextlib.suppress(asyncio.CancelledError):
-            await task
-
-    def kept(self) -> dict[str, int]:
-        shelf = Shelf(str(self.folder / "shop.sqlite"))
-        found = {each.bench: each.seq for each in shelf.kept()}
-        shelf.close()
-        return found
-
-    def alarms(self) -> list[str]:
-        shelf = Shelf(str(self.folder / "shop.sqlite"))
-        found = [each.kind for each in shelf.alarms()]
-        shelf.close()
-        return found
-
-
-class Failing:
-    """A store whose disk is full for a while."""
-
-    def __init__(self, store: Store, failures: int) -> None:
-        self._store = store
-        self.left = failures
-
-    def take(self, batch: list[Message]) -> Answers:
-        if self.left:
-            self.left -= 1
-            raise NotStored("The disk is full.")
-        return self._store.take(batch)
-
-    def standing(self) -> list[Ack]:
-        return self._store.standing()
-
-
 @pytest.fixture
 async def hall(tmp_path: Path) -> AsyncIterator[Hall]:
     found = Hall(tmp_path)
     yield found
     for name in list(found.tasks):
         await found.end(name)
-
-
-async def stands(outbox: Outbox, how: str) -> None:
-    await until(lambda: outbox.status.standing == how, f"{how}, but {outbox.status}")
-
-
-async def level(outbox: Outbox) -> None:
-    await stands(outbox, "level")
 
 
 async def test_a_trail_reaches_the_shop_in_order(hall: Hall) -> None:

@@ -21,9 +21,10 @@ from logger.shop.topics import BenchTopics, access_list
 from logger.shop.wiremqtt import MqttBroker, broker_of, trust
 from logger.shop.wireport import Message
 from tests.collect.certificates import Authority
-from tests.collect.hall import RealHall, until
+from tests.collect.hall import RealHall
 from tests.collect.made import SHOP, ListSource, chain, sent
 from tests.collect.servers import PATH, Mosquitto, free_port, mosquitto, mosquitto_program
+from tests.collect.waiting import until
 
 needs_mosquitto = pytest.mark.skipif(mosquitto_program() is None, reason="mosquitto is not installed")
 WILL = Message("wills/of-tests", b"gone")

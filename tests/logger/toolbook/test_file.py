@@ -13,7 +13,7 @@ from logger.errors import BadInput, NotStored
 from logger.toolbook.file import change_toolbook, parse_toolbook, read_toolbook, write_toolbook
 from logger.toolbook.toolbook import Retired, Tool, Toolbook, added
 
-from .test_toolbook import NOON, tool
+from .made import NOON, tool
 
 
 def test_what_is_written_is_read_back(tmp_path: Path) -> None:

@@ -8,7 +8,7 @@ from drivers.reading import RADIO, Arrival, Link, Stamp, ToolPeak, ToolReading, 
 from logger.toolbook.rollcall import SECOND, RollCall
 from logger.toolbook.toolbook import Toolbook
 
-from .test_toolbook import state, tool
+from .made import state, tool
 
 AT = Stamp(0, 0)
 BOOK = Toolbook(tool=(tool("gauge-1", kind="depth gauge"), tool("wrench-1", kind="torque wrench")))

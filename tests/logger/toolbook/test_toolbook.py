@@ -6,13 +6,12 @@ import pytest
 from pydantic import ValidationError
 
 from drivers.profile import parse_profile
-from drivers.reading import Link, Stamp, ToolState
+from drivers.reading import Link, ToolState
 from logger import events as ev
 from logger.errors import BadInput
 from logger.toolbook.toolbook import (
     Describe,
     Retired,
-    Tool,
     Toolbook,
     added,
     calibration,
@@ -23,19 +22,9 @@ from logger.toolbook.toolbook import (
     retired,
 )
 
-NOON = "2026-11-25T12:00:00Z"
+from .made import NOON, state, tool
+
 TODAY = date(2026, 11, 25)
-
-
-def tool(name: str = "caliper-1", /, **more: object) -> Tool:
-    """Return an entry with what every entry has."""
-    stated: dict[str, object] = {"kind": "caliper", "serial": f"SN-{name}", "added": NOON, "added_by": "Robin"}
-    return Tool.model_validate({"id": name, **stated, **more})
-
-
-def state(serial: str, address: str, link: Link = Link.READY, name: str = "Bench caliper") -> ToolState:
-    """Return the state of a tool in reach."""
-    return ToolState(serial or name, "caliper", link, Stamp(0, 0), address=address, serial=serial)
 
 
 @pytest.mark.parametrize(

@@ -15,8 +15,8 @@ from logger.trail.backup import backup
 from logger.trail.head import note_path
 from logger.trail.trail import Trail, verify
 
-from .test_read import holds
-from .test_seal import alter, write_anew
+from .forger import alter, write_anew
+from .verifier import holds
 
 
 @pytest.fixture

@@ -25,7 +25,7 @@ from logger.trail.keys import bench_key
 from logger.trail.proof import prove
 from logger.trail.seal import Seal, check_signatures
 from logger.trail.trail import Trail, read, verify
-from tests.logger.trail.test_read import holds
+from tests.logger.trail.verifier import holds
 from tests.logger.walk import SMALL
 from tests.played import Ticking, lines_of
 from tui.plain import Plain

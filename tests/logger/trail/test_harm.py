@@ -19,7 +19,7 @@ from logger.trail.head import note_path
 from logger.trail.proof import prove
 from logger.trail.trail import Trail, read, verify
 
-from .test_read import holds
+from .verifier import holds
 
 # --- a disk that fills up -------------------------------------------------------------------------------------------
 

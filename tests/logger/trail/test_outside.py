@@ -11,8 +11,7 @@ from logger.trail.keys import bench_key
 from logger.trail.seal import Seal
 from logger.trail.trail import Trail, verify
 
-from .test_read import rehash
-from .test_seal import END, alter
+from .forger import END, alter, rehash
 
 TOOLS = ("sh", "sqlite3", "openssl", "jq", "basenc")
 LACKING = [tool for tool in TOOLS if shutil.which(tool) is None]

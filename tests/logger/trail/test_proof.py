@@ -14,7 +14,7 @@ from logger.trail.proof import Noted, noted, prove
 from logger.trail.seal import Seal
 from logger.trail.trail import Trail, read, verify
 
-from .test_seal import END, alter, write_anew
+from .forger import END, alter, write_anew
 
 
 @pytest.fixture

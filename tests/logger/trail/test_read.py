@@ -1,8 +1,6 @@
 """What a check of the trail finds, beside a verifier of a few lines that shares no code with it."""
 
 import contextlib
-import hashlib
-import json
 import shutil
 import sqlite3
 from collections.abc import Callable
@@ -11,29 +9,12 @@ from pathlib import Path
 import pytest
 
 from logger.errors import TrailDamaged
-from logger.trail.canonical import digest, encode
+from logger.trail.canonical import encode
 from logger.trail.read import sound_job
 from logger.trail.trail import Trail, read, verify
 
-
-def holds(path: Path) -> bool:
-    """Verify a trail with nothing but the standard library."""
-    with contextlib.closing(sqlite3.connect(path)) as db:
-        (trail,) = db.execute("SELECT value FROM meta WHERE key = 'trail'").fetchone()
-        head = hashlib.sha256(b"evenhand-trail-1\n" + trail.encode()).digest()
-        rows = db.execute("SELECT seq, prev, hash, bytes FROM events ORDER BY seq").fetchall()
-    for place, (seq, prev, own, data) in enumerate(rows, 1):
-        if not (isinstance(prev, bytes) and isinstance(own, bytes) and isinstance(data, bytes)):
-            return False
-        hashed = hashlib.sha256(b"evenhand-trail-1\n" + prev + data).digest()
-        if (seq, prev, own) != (place, head, hashed):
-            return False
-        record = json.loads(data)
-        canonical = json.dumps(record, sort_keys=True, separators=(",", ":"), ensure_ascii=False).encode()
-        if (record["seq"], canonical) != (place, data):
-            return False
-        head = own
-    return True
+from .forger import alter, rehash
+from .verifier import holds
 
 
 @pytest.fixture(scope="module")
@@ -52,25 +33,10 @@ def trail_path(whole: Path, tmp_path: Path) -> Path:
     return Path(shutil.copy(whole, tmp_path / "trail.sqlite"))
 
 
-def tamper(path: Path, *statements: str, **values: object) -> None:
-    with contextlib.closing(sqlite3.connect(path, isolation_level=None)) as db:
-        for trigger in ("events_stay", "events_last"):
-            db.execute(f"DROP TRIGGER {trigger}")
-        for statement in statements:
-            db.execute(statement, values)
-
-
 def change(path: Path, seq: int) -> None:
     """Change one digit of one event and nothing else."""
     bytes_ = f"CAST(replace(CAST(bytes AS TEXT), '{seq}.50', '{seq}.40') AS BLOB)"
-    tamper(path, f"UPDATE events SET bytes = {bytes_} WHERE seq = {seq}")
-
-
-def rehash(path: Path, seq: int, data: bytes) -> None:
-    """Change an event and make its own hash fit."""
-    with contextlib.closing(sqlite3.connect(path)) as db:
-        (prev,) = db.execute("SELECT prev FROM events WHERE seq = ?", (seq,)).fetchone()
-    tamper(path, f"UPDATE events SET bytes = :data, hash = :own WHERE seq = {seq}", data=data, own=digest(prev, data))
+    alter(path, f"UPDATE events SET bytes = {bytes_} WHERE seq = {seq}")
 
 
 def test_an_untouched_trail_is_sound_to_both_verifiers(trail_path: Path) -> None:
@@ -85,7 +51,7 @@ Damager = Callable[[Path], None]
 
 
 def _sql(*statements: str) -> Damager:
-    return lambda path: tamper(path, *statements)
+    return lambda path: alter(path, *statements)
 
 
 def _data(seq: int, data: bytes) -> Damager:
@@ -130,7 +96,7 @@ def test_damage_is_found_and_told(trail_path: Path, damage: Damager, seq: int, w
 def test_every_single_flipped_bit_of_an_event_is_found(trail_path: Path) -> None:
     with contextlib.closing(sqlite3.connect(trail_path)) as db:
         (data,) = db.execute("SELECT bytes FROM events WHERE seq = 30").fetchone()
-    tamper(trail_path)
+    alter(trail_path)
     for place in range(len(data)):
         changed = bytearray(data)
         changed[place] ^= 1 << place % 8
@@ -186,6 +152,6 @@ def test_a_sound_trail_gives_number_and_bytes_of_one_job_and_a_damaged_one_none(
     assert sound_job(trail_path, "job-2") == tuple((each.seq, each.bytes) for each in read(trail_path, "job-2"))
     assert len(sound_job(trail_path, "job-2")) == 13
     assert sound_job(trail_path, "job-9") == ()
-    tamper(trail_path, "DELETE FROM events WHERE seq = 40", "DELETE FROM events WHERE seq = 7")
+    alter(trail_path, "DELETE FROM events WHERE seq = 40", "DELETE FROM events WHERE seq = 7")
     with pytest.raises(TrailDamaged, match=r"^Event 7: it is missing"):
         sound_job(trail_path, "job-2")

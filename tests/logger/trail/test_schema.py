@@ -13,7 +13,7 @@ from logger.trail.schema import FORMAT, MIGRATIONS
 from logger.trail.seal import check_signatures
 from logger.trail.trail import Trail, read, verify
 
-from .test_read import holds
+from .verifier import holds
 
 FIRST = """
 PRAGMA application_id = 1165379684;

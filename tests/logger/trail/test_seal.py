@@ -7,13 +7,12 @@ from pathlib import Path
 import pytest
 
 from logger.trail.anchor import Anchor
-from logger.trail.canonical import digest, encode, genesis
 from logger.trail.head import note_path, read_note
 from logger.trail.keys import BenchKey, bench_key, holds
 from logger.trail.seal import Seal, check_signatures, message, signed
 from logger.trail.trail import Trail, read, verify
 
-END = {"job": "j1", "event": {"kind": "job_closed"}}
+from .forger import END, alter, write_anew
 
 
 @pytest.fixture
@@ -28,28 +27,6 @@ def path(tmp_path: Path, key: BenchKey) -> Path:
         for n in range(30):
             trail.append_now({"job": "j1", "n": n} if n % 10 else END)
     return found
-
-
-def alter(path: Path, *statements: str) -> None:
-    with closing(sqlite3.connect(path, isolation_level=None)) as db:
-        for name in ("events_stay", "events_last", "signatures_stay", "signatures_last"):
-            db.execute(f"DROP TRIGGER IF EXISTS {name}")
-        for statement in statements:
-            db.execute(statement)
-
-
-def write_anew(path: Path, trail: str, count: int) -> None:
-    """Make another chain of `count` events in the same file, as a forger would."""
-    alter(path, "DELETE FROM events", "DELETE FROM job_events")
-    head = genesis(trail)
-    with closing(sqlite3.connect(path)) as db:
-        for seq in range(1, count + 1):
-            data = encode({"job": "j1", "forged": True, "seq": seq})
-            own = digest(head, data)
-            db.execute("INSERT INTO events VALUES (?, ?, ?, ?)", (seq, head, own, data))
-            db.execute("INSERT INTO job_events VALUES (?, 'j1')", (seq,))
-            head = own
-        db.commit()
 
 
 def test_each_end_of_a_job_is_signed_by_the_key(path: Path, key: BenchKey) -> None:

@@ -18,7 +18,7 @@ from logger.errors import BadInput, NotStored, TrailBusy
 from logger.trail import file as trail_file
 from logger.trail.trail import Stored, Trail, read, verify
 
-from .test_read import holds
+from .verifier import holds
 
 
 @pytest.fixture
