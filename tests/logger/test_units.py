@@ -144,7 +144,27 @@ def test_a_unit_means_what_a_mechanic_means(name: str, alias: str) -> None:
 
 
 @pytest.mark.parametrize(
-    "alias", ["", "nm", "Mm", "MM", "mN", "m·N", "J", "lb", "kg", "lbf", "mm²", "N··m", "-mm", "·m", "furlong", "N/m"]
+    "alias",
+    [
+        "",
+        "nm",
+        "Mm",
+        "MM",
+        "mN",
+        "m·N",
+        "J",
+        "lb",
+        "kg",
+        "lbf",
+        "mm²",
+        "N··m",
+        "-mm",
+        "·m",
+        "furlong",
+        "N/m",
+        "mm\n",
+        "Xmm",
+    ],
 )
 def test_an_unknown_unit_is_not_guessed(alias: str) -> None:
     assert unit_of(alias) is None
@@ -173,6 +193,14 @@ def test_traps_are_refused_with_a_sentence(text: str) -> None:
     assert caught.value.message.endswith(".")
     assert caught.value.remedy
     assert len(str(caught.value)) < 400
+
+
+def test_more_digits_than_any_tool_shows_are_refused() -> None:
+    assert parse_quantity("123456.789012 mm").value == Decimal("123456.789012")
+    with pytest.raises(BadInput) as refused:
+        parse_quantity("123456.7890123 mm")
+    said = "'123456.7890123' has more than 12 digits. Leave out the digits no tool can show."
+    assert str(refused.value) == said
 
 
 def test_a_comma_is_told_to_be_a_point() -> None:
@@ -373,6 +401,20 @@ def test_room_is_never_overstated() -> None:
     assert approx_margin(Fraction("0.01"), "mm", 0) == "+0.01 mm"
     assert approx_margin(Fraction(2, 3), "mm", 0) == "≈ +0.6 mm"
     assert approx_margin(Fraction(0), "mm", 2) == "+0.00 mm"
+
+
+def test_a_value_closer_to_a_limit_than_twelve_more_digits_is_rounded_to_the_side_it_is_on() -> None:
+    two_thirds, hair = Fraction(2, 3), Fraction(5, 10**14)
+    assert approx(two_thirds, "mm", 0, Limits(None, two_thirds + hair)) == "≈ 0.666666666666 mm"
+    assert approx(two_thirds, "mm", 0, Limits(two_thirds, None)) == "≈ 1 mm"
+    assert approx(-two_thirds, "mm", 0, Limits(-two_thirds - hair, None)) == "≈ -0.666666666666 mm"
+
+
+def test_a_window_of_a_single_point_is_shown_as_such_and_never_left_without_figures() -> None:
+    point, third, hair = Fraction("10.2"), Fraction(1, 3), Fraction(3, 10**13)
+    assert approx_limits(Limits(point, point), "mm", 0) == ("10.2 mm", "10.2 mm")
+    assert approx_limits(Limits(third, third), "mm", 1) == ("≈ 0.4 mm", "≈ 0.3 mm"), "no digits write it"
+    assert approx_limits(Limits(third, third + hair), "mm", 0) == ("≈ 1 mm", "≈ 0 mm"), "nor do twelve more"
 
 
 def test_limits_never_stand_upside_down() -> None:
