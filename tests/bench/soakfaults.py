@@ -13,8 +13,9 @@ from bleak.exc import BleakBluetoothNotAvailableReason
 
 from drivers.reading import RADIO, Link
 from simulators.tools import SimTool, SimWrench, sig_payload
+from tests.bench.soakair import SoakClient, link_of
 from tests.bench.soaksite import Site
-from tests.bench.soaktools import SoakCaliper, SoakClient, TextCaliper, link_of
+from tests.bench.soaktools import SoakCaliper, TextCaliper
 
 Press = Callable[[], Awaitable[None]]
 FLOOD = 5000

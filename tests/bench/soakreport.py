@@ -9,8 +9,8 @@ from tests.bench.soakfigures import Held, rise, slope
 WARM = 0.2
 """The share of the jobs after which memory is looked at: by then every path was taken and every cache is full."""
 RSS_KIB = 2560
-"""Most by which memory may rise after the warm-up: SQLite's cache of pages (2000 KiB, full some 40 jobs after the program
-was started, empty when it is ended) and a little for malloc. Nothing else may grow: a job's events go with the job."""
+"""Most by which memory may rise after the warm-up: SQLite's cache of pages (2000 KiB, full some 40 jobs after a
+program was started, empty when it is ended) and a little for malloc. Nothing else may: events go with their job."""
 BLOCKS = 400
 """Most growth of Python's blocks per 100 jobs: the soak's own tally, and noise. One job that stays is thousands."""
 FEWEST = 100

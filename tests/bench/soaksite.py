@@ -14,8 +14,9 @@ from simulators.clock import SimClock
 from simulators.stated import Stated
 from simulators.tools import SimTool
 from simulators.workshop import GaugeJaws
+from tests.bench.soakair import Books, air_of, link_of
 from tests.bench.soakledger import Account
-from tests.bench.soaktools import Books, Tools, air_of, link_of, profiles
+from tests.bench.soaktools import Tools, profiles
 
 LIMIT_S = 60.0
 """Nothing takes this long unless something has gone for ever."""

@@ -1,12 +1,14 @@
 """The soak, short: every fault at least once; and its ledger, which has to notice what it is there for."""
 
+from collections import Counter
 from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
-from drivers.reading import Link, Stamp, ToolReading, ToolState, Undecoded
+from drivers.reading import Arrival, Link, Stamp, ToolReading, ToolState, Undecoded
 from logger import events as ev
+from logger.bench.arrivals import Arrivals
 from tests.bench.soak import Soak
 from tests.bench.soakfigures import Held, rise, slope
 from tests.bench.soakledger import Account, Cut, Flight, compare
@@ -34,6 +36,34 @@ async def test_jobs_under_every_fault_lose_nothing_count_nothing_twice_and_leave
     assert report.end is not None
     assert report.end.loose == report.start.loose
     assert table(report)[1]
+
+
+async def test_a_program_that_loses_one_reading_is_found_out(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    tampered(monkeypatch, times=0)
+    report = await Soak(tmp_path / "trail.sqlite", jobs=1, minutes=60, rate=0).run()
+    assert [each for each in report.wrong if "1 times, the trail holds it 0 + 0 times" in each]
+    assert not table(report)[1]
+
+
+async def test_a_program_that_takes_one_reading_twice_is_found_out(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    tampered(monkeypatch, times=2)
+    report = await Soak(tmp_path / "trail.sqlite", jobs=1, minutes=60, rate=0).run()
+    assert [each for each in report.wrong if "1 times, the trail holds it 2 + 0 times" in each]
+
+
+def tampered(monkeypatch: pytest.MonkeyPatch, times: int) -> None:
+    """Let the bench take the third reading so many times."""
+    take, seen = Arrivals.take, Counter[str]()
+
+    async def taken(self: Arrivals, arrival: Arrival) -> None:
+        seen["readings"] += isinstance(arrival, ToolReading)
+        third = isinstance(arrival, ToolReading) and seen["readings"] == 3
+        for _ in range(times if third else 1):
+            await take(self, arrival)
+
+    monkeypatch.setattr(Arrivals, "take", taken)
 
 
 # --- the ledger -----------------------------------------------------------------------------------------------------
