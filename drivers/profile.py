@@ -5,7 +5,6 @@ import re
 import tomllib
 from collections.abc import Iterable, Sequence
 from decimal import Decimal
-from pathlib import Path
 from typing import Annotated, Literal
 
 from pydantic import AfterValidator, Field, ValidationError, model_validator
@@ -30,15 +29,12 @@ __all__ = [
     "full_uuid",
     "parse_profile",
     "ranked",
-    "read_profile",
-    "shipped_profiles",
 ]
 
 MAX_PROFILE_OCTETS = 64 * 1024
 MAX_LINES, MAX_LINE, MAX_DOTS = 2000, 1200, 8
 MAX_VECTORS = 400
 _BOUNDS = Bounds(MAX_LINES, MAX_LINE, MAX_DOTS)
-SHIPPED = Path(__file__).parent / "profiles"
 
 
 class ProfileError(ValueError):
@@ -173,23 +169,6 @@ def _first(error: ValidationError) -> str:
     key = ".".join(str(part) for part in found["loc"]) or "the file"
     given = "" if found["type"] == "missing" or not found["loc"] else f", found {str(found['input'])[:60]!r}"
     return f"{key}: {found['msg']}{given}."
-
-
-def read_profile(path: Path) -> ToolProfile:
-    """Read a profile file; ProfileError when it is missing, not UTF-8, or not a profile."""
-    try:
-        with path.open("rb") as file:
-            octets = file.read(MAX_PROFILE_OCTETS + 1)
-        return parse_profile(octets.decode("utf-8"), path.name)
-    except OSError as error:
-        raise ProfileError(f"{path} cannot be read: {error.strerror}.") from None
-    except UnicodeDecodeError:
-        raise ProfileError(f"{path.name} is not UTF-8 text.") from None
-
-
-def shipped_profiles() -> tuple[ToolProfile, ...]:
-    """Return the profiles that come with the program, most specific first."""
-    return ranked(read_profile(path) for path in sorted(SHIPPED.glob("*.toml")))
 
 
 def ranked(profiles: Iterable[ToolProfile]) -> tuple[ToolProfile, ...]:

@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 from random import Random
 
-from drivers.profile import shipped_profiles
+from drivers.profilefile import shipped_profiles
 from drivers.radio.ble import Radio
 from drivers.reading import Link
 from logger import events as ev

@@ -16,7 +16,8 @@ from drivers.gatt import (
     TORQUE,
     PresentationFormat,
 )
-from drivers.profile import ToolProfile, shipped_profiles
+from drivers.profile import ToolProfile
+from drivers.profilefile import shipped_profiles
 from drivers.reading import Stamp, ToolPeak, ToolReading, ToolState, TorqueSample, Undecoded
 
 PROFILES = {p.profile: p for p in shipped_profiles()}

@@ -19,13 +19,12 @@ from drivers.namepattern import NAME_SEEN, usable
 from drivers.octets import FrameError
 from drivers.profile import (
     MAX_PROFILE_OCTETS,
-    SHIPPED,
     ProfileError,
     ToolProfile,
     candidates,
     parse_profile,
-    read_profile,
 )
+from drivers.profilefile import SHIPPED, read_profile
 from drivers.reading import Stamp, ToolReading, Undecoded
 from drivers.texts import read_text, write_text
 from drivers.typed import TypedError, read_typed, read_typed_by

@@ -5,7 +5,8 @@ from pathlib import Path
 import pytest
 
 from drivers.gatt import INDUSTRIAL_MEASUREMENT, TORQUE
-from drivers.profile import ProfileError, candidates, full_uuid, parse_profile, read_profile, shipped_profiles
+from drivers.profile import ProfileError, candidates, full_uuid, parse_profile
+from drivers.profilefile import read_profile, shipped_profiles
 
 GOOD = """
 profile = "plain-caliper"

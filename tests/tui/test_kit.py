@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from drivers.profile import shipped_profiles
+from drivers.profilefile import shipped_profiles
 from logger import events as ev
 from logger.bench.bench import Bench, Moment
 from logger.errors import BadInput

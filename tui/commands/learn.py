@@ -6,7 +6,8 @@ from collections.abc import Iterable
 from pathlib import Path
 
 from drivers.check import broken, hear
-from drivers.profile import ProfileError, read_profile
+from drivers.profile import ProfileError
+from drivers.profilefile import read_profile
 from drivers.values import MAX_FRAME
 from logger.errors import BadInput
 from logger.learn.capture import MAX_OCTETS, read_capture

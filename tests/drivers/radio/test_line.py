@@ -8,7 +8,8 @@ import pytest
 
 from drivers.decode import Offered
 from drivers.gatt import INDUSTRIAL_MEASUREMENT, LENGTH
-from drivers.profile import ToolProfile, parse_profile, shipped_profiles
+from drivers.profile import ToolProfile, parse_profile
+from drivers.profilefile import shipped_profiles
 from drivers.radio.line import FRAMES_HELD, Heard, Line, LinkError, Shared
 from drivers.radio.slots import Slots
 from drivers.radio.supervise import End, Timing
