@@ -1,5 +1,6 @@
 """Decisions near a limit: the zones of each rule to the last digit, the chance, further repeats."""
 
+from dataclasses import replace
 from decimal import Decimal
 from fractions import Fraction
 from typing import Literal
@@ -202,3 +203,20 @@ def test_the_guard_of_a_torque_is_the_one_of_its_own_reading() -> None:
     share = Amount(Fraction("0.04"), share=True)
     found = decide(98, WINDOW, Budget((accuracy(share, 98, of_reference=True),)), GUARDED)
     assert float(found.guard) == pytest.approx(2 * 98 * 0.04 / (1 - 0.0016) / 3**0.5, abs=1e-6)
+
+
+@pytest.mark.parametrize(("chance", "shown"), [(0.999, "99.9 %"), (0.9991, "over 99.9 %"), (0.001, "0.1 %")])
+def test_the_last_chances_that_are_shown_as_figures(chance: float, shown: str) -> None:
+    assert replace(decide(98, WINDOW, U_1_2), chance=chance).chance_shown == shown
+
+
+def test_the_guard_band_is_rounded_up_at_the_digits_asked_for() -> None:
+    coarse = decide(98, WINDOW, U_1_2, GUARDED, digits=0)
+    assert (coarse.guard, coarse.acceptance) == (Fraction(3), Limits(Fraction(93), Fraction(103)))
+    assert repeat_worth(D("92.9"), WINDOW, U_1_2, digits=0)
+    assert not repeat_worth(D("92.9"), WINDOW, U_1_2)
+
+
+def test_of_two_guard_bands_the_wider_is_told() -> None:
+    assert decide(98, WINDOW, U_1_2, DecisionRule("guarded", sides="low")).guard == Fraction("2.4")
+    assert decide(98, WINDOW, U_1_2, DecisionRule("guarded", sides="high")).guard == Fraction("2.4")

@@ -135,6 +135,17 @@ def test_what_lies_within_a_width_says_so_or_what_it_was_told() -> None:
     assert within("sampling", 4, "from the rate").how == "from the rate"
 
 
+def test_a_certificate_is_divided_by_the_k_it_names() -> None:
+    assert calibration(Amount(Fraction(3)), 1, k=3).square == 1
+    assert calibration(Amount(Fraction(3)), 1, k=1).square == 9
+    assert calibration(Amount(Fraction(3)), 1).square == Fraction(9, 4)
+
+
+def test_what_was_stated_says_so_or_how() -> None:
+    assert stated("method", 1).how == "stated"
+    assert stated("side offset", 1, "laser, both wheels").how == "laser, both wheels"
+
+
 def test_a_single_degree_of_freedom_is_enough_to_pool() -> None:
     assert pool([(2, 1)]) == Spread(Fraction(4), 1)
     assert pool([(1, 1), (2, 3)]) == Spread(Fraction(13, 4), 4)
