@@ -5,7 +5,7 @@ No key is one that a tool can type: function keys and Escape only.
 
 from dataclasses import dataclass
 
-from logger.bench.bench import Moment
+from logger.bench.moment import Moment
 
 
 @dataclass(frozen=True, slots=True)

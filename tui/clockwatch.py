@@ -2,7 +2,7 @@
 
 import asyncio
 
-from logger.bench.bench import Moment
+from logger.bench.moment import Moment
 from logger.trail.clocks import Jump, between
 
 from .services import Host, tell_fault

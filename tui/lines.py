@@ -8,7 +8,7 @@ from logger import events as ev
 from logger.advice.plan import Plan
 from logger.advice.wear import pitch_of, wear_of
 from logger.advice.words import fitted_line, how_to_span, shift_lines, wear_line, why_not_line
-from logger.bench.bench import Moment
+from logger.bench.moment import Moment
 from logger.job.job import Job
 from logger.job.rules import Judged
 from logger.job.words import SHAPES, check_title, detail, flats, headline, short, spoken, verdict_line, warning_lines

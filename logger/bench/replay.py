@@ -13,7 +13,7 @@ from logger.job.words import happened
 from logger.shelf.shelf import begin
 from logger.units import approx_margin, decimals, trimmed
 
-from .bench import Moment
+from .moment import Moment
 
 
 def moments(records: Iterable[ev.Record]) -> Iterator[Moment]:

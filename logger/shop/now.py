@@ -8,7 +8,7 @@ import threading
 from collections import Counter
 from collections.abc import Callable, Iterator
 
-from logger.bench.bench import Moment
+from logger.bench.moment import Moment
 from logger.job.words import check_title, headline
 
 from .outbox import Outbox

@@ -14,7 +14,7 @@ from collections.abc import Callable, Sequence
 from itertools import pairwise
 from pathlib import Path
 
-from logger.bench.bench import Moment
+from logger.bench.moment import Moment
 from logger.bench.replay import moments
 from logger.shelf.shelf import load_job
 from tests.played import WHOLE, play

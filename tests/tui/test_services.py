@@ -5,7 +5,7 @@ import asyncio
 import pytest
 
 from logger import events as ev
-from logger.bench.bench import Moment
+from logger.bench.moment import Moment
 from logger.errors import NothingToTalkTo, NotStored
 from logger.shelf.shelf import records
 from tui.services import Host, supervise

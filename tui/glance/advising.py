@@ -5,7 +5,7 @@ from fractions import Fraction
 
 from logger.advice.plan import Plan
 from logger.advice.wear import worn_chain
-from logger.bench.bench import Moment
+from logger.bench.moment import Moment
 from logger.job.words import flats
 from logger.sheets.sheet import DriveTable
 from tui import lines

@@ -1,7 +1,7 @@
 """What a person has to hear of at once, whatever they look at; pure, and owns no rule."""
 
 from logger import events as ev
-from logger.bench.bench import Moment
+from logger.bench.moment import Moment
 from logger.job.judged import FAILS
 from tui import lines
 

@@ -2,7 +2,7 @@
 
 from fractions import Fraction
 
-from logger.bench.bench import Moment
+from logger.bench.moment import Moment
 from logger.job.facts import Attempt, Job
 from logger.job.job import current
 from logger.job.judged import Judged, limit_in, number

@@ -7,7 +7,7 @@ from fractions import Fraction
 
 from drivers.reading import ToolState
 from logger import events as ev
-from logger.bench.bench import Moment
+from logger.bench.moment import Moment
 from logger.bench.replay import moments, pause
 from logger.job.words import spoken
 from tui.glance.alarms import alarming

@@ -6,7 +6,7 @@ from decimal import Decimal
 from fractions import Fraction
 
 from logger import events as ev
-from logger.bench.bench import Moment
+from logger.bench.moment import Moment
 from logger.job.facts import Pull
 from logger.job.torquepass import aim_of, aim_on_wrench, on_wrench, passes_of, window_of
 from logger.job.words import check_title

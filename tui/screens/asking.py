@@ -7,7 +7,7 @@ from textual.binding import Binding, BindingType
 from textual.content import Content
 from textual.widget import Widget
 
-from logger.bench.bench import Moment
+from logger.bench.moment import Moment
 from logger.job.words import check_title, settle
 from tui.actions import Action
 from tui.safe import safe_text

@@ -11,7 +11,7 @@ from textual.content import Content
 from textual.screen import Screen
 from textual.widgets import Static
 
-from logger.bench.bench import Moment
+from logger.bench.moment import Moment
 from logger.job.words import record_command, verdict_line
 from logger.record.record import warnings_of
 from tui.actions import LEAVE, Action

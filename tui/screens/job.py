@@ -11,7 +11,7 @@ from textual.screen import Screen
 from textual.widgets import Static
 
 from drivers.reading import ToolState
-from logger.bench.bench import Moment
+from logger.bench.moment import Moment
 from logger.job.rules import PASSES
 from tui.actions import ALL, BY_HAND, LEAVE, MORE, PAUSE, Action, main_action, offered
 from tui.glance.glance import Advice, Live, Slot, glance

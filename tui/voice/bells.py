@@ -3,7 +3,7 @@
 from enum import Enum
 
 from logger import events as ev
-from logger.bench.bench import Moment
+from logger.bench.moment import Moment
 from logger.job.judged import FAILS
 from tui import lines
 from tui.glance.alarms import alarming

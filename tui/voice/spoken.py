@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 from logger import events as ev
-from logger.bench.bench import Moment
+from logger.bench.moment import Moment
 from logger.job.judged import Judged
 from logger.job.prompt import Prompt
 from logger.job.words import ASIDE, check_title, detail, fastener_names, headline

@@ -9,7 +9,7 @@ from collections.abc import Awaitable, Callable
 from decimal import Decimal
 
 from drivers.reading import TorqueSample
-from logger.bench.bench import Moment
+from logger.bench.moment import Moment
 from logger.job.prompt import Prompt
 from logger.pulls.pulls import PullState
 from tui.glance.pulling import pulling

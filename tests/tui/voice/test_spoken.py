@@ -6,7 +6,7 @@ from decimal import Decimal
 import pytest
 
 from drivers.reading import Link
-from logger.bench.bench import Moment
+from logger.bench.moment import Moment
 from logger.job.prompt import Prompt
 from tests.tui.hand import CALIPER, Hand, at
 from tui.glance.pulling import pulling
