@@ -92,7 +92,7 @@ def _recorded(path: Path) -> None:
     assert as_csv(record)
 
 
-@fuzzed(40)
+@fuzzed(25)
 @given(st.data())
 def test_fuzz_a_job_of_another_with_other_values(folder: Path, job: list[dict[str, Any]], data: st.DataObject) -> None:
     at = data.draw(st.integers(0, len(job) - 1))
@@ -106,7 +106,7 @@ def test_fuzz_a_job_of_another_with_other_values(folder: Path, job: list[dict[st
         pass
 
 
-@fuzzed(20)
+@fuzzed(12)
 @given(st.data())
 def test_fuzz_a_job_of_another_in_another_order(folder: Path, job: list[dict[str, Any]], data: st.DataObject) -> None:
     count = data.draw(st.integers(1, 3))
@@ -116,6 +116,29 @@ def test_fuzz_a_job_of_another_in_another_order(folder: Path, job: list[dict[str
         records.insert(to, records[at] if data.draw(st.booleans()) else records.pop(at))
     for _ in told_of(forged(folder, records)):
         pass
+
+
+@pytest.mark.parametrize(
+    "harm",
+    [
+        {"shown": {"prompt": "x", "verdicts": {"mileage": None}}},
+        {"shown": {"prompt": "x", "verdicts": {"mileage": []}}},
+        {"shown": {"prompt": "x", "verdicts": ["mileage"]}},
+        {"shown": []},
+        {"utc": 7},
+    ],
+)
+def test_an_event_that_is_none_is_damage_to_a_list_of_jobs(
+    folder: Path, job: list[dict[str, Any]], harm: dict[str, object]
+) -> None:
+    path = forged(folder, [*job[:5], job[5] | harm, *job[6:]])
+    assert "is not one this version can read" in told(lambda: job_sums(path, Wanted()))
+    assert "is not one this version can read" in told(lambda: load_job(path, "j1"))
+
+
+def test_a_day_that_is_none_is_damage_to_a_list_of_jobs(folder: Path, job: list[dict[str, Any]]) -> None:
+    path = forged(folder, [each | {"utc": "9999-99-99T00:00:00Z"} for each in job])
+    assert "is not one this version can read" in told(lambda: job_sums(path, Wanted()))
 
 
 @pytest.mark.parametrize("text", [*NUMBERS, "1e-9999999", " 12480 ", "sNaN", "x", ""])
