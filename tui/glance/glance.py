@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 from logger import events as ev
 from logger.advice.wear import worn_chain
-from logger.bench.bench import Moment
+from logger.bench.moment import Moment
 from logger.job.facts import Job
 from logger.job.judged import Judged
 from logger.job.words import ASIDE, detail, headline, spoken, target
@@ -14,7 +14,7 @@ from tui import lines
 
 from .advising import advised, big_flats
 from .measures import measured, pair, zero_checked
-from .pulling import aim_shown, pulling, torqued_value
+from .pulling import ON_WRENCH, aim_shown, pulling, torqued_value
 from .shown import Advice, Live, Pair, Shown, Turning, Value
 
 __all__ = [
@@ -97,7 +97,8 @@ def follow(slot: Slot | None, moment: Moment) -> Slot | None:
 def _head(moment: Moment) -> tuple[str, str]:
     """Return the headline, and the part of it to draw big: what changes from prompt to prompt, else all of it.
 
-    A torque says how far to pull, and a wear check that failed what to do, since no room may be left for more.
+    A torque says how far to pull, as the wrench shows it, and a wear check that failed what to do, since no room may be
+    left for more.
     """
     job, prompt = moment.job, moment.prompt
     whole = headline(job, prompt)
@@ -107,7 +108,7 @@ def _head(moment: Moment) -> tuple[str, str]:
     worn = worn_chain(job) if prompt.stays else None
     if worn is not None and worn.step == prompt.step and not worn.miscounted:
         return f"{whole}: replace the chain", "replace the chain"
-    rest = whole.removeprefix(step.title).lstrip(",: ") if step is not None else ""
+    rest = whole.removeprefix(step.title).lstrip(",: ").removesuffix(ON_WRENCH) if step is not None else ""
     return whole, rest or whole
 
 

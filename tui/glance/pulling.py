@@ -5,7 +5,7 @@ from decimal import Decimal
 from fractions import Fraction
 
 from logger import events as ev
-from logger.bench.bench import Moment
+from logger.bench.moment import Moment
 from logger.job.facts import Job, Pull
 from logger.job.judged import Judged, number
 from logger.job.torquepass import adapter_of, aim_of, aim_on_wrench, at_fastener, on_wrench, passes_of, window_of
@@ -19,6 +19,7 @@ from .measures import bar_between, bar_of, minded, worth
 from .shown import Live, Value
 
 RE_HIT = "RE-HIT: it replaces nothing"
+ON_WRENCH = " on the wrench"
 UNASKED = "NOT ASKED FOR: it disturbs"
 
 
@@ -61,7 +62,7 @@ def aim_shown(job: Job, step: TorqueStep, number_: int) -> str:
     aim, adapter = aim_of(step, number_), adapter_of(job, step)
     if adapter is None:
         return show(aim)
-    return f"{approx(aim_on_wrench(aim, adapter, aim.unit), aim.unit, decimals(aim.text) + 1)} on the wrench"
+    return f"{approx(aim_on_wrench(aim, adapter, aim.unit), aim.unit, decimals(aim.text) + 1)}{ON_WRENCH}"
 
 
 def is_re_hit(moment: Moment, check: str) -> bool:

@@ -1,14 +1,24 @@
 """A widget that paints its rows itself, and the wrapping of outside text by cells."""
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable, Mapping
 from functools import lru_cache
+from types import MappingProxyType
 
 from rich.cells import cell_len
-from textual.content import Content
+from rich.segment import Segment
+from textual.content import Content, Span
+from textual.css.styles import RulesMap
 from textual.geometry import Size
+from textual.reactive import reactive
+from textual.strip import Strip
+from textual.style import Style
+from textual.visual import RenderOptions, Visual
 from textual.widget import Widget
 
 from tui.safe import cut, safe_text
+
+Parse = Callable[[str | Style], Style]
+_Key = tuple[str, tuple[Span, ...], Style, str]
 
 
 class Painted(Widget):
@@ -16,15 +26,45 @@ class Painted(Widget):
 
     DEFAULT_CSS = "Painted { text-wrap: nowrap; text-overflow: clip; }"
     can_focus = False
+    auto_links = reactive(False)  # looking for links makes every row anew
+    _kept: Mapping[_Key, Strip] = MappingProxyType({})
+    """The rows of the last paint, as they went to the terminal."""
 
     def rows(self, width: int, height: int) -> Iterable[Content]:
         """Return the rows to paint in so many cells; outside text must have gone through `safe`."""
         raise NotImplementedError
 
-    def render(self) -> Content:
+    def render(self) -> Visual:
         """Paint the rows that fit."""
-        width, height = self.size
-        return Content("\n").join(list(self.rows(width, height))[:height])
+        return _Rows(self)
+
+    def strips(self, width: int, height: int, style: Style, parse: Parse) -> list[Strip]:
+        """Return the rows as they go to the terminal; one that is as it was is not made anew."""
+        rows = list(self.rows(width, height))[:height]
+        keys = [(row.plain, tuple(row.spans), style, self.app.theme) for row in rows]
+        painted = [self._kept.get(key) or _strip(row, style, parse) for key, row in zip(keys, rows, strict=True)]
+        self._kept = dict(zip(keys, painted, strict=True))
+        return painted
+
+
+class _Rows(Visual):
+    """What a painted widget shows, made only where it is looked at."""
+
+    def __init__(self, widget: Painted) -> None:
+        self._widget = widget
+
+    def render_strips(self, width: int, height: int | None, style: Style, options: RenderOptions) -> list[Strip]:
+        return self._widget.strips(width, height or 0, style, options.get_style)
+
+    def get_optimal_width(self, rules: RulesMap, container_width: int) -> int:
+        return container_width
+
+    def get_height(self, rules: RulesMap, width: int) -> int:
+        return self._widget.size.height
+
+
+def _strip(row: Content, under: Style, parse: Parse) -> Strip:
+    return Strip([Segment(text, style.rich_style) for text, style in row.render(under, "", parse)])
 
 
 class Fitted(Painted):

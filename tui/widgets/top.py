@@ -63,8 +63,9 @@ class Head(Fitted):
         """Paint the line, then the big letters; in one row what matters most comes first."""
         blocks = self._blocks(width, height - 1)
         if height == 1 and cell_len(self._whole) > width:
-            rest = self._whole.removesuffix(self._part).rstrip(" :,")
-            yield padded(f"{self._part} · {rest}", width, "$primary bold")
+            before, found, after = self._whole.rpartition(self._part)
+            first, rest = (f"{found}{after}", before) if found else (self._part, self._whole)
+            yield padded(f"{first} · {rest.rstrip(' :,')}", width, "$primary bold")
             return
         for line in [self._whole] if blocks else wrapped(self._whole, width):
             yield padded(line, width, "bold" if blocks else "$primary bold")

@@ -103,7 +103,7 @@ def _value(value: Value, width: int, height: int) -> Iterator[Content]:
     strip, reason, rest = _strip(value, width)
     bar = () if value.bar is None or height < 6 else bar_rows(value.bar, width)
     room = max(height - len(bar) - 2 - _FEWEST, 0)
-    under = [row for line in (reason, *rest[1:]) if line for row in wrapped(line, width)][:room]
+    under = _cut([row for line in (reason, *rest[1:]) if line for row in wrapped(line, width)], width, room)
     notes = _that_fit(value.notes, width, room - len(under))
     word = _word(value.verdict.upper() if value.verdict else value.flag.lstrip("✕ "), width, height)
     room = height - len(bar) - len(under) - len(notes) - len(word) - 2
@@ -120,6 +120,16 @@ def _word(said: str, width: int, height: int) -> tuple[str, ...]:
         return ()
     rows = big(said, width, 5 if height < 2 * _ROOMY else 10) or ()
     return ("", *rows, "") if rows else ()
+
+
+def _cut(rows: list[str], width: int, height: int) -> list[str]:
+    """The rows that fit, the last marked where more do not."""
+    if not 0 < height < len(rows):
+        return rows[:height]
+    last = rows[height - 1]
+    while cell_len(last) + 2 > width and " " in last:
+        last = last.rpartition(" ")[0]
+    return [*rows[: height - 1], f"{last} …"]
 
 
 def _that_fit(notes: Sequence[str], width: int, height: int) -> list[str]:
@@ -159,10 +169,16 @@ def _strip(value: Value, width: int) -> tuple[Content, str, tuple[str, ...]]:
 
     Shape and word, a flag where there is one, then margin, uncertainty, chance and reason, as many as fit whole.
     """
-    word = " · ".join(safe_text(part) for part in (verdict_word(value.verdict), value.flag) if part)
+    word = _flagged(value, value.flag)
+    if cell_len(word) > width - 2:
+        word = _flagged(value, value.flag.partition(":")[0])
     said, reason, rest = _filled(word, value.worth, value.reason, width - 2)
     style = f"{style_of(value.verdict)} reverse" if word else "bold"
     return padded(f" {said} ", width, style), reason, rest
+
+
+def _flagged(value: Value, flag: str) -> str:
+    return " · ".join(safe_text(part) for part in (verdict_word(value.verdict), flag) if part)
 
 
 def _filled(word: str, worth: Sequence[str], reason: str, width: int) -> tuple[str, str, tuple[str, ...]]:
@@ -191,7 +207,7 @@ def _pair(pair: Pair, width: int, height: int) -> Iterator[Content]:
     strip, left_over = _difference(pair.difference, width)
     bar = () if pair.difference.bar is None or height < 8 else bar_rows(pair.difference.bar, width)
     room = max(height - len(bar) - 2 - _FEWEST, 0)
-    more = [row for line in left_over for row in wrapped(line, width)][:room]
+    more = _cut([row for line in left_over for row in wrapped(line, width)], width, room)
     under = (*more, *bar, *_that_fit(pair.difference.notes, width, room - len(more)))
     word = _word(pair.difference.verdict.upper() if pair.difference.verdict else "", width, height)
     left, right = (_side(value, half - _GAP, height - len(under) - len(word) - 2) for value in pair.sides)

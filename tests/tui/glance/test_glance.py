@@ -7,7 +7,7 @@ import pytest
 
 from drivers.reading import Link
 from logger import events as ev
-from logger.bench.bench import Moment
+from logger.bench.moment import Moment
 from tests.tui.hand import CALIPER, Hand, at
 from tui.glance.advising import turning
 from tui.glance.alarms import alarming
@@ -221,9 +221,10 @@ async def test_a_lost_tool_is_told_at_once(hand: Hand, link: Link, loud: bool) -
     assert alarming(hand.bench.moment) == loud
 
 
-async def test_with_an_adapter_the_pull_climbs_towards_what_the_wrench_has_to_show(hand: Hand) -> None:
+async def test_with_an_adapter_the_pull_climbs_towards_what_the_wrench_has_to_show(hand: Hand, eyes: _Eyes) -> None:
     await hand.until(lambda prompt: prompt.kind == "torque", slack=_SLACK, sides=("36.20", "36.95") * 2)
     await hand.bench.adapter("", ev.Adapter(wrench="400 mm", extension="40 mm"))
+    assert (eyes.look.small, eyes.look.big) == ("Axle nut: pull to ≈ 89.1 N·m on the wrench", "pull to ≈ 89.1 N·m")
     live = pulling(hand.bench.moment, Decimal("89.1"), "N·m", Decimal("89.1"))
     # M_set = M L / (L + E): 98 x 400 / 440 = 89.09 N·m, 106 x 400 / 440 = 96.36 N·m (NAVEDTRA 14315 fig. 3-44)
     assert live.bar is not None

@@ -38,3 +38,17 @@ def test_how_the_job_stands_is_big_where_there_is_room() -> None:
 @pytest.mark.parametrize("otherwise", [(), ("Caution: Hot.", "Kit: rag")])
 def test_a_caution_is_not_how_a_job_stands(otherwise: tuple[str, ...]) -> None:
     assert "█" not in "".join(_drawn(None, otherwise, 146, 40))
+
+
+@pytest.mark.parametrize(
+    ("width", "strip"), [(60, "■ INSIDE · RE-HIT: it replaces nothing"), (38, "■ INSIDE · RE-HIT"), (16, "■ INSIDE")]
+)
+def test_a_flag_is_cut_at_its_first_clause(width: int, strip: str) -> None:
+    value = Value("Axle nut", "98", "N·m", "inside", flag="RE-HIT: it replaces nothing")
+    assert any(row.strip().startswith(strip) for row in _drawn(value, (), width, 6))
+
+
+def test_a_reason_that_is_cut_says_so() -> None:
+    value = Value("Axle nut", "98", "N·m", "inside", reason="pulled again since, to 99 N·m: the first pull stands")
+    assert any(row.endswith(" …") for row in _drawn(value, (), 30, 6))
+    assert not any("…" in row for row in _drawn(value, (), 30, 12))
