@@ -17,7 +17,7 @@ MAX_FRAME = 512
 class Strict(BaseModel):
     """A frozen, strict model that refuses keys it does not know."""
 
-    model_config = ConfigDict(frozen=True, strict=True, extra="forbid")
+    model_config = ConfigDict(frozen=True, strict=True, extra="forbid", defer_build=True)
 
 
 def full_uuid(text: str) -> str:

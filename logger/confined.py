@@ -8,7 +8,7 @@ from pydantic import BaseModel, ConfigDict, StringConstraints
 class Confined(BaseModel):
     """A frozen, strict model that refuses keys it does not know."""
 
-    model_config = ConfigDict(frozen=True, strict=True, extra="forbid", arbitrary_types_allowed=True)
+    model_config = ConfigDict(frozen=True, strict=True, extra="forbid", arbitrary_types_allowed=True, defer_build=True)
 
 
 Id = Annotated[str, StringConstraints(pattern=r"^[a-z][a-z0-9_-]{0,31}$")]

@@ -37,11 +37,27 @@ _SIGINT, _SIGPIPE = 2, 13
 # --- the parser -----------------------------------------------------------------------------------------------------
 
 
+class _Help(argparse.HelpFormatter):
+    """Fills the terminal; argparse would load archive formats only to learn its width."""
+
+    def __init__(self, prog: str) -> None:
+        super().__init__(prog, width=_columns() - 2)
+
+
+def _columns() -> int:
+    if (told := os.environ.get("COLUMNS", "")).isdecimal() and len(told) < 5 and int(told):
+        return int(told)
+    try:
+        return os.get_terminal_size(sys.__stdout__.fileno()).columns or 80  # type: ignore[union-attr]
+    except (AttributeError, ValueError, OSError):  # closed, detached, or no terminal
+        return 80
+
+
 class _Parser(argparse.ArgumentParser):
     """Tells a wrong command line as every other bad input is told; -0.2mm is a value, not an option."""
 
     def __init__(self, **settings: object) -> None:
-        super().__init__(**settings)  # type: ignore[arg-type]
+        super().__init__(allow_abbrev=False, formatter_class=_Help, **settings)  # type: ignore[arg-type]
         self._negative_number_matcher = re.compile(r"-[0-9.]")
 
     def error(self, message: str) -> "NoReturn":
@@ -53,22 +69,6 @@ class _Parser(argparse.ArgumentParser):
 
 
 _UNASKED = _Parser()
-
-
-class _Help(argparse.HelpFormatter):
-    """Fills the terminal; argparse would load archive formats only to learn its width."""
-
-    def __init__(self, prog: str) -> None:
-        super().__init__(prog, width=_columns() - 2)
-
-
-def _columns() -> int:
-    if (told := os.environ.get("COLUMNS", "")).isdecimal() and int(told):
-        return int(told)
-    try:
-        return os.get_terminal_size(sys.__stdout__.fileno()).columns or 80  # type: ignore[union-attr]
-    except (AttributeError, ValueError, OSError):  # closed, detached, or no terminal
-        return 80
 
 
 class _Version(argparse.Action):
@@ -92,8 +92,6 @@ def parser(words: Iterable[str] | None = None) -> argparse.ArgumentParser:
         description="Prompts for each reading of a job in turn, judges it at once, works out the next adjustment, "
         "and keeps a trail that can be replayed.",
         epilog="Example: evenhand demo --auto --plain --seed 7",
-        allow_abbrev=False,
-        formatter_class=_Help,
     )
     top.add_argument("--version", action=_Version, nargs=0, help="print the version")
     _add_home(top, default=None)
@@ -122,8 +120,6 @@ def _add_commands(to: argparse.ArgumentParser, commands: Iterable[Command], word
             help=command.about,
             description=command.about,
             epilog=f"Example: {command.example}",
-            allow_abbrev=False,
-            formatter_class=_Help,
         )
         _add_home(found, default=argparse.SUPPRESS)  # given after the command, it wins; absent, it changes nothing
         for option in command.options:
@@ -151,6 +147,8 @@ def handler_of(command: str) -> Handler:
 def main(argv: Sequence[str] | None = None) -> int:
     """Run one command and return its exit code; whatever goes wrong is told in a sentence, never as a traceback."""
     is_closed = sys.stdout is None
+    # no plug-in looks into what is stored; looking for one would read the metadata of every package installed
+    os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
     _hold_descriptors()
     _speak_utf8()
     home: Home | None = None

@@ -1,7 +1,5 @@
 """What is handed on after a job: everything an auditor needs, made from its trail alone (form: `form`)."""
 
-import json
-import unicodedata
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from fractions import Fraction
@@ -43,7 +41,6 @@ SIMULATED = "Simulated: no machine was serviced."
 CALLED_BACK = "CALLED BACK: {tool} was found to read wrong by {error}; with that, a check that passed does not."
 _FINER = 4
 """Further decimals of limits that were converted into another unit."""
-_HIDDEN = {"Cc", "Cf", "Cs", "Co", "Zl", "Zp"}
 
 
 def make_record(path: Path, job_id: str, key: BenchKey | None = None) -> RecordFile:
@@ -105,18 +102,6 @@ def _told(found: Records, kind: type[BaseModel], part: type[P]) -> tuple[P, ...]
         for each in found
         if isinstance(each.event, kind)
     )
-
-
-def as_json(content: object) -> str:
-    """Return JSON text whose characters can all be seen: the others stand as escapes, so that it is safe to print."""
-    text = json.dumps(content, ensure_ascii=False, indent=2, allow_nan=False)
-    return "".join(map(_visible, text)) + "\n"
-
-
-def _visible(character: str) -> str:
-    if character == "\n" or unicodedata.category(character) not in _HIDDEN:
-        return character
-    return json.dumps(character)[1:-1]
 
 
 # --- the job --------------------------------------------------------------------------------------------------------

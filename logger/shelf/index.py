@@ -5,35 +5,26 @@ since is added; when the trail does not hold that event any more, or another ver
 any of it does not read back as it was written, it is made anew. Where it cannot be kept it is made in memory.
 """
 
-import builtins
 import contextlib
 import json
 import sqlite3
-from collections.abc import Callable, Iterable, Iterator, Sequence
-from dataclasses import dataclass, field
-from hashlib import sha256
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 from pathlib import Path
 from types import TracebackType
 from typing import Self, TypeVar
 
 from pydantic import ValidationError
 
-from logger import events as ev
-from logger.errors import TrailDamaged
-from logger.program import PROGRAM
-from logger.sheets.file import load_sheet
 from logger.trail.canonical import genesis
 from logger.trail.file import is_there, reader
-from logger.trail.read import StoredEvent, read
 from logger.trail.schema import trail_id_of
 
-from .machines import MachineSum, machine_of
-from .sums import JobSum, Sheets, added, begun, key_of, settled, sheets_of
+from .indexrows import FORM, SpoiledError, jobs_of, sound
+from .machines import MachineSum
+from .sums import JobSum, key_of
 
 T = TypeVar("T")
-_FORM = f"1 {PROGRAM}"
-_AT_ONCE = 100_000
-"""Events after which a long making is put on the disk, so that an ended process need not begin again."""
 _SCHEMA = """
 CREATE TABLE meta(form TEXT NOT NULL, trail TEXT NOT NULL, seq INTEGER NOT NULL, hash BLOB NOT NULL);
 CREATE TABLE sheets(sha256 TEXT PRIMARY KEY, text TEXT NOT NULL) WITHOUT ROWID;
@@ -50,10 +41,6 @@ CREATE TABLE machines(machine TEXT PRIMARY KEY, sum BLOB NOT NULL, doc TEXT NOT 
 """
 _ELSEWHERE = frozenset(("BUSY", "LOCKED", "READONLY", "CANTOPEN", "FULL", "IOERR", "PERM", "AUTH"))
 """What says that the index cannot be kept here now, and nothing of its content."""
-
-
-class SpoiledError(Exception):
-    """The index does not read back as it was written."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,28 +108,33 @@ class Index:
         """Add what the trail got since; begin anew where it is another trail or another form."""
         self._db.execute("BEGIN IMMEDIATE")
         try:
-            _add(self._db, self._trail, *self._from_where())
+            seq, head, is_behind = self._from_where()
+            if is_behind:
+                from .indexing import add  # noqa: PLC0415  (late on purpose: it brings the models of all events)
+
+                add(self._db, self._trail, seq, head)
             self._db.execute("COMMIT")
         except BaseException:
             if self._db.in_transaction:
                 self._db.execute("ROLLBACK")
             raise
 
-    def _from_where(self) -> tuple[str, int, bytes]:
-        """The trail's id, and the last event that is indexed."""
+    def _from_where(self) -> tuple[int, bytes, bool]:
+        """The last event that is indexed, and whether the trail goes on after it."""
         is_made = self._db.execute("SELECT count(*) FROM sqlite_master").fetchone()[0] > 0
         found = self._db.execute("SELECT form, trail, seq, hash FROM meta").fetchone() if is_made else None
         with reader(self._trail) as connection:  # nothing of the index in here: what SQLite raises is told of the trail
             trail = trail_id_of(connection)
-            holds = found is not None and found[:2] == (_FORM, trail) and _holds(connection, found[2], found[3])
+            holds = found is not None and found[:2] == (FORM, trail) and _holds(connection, found[2], found[3])
+            goes_on = _goes_on(connection, found[2] if found is not None and holds else 0)
         if found is not None and holds:
-            return trail, found[2], found[3]
+            return found[2], found[3], goes_on
         self._empty()
         for statement in filter(str.strip, _SCHEMA.split(";")):
             self._db.execute(statement)
         first = (trail, 0, genesis(trail))
-        self._db.execute("INSERT INTO meta VALUES (?, ?, ?, ?)", (_FORM, *first))
-        return first
+        self._db.execute("INSERT INTO meta VALUES (?, ?, ?, ?)", (FORM, *first))
+        return 0, first[2], goes_on
 
     def _empty(self) -> None:
         for (table,) in self._db.execute("SELECT name FROM sqlite_master WHERE type = 'table'").fetchall():
@@ -156,7 +148,7 @@ class Index:
         question, given = _question(wanted, self._named(wanted.machine) if wanted.machine else ())
         rows = self._db.execute(question, (*given, most + 1 if most >= 0 else -1)).fetchall()
         shown = rows if most < 0 else rows[:most]
-        return [JobSum.model_validate_json(doc) for doc in _sound(shown)], len(rows) > len(shown)
+        return [JobSum.model_validate_json(doc) for doc in sound(shown)], len(rows) > len(shown)
 
     def _named(self, part: str) -> tuple[str, ...]:
         """The machines of a name, or where none has it whole, those in whose name it is a part."""
@@ -171,13 +163,18 @@ class Index:
         if len(named) != 1:
             return None
         row = self._db.execute("SELECT doc, sum FROM machines WHERE machine = ?", named).fetchone()
-        jobs = _jobs_of(self._db, *named)
-        return MachineSum.model_validate_json(next(_sound([row]))), jobs
+        jobs = jobs_of(self._db, *named)
+        return MachineSum.model_validate_json(next(sound([row]))), jobs
 
     def machines(self) -> list[MachineSum]:
         """Return every machine."""
         rows = self._db.execute("SELECT doc, sum FROM machines ORDER BY machine")
-        return [MachineSum.model_validate_json(doc) for doc in _sound(rows)]
+        return [MachineSum.model_validate_json(doc) for doc in sound(rows)]
+
+
+def _goes_on(connection: sqlite3.Connection, seq: int) -> bool:
+    """Whether the trail has events after number `seq`."""
+    return bool(connection.execute("SELECT EXISTS (SELECT 1 FROM events WHERE seq > ?)", (seq,)).fetchone()[0])
 
 
 def _holds(connection: sqlite3.Connection, seq: int, digest: bytes) -> bool:
@@ -221,113 +218,6 @@ def _question(wanted: Wanted, machines: Sequence[str]) -> tuple[str, tuple[objec
     if wanted.overridden:
         parts.append("jobs.overridden")
     return f"SELECT doc, sum FROM {source} WHERE {' AND '.join(parts)} ORDER BY {order} DESC LIMIT ?", tuple(given)
-
-
-# --- rows -----------------------------------------------------------------------------------------------------------
-
-
-def _sum(doc: str) -> bytes:
-    return sha256(f"{_FORM}\n{doc}".encode()).digest()[:8]
-
-
-def _sound(rows: Iterable[tuple[str, bytes]]) -> Iterator[str]:
-    """Give the documents of rows; SpoiledError where one is not what was written."""
-    for doc, found in rows:
-        if not isinstance(doc, str) or _sum(doc) != found:
-            raise SpoiledError
-        yield doc
-
-
-def _jobs_of(db: sqlite3.Connection, machine: str) -> list[JobSum]:
-    rows = db.execute("SELECT doc, sum FROM jobs WHERE machine = ? ORDER BY first", (machine,))
-    return [JobSum.model_validate_json(doc) for doc in _sound(rows)]
-
-
-def _put_job(db: sqlite3.Connection, job: JobSum, sheets: Sheets) -> None:
-    doc = settled(job, sheets).model_dump_json()
-    machine, overridden = key_of(job.machine), bool(job.standing)
-    db.execute("DELETE FROM marks WHERE what = 'verdict' AND first = ?", (job.first,))
-    db.execute(
-        "INSERT OR REPLACE INTO jobs VALUES (?, ?, ?, ?, ?, ?, ?, ?)",
-        (job.first, job.job, machine, job.sheet, job.opened, overridden, _sum(doc), doc),
-    )
-    marks = [("tool", tool) for tool in job.tools] + [("by", key_of(name)) for name in job.people]
-    marks += [("verdict", verdict) for verdict in set(job.verdicts.values())]
-    db.executemany("INSERT OR IGNORE INTO marks VALUES (?, ?, ?)", [(what, name, job.first) for what, name in marks])
-
-
-def _put_machine(db: sqlite3.Connection, machine: str) -> None:
-    doc = machine_of(_jobs_of(db, machine)).model_dump_json()
-    db.execute("INSERT OR REPLACE INTO machines VALUES (?, ?, ?)", (machine, _sum(doc), doc))
-
-
-# --- from the trail -------------------------------------------------------------------------------------------------
-
-
-@dataclass(slots=True)
-class _Work:
-    """The jobs that events are being added to."""
-
-    db: sqlite3.Connection
-    sheets: Sheets
-    texts: dict[str, str]
-    jobs: dict[str, JobSum] = field(default_factory=dict)
-
-    def take(self, stored: StoredEvent) -> None:
-        """Add one event; ValueError or KeyError where it has not the form of one."""
-        name = _job_of(stored.bytes)
-        job = self.jobs.get(name) or self._kept(name)
-        if job is not None:
-            self.jobs[name] = added(job, stored.bytes, self.sheets)
-            return
-        record = ev.Record.model_validate_json(stored.bytes)
-        first = begun(record)
-        if first is not None and isinstance(record.event, ev.JobOpened):
-            self.jobs[name] = first
-            self.texts.setdefault(record.event.sheet_sha256, record.event.sheet_text)
-
-    def _kept(self, name: str) -> JobSum | None:
-        row = self.db.execute("SELECT doc, sum FROM jobs WHERE job = ?", (name,)).fetchone()
-        return None if row is None else JobSum.model_validate_json(next(_sound([row])))
-
-    def put(self) -> None:
-        """Write what was added, and what the machines are by it."""
-        self.db.executemany("INSERT OR IGNORE INTO sheets VALUES (?, ?)", self.texts.items())
-        for job in self.jobs.values():
-            _put_job(self.db, job, self.sheets)
-        for machine in {key_of(job.machine) for job in self.jobs.values()}:
-            _put_machine(self.db, machine)
-        self.jobs.clear()
-
-
-def _job_of(data: builtins.bytes) -> str:
-    """Return the job that an event names, from where this program writes it; ValueError where it does not."""
-    place = data.index(b',"job":"') + 8
-    return data[place : data.index(b'"', place)].decode("ascii")
-
-
-def _add(db: sqlite3.Connection, path: Path, trail: str, seq: int, head: bytes) -> None:
-    """Add the events after number `seq`, whose hash is `head`."""
-    texts = dict[str, str](db.execute("SELECT sha256, text FROM sheets").fetchall())
-    work = _Work(db, sheets_of(texts, lambda text: load_sheet(text, "a sheet kept with its job").sheet), texts)
-    for stored in read(path, after=seq):
-        if stored.prev != head:
-            raise TrailDamaged(f"Event {stored.seq} does not follow the one before it.", "Run: evenhand verify")
-        try:
-            work.take(stored)
-        except (ValueError, KeyError, TypeError) as error:
-            raise TrailDamaged(
-                f"Event {stored.seq} of {path} is not one this version can read.", "Run: evenhand verify"
-            ) from error
-        seq, head = stored.seq, stored.hash
-        if seq % _AT_ONCE == 0:
-            work.put()
-            db.execute("UPDATE meta SET seq = ?, hash = ?", (seq, head))
-            db.execute("COMMIT")
-            db.execute("BEGIN IMMEDIATE")
-    if work.jobs:
-        work.put()
-        db.execute("UPDATE meta SET seq = ?, hash = ?", (seq, head))
 
 
 def job_sums(trail: Path, wanted: Wanted = Wanted(), most: int = -1) -> tuple[Sequence[JobSum], bool]:

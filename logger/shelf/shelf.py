@@ -6,7 +6,7 @@ import json
 from collections.abc import Iterator
 from pathlib import Path
 
-from pydantic import TypeAdapter, ValidationError
+from pydantic import ValidationError
 
 from logger import events as ev
 from logger.errors import BadInput, TrailDamaged
@@ -16,8 +16,6 @@ from logger.trail.file import is_there, reader
 from logger.trail.read import sound_job
 from logger.trail.trail import StoredEvent, need_sound, read
 
-_RECORD = TypeAdapter(ev.Record).validator
-
 
 def records(path: Path, job: str | None = None) -> Iterator[ev.Record]:
     """Return the typed records of a trail, or of one job, in order; TrailDamaged where one cannot be read."""
@@ -26,7 +24,7 @@ def records(path: Path, job: str | None = None) -> Iterator[ev.Record]:
 
 def _typed(path: Path, seq: int, data: bytes) -> ev.Record:
     try:
-        record: ev.Record = _RECORD.validate_json(data)
+        record: ev.Record = ev.Record.__pydantic_validator__.validate_json(data)
     except ValidationError as error:
         raise TrailDamaged(
             f"Event {seq} of {path} is not one this version can read.", "Run: evenhand verify"

@@ -5,7 +5,7 @@ from pathlib import Path
 
 from logger.errors import BadInput, TrailDamaged
 
-from .anchor import Anchor, from_record, from_text
+from .anchor import Anchor, from_text
 from .file import reader
 from .head import behind, read_note
 from .keys import fingerprint, holds
@@ -57,6 +57,8 @@ def noted(given: str) -> Noted:
         raise BadInput(f"{given} cannot be read: {error.strerror}.", "Name a JSON record.") from error
     if len(data) > _MOST_RECORD:
         raise BadInput(f"{given} is too large for a record.", "Name a JSON record.")
+    from .anchorfile import from_record  # noqa: PLC0415  (late on purpose: it brings models, which no other check needs)
+
     return Noted(from_record(data, given), given)
 
 

@@ -10,8 +10,8 @@ from logger.advice.advice import advise as solve
 from logger.drive import Drive
 from logger.errors import BadInput
 from logger.job.words import flats as flats_said
-from logger.record.record import as_json
 from logger.units import Limits, approx
+from tui.asjson import as_json
 from tui.exits import Exit
 
 from .given import above_zero, amount, at_least_zero, both_or_none, flats, told, value_of, window, within

@@ -6,8 +6,8 @@ import os
 from collections.abc import Iterator
 from dataclasses import asdict
 
-from logger.record.record import as_json
 from tui import findings
+from tui.asjson import as_json
 from tui.exits import Exit
 from tui.findings import Finding, Level
 from tui.probes import Host, ThisHost

@@ -10,8 +10,8 @@ from logger.metrology.conformity import Decision, DecisionRule, decide
 from logger.metrology.outlook import Outlook, outlook, outlook_words
 from logger.metrology.uncertainty import Amount, Budget, stated, true_torque_interval
 from logger.metrology.worth import ToolFigures, reading_budget
-from logger.record.record import as_json
 from logger.units import Limits, Quantity, approx, approx_limits, approx_margin, decimals, parse_quantity
+from tui.asjson import as_json
 from tui.exits import Exit
 
 from .given import at_least_zero, named, quantity, value_of, window

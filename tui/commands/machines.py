@@ -6,13 +6,13 @@ from datetime import UTC, date, datetime
 from fractions import Fraction
 
 from logger.errors import BadInput
-from logger.record.record import as_json
 from logger.shelf.index import ask
 from logger.shelf.machines import DueItem, Forecast, MachineSum, wear_lines
 from logger.shelf.sums import JobSum
 from logger.toolbook.file import read_toolbook
 from logger.toolbook.toolbook import Tool, calibration
 from logger.trail.file import is_there
+from tui.asjson import as_json
 from tui.exits import Exit
 from tui.textplot import textplot
 

@@ -13,7 +13,6 @@ from logger.job.facts import Job as Folded
 from logger.job.judged import Judged
 from logger.job.prompt import next_prompt
 from logger.job.words import SHAPES
-from logger.record.record import as_json
 from logger.settings.settings import Home
 from logger.sheets.sheet import Sheet
 from logger.sheets.store import open_sheet
@@ -24,6 +23,7 @@ from logger.shelf.shelf import begin, every_job, job_records, resolve
 from logger.trail.keys import bench_key
 from logger.trail.seal import Seal
 from logger.trail.trail import Trail
+from tui.asjson import as_json
 from tui.exits import Exit
 
 from .counted import count

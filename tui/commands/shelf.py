@@ -10,9 +10,10 @@ from pathlib import Path
 from typing import TYPE_CHECKING, get_args
 
 from logger.errors import BadInput
-from logger.events import Verdict
+from logger.eventparts import Verdict
 from logger.shelf.index import Wanted, ask, job_sums
 from logger.shelf.sums import JobSum
+from tui.asjson import as_json
 from tui.exits import Exit
 
 from .counted import machines_there
@@ -33,8 +34,6 @@ def jobs(shell: Shell, args: argparse.Namespace) -> int:
         raise BadInput(f"--last {most} is no number of jobs.", "Give 1 or more.")
     found, more = job_sums(shell.home.trail, _wanted(args), most)
     if args.json:
-        from logger.record.record import as_json  # noqa: PLC0415  (late on purpose: see the module's first lines)
-
         shell.write(as_json([_as_data(job) for job in found]))
         return Exit.DONE
     for job in found:
@@ -97,7 +96,7 @@ def _as_data(job: JobSum) -> dict[str, object]:
 def record(shell: Shell, args: argparse.Namespace) -> int:
     """Hand on the record of a job, to stdout or to a file that is not there yet."""
     from logger.record.form import record_schema  # noqa: PLC0415
-    from logger.record.record import as_json, make_record  # noqa: PLC0415  (late on purpose: see the module's first lines)
+    from logger.record.record import make_record  # noqa: PLC0415  (late on purpose: see the module's first lines)
     from logger.shelf.shelf import resolve  # noqa: PLC0415
 
     if args.schema:
@@ -141,8 +140,6 @@ def _as(form: str, made: "RecordFile", trail: Path) -> str:
             known = ask(trail, lambda index: index.machine(made.machine))
             return as_html(made, None if known is None else story_of(known[1], made.job))
         case _:
-            from logger.record.record import as_json  # noqa: PLC0415
-
             return as_json(made.model_dump(mode="json"))
 
 

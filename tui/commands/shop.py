@@ -13,7 +13,6 @@ from logger.collector.read import Kept, Shelf, anchor_of, copied, is_store
 from logger.collector.store import Store
 from logger.collector.tables import open_database
 from logger.errors import BadInput, NothingToTalkTo, TrailDamaged
-from logger.record.record import as_json
 from logger.settings.file import ShopSettings, load_settings
 from logger.settings.settings import Home
 from logger.shop.ask import acknowledged
@@ -24,6 +23,7 @@ from logger.shop.topics import BenchTopics, access_list
 from logger.shop.wire import schema
 from logger.shop.wiremqtt import MqttBroker, broker_of
 from logger.trail.anchor import Anchor
+from tui.asjson import as_json
 from tui.exits import Exit, by_signal
 
 from .ending import Ending

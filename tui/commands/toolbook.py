@@ -8,12 +8,12 @@ from typing import get_args
 from drivers.reading import ToolState
 from drivers.values import TypedValue
 from logger.errors import BadInput, NothingToTalkTo
-from logger.record.record import as_json
 from logger.sheets.sheet import ToolKind
 from logger.toolbook.file import change_toolbook, read_toolbook
 from logger.toolbook.profiles import profiles_of
 from logger.toolbook.toolbook import Retired, Tool, Toolbook, added, calibration, retired
 from logger.units import parse_quantity, unit_of
+from tui.asjson import as_json
 from tui.exits import Exit, by_signal
 from tui.typed_lines import TypedLines
 

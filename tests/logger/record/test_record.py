@@ -5,12 +5,14 @@ import pytest
 
 from logger.errors import BadInput
 from logger.record.form import CheckPart, RecordFile, record_schema
-from logger.record.record import as_json, make_record
-from logger.trail.anchor import Anchor, from_record
+from logger.record.record import make_record
+from logger.trail.anchor import Anchor
+from logger.trail.anchorfile import from_record
 from logger.trail.keys import bench_key, holds
 from logger.trail.seal import message
 from logger.trail.trail import verify
 from tests.played import AS_FOUND, LAST, SLACK_HIGH, TORQUED, WHOLE, play
+from tui.asjson import as_json
 
 
 def _check(made: RecordFile, check: str) -> CheckPart:

@@ -7,7 +7,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from logger.errors import BadInput
-from logger.trail.anchor import Anchor, as_text, from_record, from_text
+from logger.trail.anchor import Anchor, as_text, from_text
+from logger.trail.anchorfile import from_record
 
 TRAIL = "0123456789abcdef0123456789abcdef"
 HASH = "ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad"
