@@ -243,6 +243,7 @@ def show_number(value: Fraction, digits: int) -> str:
     return _text(round(value * 10**digits), digits)
 
 
+@functools.lru_cache(maxsize=1024)
 def approx(value: Fraction, unit: str, digits: int, limits: Limits | None = None) -> str:
     """Return a computed value for a screen, marked ≈ unless exact; never so rounded that it changes its verdict.
 
@@ -251,11 +252,10 @@ def approx(value: Fraction, unit: str, digits: int, limits: Limits | None = None
     """
     exact = _exact_at(value, digits)
     digits = digits if exact is None else exact
-    shown = next(
-        (text for text in _ever_finer(value, digits) if limits is None or _agrees(text, value, limits)),
-        _towards_truth(value, digits, limits),
-    )
-    return _marked(shown, value, unit)
+    for text in _ever_finer(value, digits):
+        if limits is None or _agrees(text, value, limits):
+            return _marked(text, value, unit)
+    return _marked(_towards_truth(value, digits, limits), value, unit)
 
 
 def approx_limits(limits: Limits, unit: str, digits: int) -> tuple[str | None, str | None]:

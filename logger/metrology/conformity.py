@@ -3,6 +3,7 @@
 A value, its limits and the guard band are exact fractions; only the chance is a float, and nothing is decided by it.
 """
 
+import functools
 import math
 from dataclasses import dataclass
 from fractions import Fraction
@@ -68,6 +69,7 @@ class Decision:
         return "under 0.1 %" if self.chance < 0.001 else f"{self.chance:.1%}".replace("%", " %")
 
 
+@functools.lru_cache(maxsize=1024)
 def decide(value: Exact, limits: Limits, budget: Budget, rule: DecisionRule = SIMPLE, digits: int = DIGITS) -> Decision:
     """Decide one value exactly; limits and acceptance limits are inclusive.
 
