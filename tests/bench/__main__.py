@@ -10,7 +10,16 @@ from collections.abc import Sequence
 
 from .rows import HEAD, Row
 
-FILES = ("trail_speed", "trail_peer", "paint_speed", "voice_speed", "shelf_speed", "shop_load", "radio_speed")
+FILES = (
+    "trail_speed",
+    "trail_peer",
+    "verdict_speed",
+    "paint_speed",
+    "voice_speed",
+    "shelf_speed",
+    "shop_load",
+    "radio_speed",
+)
 
 
 def main(words: Sequence[str]) -> int:
