@@ -203,6 +203,30 @@ def test_more_digits_than_any_tool_shows_are_refused() -> None:
     assert str(refused.value) == said
 
 
+EXAMPLE = 'Write digits, a point where needed, and a unit, such as "36.2 mm" or "98 N·m".'
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        ("1" + " " * 62 + "mm", f"A quantity of 65 characters is too long. {EXAMPLE}"),
+        ("12,5 mm", "'12,5 mm' is not a quantity. Write a point, not a comma, such as 12.5 mm."),
+        ("36..2 mm", f"'36..2 mm' is not a quantity. {EXAMPLE}"),
+        ("36 4 mm", f"'36 4 mm' is not a quantity. {EXAMPLE}"),
+        ("36", f"'36' has no unit. Allowed: {', '.join(unit_names())}."),
+        ("36 Xmm", f"'36 Xmm' has unknown unit 'Xmm'. Allowed: {', '.join(unit_names())}."),
+    ],
+)
+def test_what_is_no_quantity_is_told_whole(text: str, said: str) -> None:
+    with pytest.raises(BadInput) as refused:
+        parse_quantity(text)
+    assert str(refused.value) == said
+
+
+def test_a_quantity_of_just_the_length_allowed_is_read() -> None:
+    assert parse_quantity("1" + " " * 61 + "mm").unit == "mm"
+
+
 def test_a_comma_is_told_to_be_a_point() -> None:
     with pytest.raises(BadInput, match="point, not a comma"):
         parse_quantity("12,5 mm")

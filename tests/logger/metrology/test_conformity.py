@@ -220,3 +220,13 @@ def test_the_guard_band_is_rounded_up_at_the_digits_asked_for() -> None:
 def test_of_two_guard_bands_the_wider_is_told() -> None:
     assert decide(98, WINDOW, U_1_2, DecisionRule("guarded", sides="low")).guard == Fraction("2.4")
     assert decide(98, WINDOW, U_1_2, DecisionRule("guarded", sides="high")).guard == Fraction("2.4")
+
+
+def test_acceptance_limits_that_meet_still_hold_one_value() -> None:
+    found = decide(98, WINDOW, U_1_2, DecisionRule("guarded", Fraction(8)))
+    assert (found.word, found.acceptance) == ("inside", Limits(Fraction(98), Fraction(98)))
+
+
+@pytest.mark.parametrize(("value", "chance"), [("90", 1.0), ("106", 1.0), ("89.999", 0.0), ("106.001", 0.0)])
+def test_without_uncertainty_a_value_on_a_limit_is_inside_for_certain(value: str, chance: float) -> None:
+    assert chance_inside(D(value), WINDOW, 0) == chance

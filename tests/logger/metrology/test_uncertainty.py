@@ -135,6 +135,10 @@ def test_what_lies_within_a_width_says_so_or_what_it_was_told() -> None:
     assert within("sampling", 4, "from the rate").how == "from the rate"
 
 
+def test_a_guard_band_is_k_times_u() -> None:
+    assert [Budget((stated("a", 2),), Fraction(k)).guard() for k in (1, 2, 3)] == [2, 4, 6]
+
+
 def test_a_certificate_is_divided_by_the_k_it_names() -> None:
     assert calibration(Amount(Fraction(3)), 1, k=3).square == 1
     assert calibration(Amount(Fraction(3)), 1, k=1).square == 9
