@@ -3,11 +3,15 @@
 from collections.abc import Callable
 
 from drivers.reading import Link, Stamp, ToolReading, ToolState, TorqueSample
+from logger import events as ev
 from logger.bench.bench import Bench
 from logger.job.prompt import Prompt
+from logger.shelf.shelf import records
 
 CALIPER = "DEPOT-C001"
 WRENCH = "DEPOT-W001"
+TOO_SLACK = ("300.0", "345.0", "300.0", "348.0")
+"""Taut down and taut up at the tightest place and opposite, in mm: a slack of 45 and 48 mm."""
 
 
 class StillClock:
@@ -27,6 +31,14 @@ class Hand:
     def __init__(self, bench: Bench, clock: StillClock) -> None:
         self.bench = bench
         self.clock = clock
+
+    def kinds(self) -> list[str]:
+        """Return the kinds of all events on the trail."""
+        return [record.event.kind for record in records(self.bench.path)]
+
+    def last(self) -> ev.Event:
+        """Return the newest event on the trail."""
+        return list(records(self.bench.path))[-1].event
 
     async def reads(self, *texts: str, kind: str = "caliper", unit: str = "mm") -> None:
         """Let a caliper send readings."""

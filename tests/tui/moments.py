@@ -15,11 +15,10 @@ from logger.sheets.store import open_sheet, shipped, shipped_text
 from tui.app import EvenhandApp
 from tui.choice import NEW, Choice, Depot, Owned, PastJob, Weighed
 
-from .hand import CALIPER, WRENCH, Hand, at
+from .hand import CALIPER, TOO_SLACK, WRENCH, Hand, at
 
 Play = Callable[[Hand, Pilot[int]], Awaitable[None]]
 
-SLACK = ("300.0", "345.0", "300.0", "348.0")
 UNEVEN = ("36.20", "36.95") * 2
 FIGURES = {
     CALIPER: ev.ToolDescribed(
@@ -200,39 +199,39 @@ async def _once_more(hand: Hand, pilot: Pilot[int]) -> None:
 @_moment()
 async def _high(hand: Hand, pilot: Pilot[int]) -> None:
     await _tools(hand)
-    await hand.until(at("slack", "opposite"), slack=SLACK)
+    await hand.until(at("slack", "opposite"), slack=TOO_SLACK)
 
 
 @_moment()
 async def _one_side(hand: Hand, pilot: Pilot[int]) -> None:
     await _tools(hand)
-    await hand.until(at("sides", "right"), slack=SLACK)
+    await hand.until(at("sides", "right"), slack=TOO_SLACK)
 
 
 @_moment()
 async def _uneven(hand: Hand, pilot: Pilot[int]) -> None:
     await _tools(hand)
-    await hand.until(at("sides", "right"), slack=SLACK)
+    await hand.until(at("sides", "right"), slack=TOO_SLACK)
     await hand.reads("37.25")
 
 
 @_moment()
 async def _advice(hand: Hand, pilot: Pilot[int]) -> None:
     await _tools(hand)
-    await hand.until(_turn, slack=SLACK, sides=UNEVEN)
+    await hand.until(_turn, slack=TOO_SLACK, sides=UNEVEN)
 
 
 @_moment()
 async def _a_look(hand: Hand, pilot: Pilot[int]) -> None:
     await _tools(hand)
-    await hand.until(_turn, slack=SLACK, sides=UNEVEN)
+    await hand.until(_turn, slack=TOO_SLACK, sides=UNEVEN)
     await hand.reads("36.50")
 
 
 @_moment()
 async def _after_the_turn(hand: Hand, pilot: Pilot[int]) -> None:
     await _tools(hand)
-    await hand.until(_turn, slack=SLACK, sides=UNEVEN)
+    await hand.until(_turn, slack=TOO_SLACK, sides=UNEVEN)
     await hand.until(at("sides", "right"), slack=("300.0", "333.1"))
     await hand.reads("36.98")
 
@@ -240,7 +239,7 @@ async def _after_the_turn(hand: Hand, pilot: Pilot[int]) -> None:
 @_moment()
 async def _next_advice(hand: Hand, pilot: Pilot[int]) -> None:
     await _tools(hand)
-    await hand.until(_turn, slack=SLACK, sides=UNEVEN)
+    await hand.until(_turn, slack=TOO_SLACK, sides=UNEVEN)
     await hand.bench.turned_as_advised()
     await hand.until(_turn, slack=("300.0", "343.1") * 2, sides=("36.60", "37.30") * 3)
 
@@ -248,7 +247,7 @@ async def _next_advice(hand: Hand, pilot: Pilot[int]) -> None:
 @_moment()
 async def _do_not_turn(hand: Hand, pilot: Pilot[int]) -> None:
     await _tools(hand)
-    await hand.until(_turn, slack=SLACK, sides=UNEVEN)
+    await hand.until(_turn, slack=TOO_SLACK, sides=UNEVEN)
     await hand.bench.turned_as_advised()
     await hand.until(_turn, slack=("300.0", "347.0") * 2, sides=("36.60", "37.30") * 3)
 
@@ -256,35 +255,36 @@ async def _do_not_turn(hand: Hand, pilot: Pilot[int]) -> None:
 @_moment()
 async def _pull_climbs(hand: Hand, pilot: Pilot[int]) -> None:
     await _tools(hand)
-    await hand.until(_torque, slack=SLACK, sides=UNEVEN)
+    await hand.until(_torque, slack=TOO_SLACK, sides=UNEVEN)
     await _pull(hand, pilot, "0", "20", "60", "84")
 
 
 @_moment()
 async def _past_the_aim(hand: Hand, pilot: Pilot[int]) -> None:
     await _tools(hand)
-    await hand.until(_torque, slack=SLACK, sides=UNEVEN)
+    await hand.until(_torque, slack=TOO_SLACK, sides=UNEVEN)
     await _pull(hand, pilot, "0", "20", "60", "95", "101.5")
 
 
 @_moment()
 async def _too_far(hand: Hand, pilot: Pilot[int]) -> None:
     await _tools(hand)
-    await hand.until(_torque, slack=SLACK, sides=UNEVEN)
+    await hand.until(_torque, slack=TOO_SLACK, sides=UNEVEN)
     await hand.torques("108")
 
 
 @_moment()
 async def _not_asked_for(hand: Hand, pilot: Pilot[int]) -> None:
     await _tools(hand)
-    await hand.until(at("slack"), slack=SLACK)
+    await hand.until(at("slack"), slack=TOO_SLACK)
     await hand.torques("40")
 
 
 @_moment()
 async def _re_hit(hand: Hand, pilot: Pilot[int]) -> None:
     await _tools(hand)
-    await hand.until(lambda prompt: prompt.step == "lock_nuts" and prompt.place == "right", slack=SLACK, sides=UNEVEN)
+    right = at("lock_nuts", "right")
+    await hand.until(right, slack=TOO_SLACK, sides=UNEVEN)
     await hand.torques("21")
     await hand.torques("22")
 
@@ -292,7 +292,7 @@ async def _re_hit(hand: Hand, pilot: Pilot[int]) -> None:
 @_moment()
 async def _tool_lost(hand: Hand, pilot: Pilot[int]) -> None:
     await _tools(hand)
-    await hand.until(at("slack", "opposite"), slack=SLACK)
+    await hand.until(at("slack", "opposite"), slack=TOO_SLACK)
     await hand.links(CALIPER, "caliper", Link.LOST, message="Out of reach or switched off.")
 
 
@@ -326,7 +326,7 @@ async def _unsure(hand: Hand, pilot: Pilot[int]) -> None:
 @_moment(_adapted)
 async def _adapter(hand: Hand, pilot: Pilot[int]) -> None:
     await _tools(hand)
-    await hand.until(_torque, slack=SLACK, sides=UNEVEN)
+    await hand.until(_torque, slack=TOO_SLACK, sides=UNEVEN)
     await _pull(hand, pilot, "0", "20", "60", "84")
 
 
@@ -349,7 +349,7 @@ async def _pass_1_of_2(hand: Hand, pilot: Pilot[int]) -> None:
 @_moment()
 async def _take_back(hand: Hand, pilot: Pilot[int]) -> None:
     await _tools(hand)
-    await hand.until(at("slack", "opposite"), slack=SLACK)
+    await hand.until(at("slack", "opposite"), slack=TOO_SLACK)
     await pilot.press("f3", "f3")
 
 

@@ -3,7 +3,7 @@
 from logger import events as ev
 from tui import lines
 
-from .hand import CALIPER, Hand, at
+from .hand import CALIPER, TOO_SLACK, Hand, at
 
 _COARSE = ev.ToolDescribed(
     tool=CALIPER, tool_kind="caliper", stated_by="toolbook", accuracy="0.03 mm", resolution="0.2 mm"
@@ -28,9 +28,7 @@ async def test_wear_is_told_with_what_is_left(hand: Hand) -> None:
 
 
 async def test_expected_stands_beside_measured_with_its_uncertainty(hand: Hand) -> None:
-    await hand.until(
-        lambda prompt: prompt.kind == "turn", slack=("300.0", "345.0", "300.0", "348.0"), sides=("36.20", "36.95") * 2
-    )
+    await hand.until(lambda prompt: prompt.kind == "turn", slack=TOO_SLACK, sides=("36.20", "36.95") * 2)
     await hand.bench.turned_as_advised()
     await hand.until(lambda prompt: prompt.kind == "turn", slack=("300.0", "343.1") * 2, sides=("36.60", "37.30") * 3)
     plan = hand.bench.moment.plan

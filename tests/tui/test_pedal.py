@@ -19,7 +19,7 @@ from tui.pedal import NO_RADIO, Pedal
 from tui.plain import Plain
 from tui.services import Service
 
-from .hand import Hand, at
+from .hand import TOO_SLACK, Hand, at
 from .reached import reach_of
 from .stage import on_stage, seen
 from .test_kit import events, ready, until
@@ -182,7 +182,7 @@ async def test_presenters_keys_take_back_and_answer_why(hand: Hand) -> None:
 
 
 async def test_a_presenters_key_accepts_the_advice(hand: Hand) -> None:
-    await hand.until(lambda prompt: prompt.kind == "turn", slack=("300.0", "345.0", "300.0", "348.0"))
+    await hand.until(lambda prompt: prompt.kind == "turn", slack=TOO_SLACK)
     async with on_stage(hand, keymap=Keymap({"as_advised": "f13"})) as pilot:
         assert "F13 Turned as advised" in seen(pilot)
         await pilot.press("f13")

@@ -18,12 +18,11 @@ from tui.widgets.painted import Painted, wrapped
 from tui.widgets.top import Head, TopBar
 from tui.widgets.value import Sight
 
-from .hand import CALIPER, WRENCH, Hand, at
+from .hand import CALIPER, TOO_SLACK, WRENCH, Hand, at
 from .hostile import HOSTILE
 from .stage import Size, on_stage, seen
 
 _SIZES: list[Size] = [(40, 12), (72, 22), (80, 24), (120, 40), (200, 60)]
-_SLACK = ("300.0", "345.0", "300.0", "348.0")
 
 
 @pytest.mark.parametrize("size", _SIZES, ids=lambda size: f"{size[0]}x{size[1]}")
@@ -31,7 +30,7 @@ async def test_every_size_shows_prompt_value_verdict_and_tools(hand: Hand, size:
     await hand.links(CALIPER, "caliper", Link.READY, 87)
     await hand.links(WRENCH, "torque wrench", Link.ASLEEP)
     async with on_stage(hand, size) as pilot:
-        await hand.until(at("slack", "opposite"), slack=_SLACK)
+        await hand.until(at("slack", "opposite"), slack=TOO_SLACK)
         await pilot.pause()
         text = seen(pilot)
         assert "opposite: taut down" in text
@@ -46,7 +45,7 @@ async def test_every_size_shows_prompt_value_verdict_and_tools(hand: Hand, size:
 @pytest.mark.parametrize("size", _SIZES, ids=lambda size: f"{size[0]}x{size[1]}")
 async def test_every_size_shows_the_advice(hand: Hand, size: Size) -> None:
     async with on_stage(hand, size) as pilot:
-        await hand.until(lambda prompt: prompt.kind == "turn", slack=_SLACK, sides=("36.20", "36.95") * 2)
+        await hand.until(lambda prompt: prompt.kind == "turn", slack=TOO_SLACK, sides=("36.20", "36.95") * 2)
         await pilot.pause()
         text = seen(pilot)
         assert "Turn the adjusters: turn" in text

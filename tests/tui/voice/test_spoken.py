@@ -8,12 +8,11 @@ import pytest
 from drivers.reading import Link
 from logger.bench.moment import Moment
 from logger.job.prompt import Prompt
-from tests.tui.hand import CALIPER, Hand, at
+from tests.tui.hand import CALIPER, TOO_SLACK, Hand, at
 from tui.glance.pulling import pulling
 from tui.voice.bells import Sound, sound_of
 from tui.voice.spoken import Phrase, advised, pulling_said, spoken
 
-SLACK = ("300.0", "345.0", "300.0", "348.0")
 UNEVEN = ("36.20", "36.95") * 2
 Play = Callable[[Hand], Awaitable[object]]
 
@@ -42,7 +41,7 @@ async def _inside(hand: Hand) -> None:
 
 
 async def _uneven(hand: Hand) -> None:
-    await hand.until(at("sides", "right"), slack=SLACK)
+    await hand.until(at("sides", "right"), slack=TOO_SLACK)
     await hand.reads("37.25")
 
 
@@ -51,21 +50,21 @@ async def _unasked(hand: Hand) -> None:
 
 
 async def _look(hand: Hand) -> None:
-    await hand.until(_turn, slack=SLACK, sides=UNEVEN)
+    await hand.until(_turn, slack=TOO_SLACK, sides=UNEVEN)
     await hand.reads("36.50")
 
 
 async def _advice(hand: Hand) -> None:
-    await hand.until(_turn, slack=SLACK, sides=UNEVEN)
+    await hand.until(_turn, slack=TOO_SLACK, sides=UNEVEN)
 
 
 async def _torqued(hand: Hand) -> None:
-    await hand.until(_torque, slack=SLACK, sides=UNEVEN)
+    await hand.until(_torque, slack=TOO_SLACK, sides=UNEVEN)
     await hand.torques("98")
 
 
 async def _too_far(hand: Hand) -> None:
-    await hand.until(_torque, slack=SLACK, sides=UNEVEN)
+    await hand.until(_torque, slack=TOO_SLACK, sides=UNEVEN)
     await hand.torques("108")
 
 
@@ -190,7 +189,7 @@ async def test_the_whole_prompt_is_said_first_and_its_step_only_once(hand: Hand)
 
 
 async def test_no_advice_says_why(hand: Hand) -> None:
-    await hand.until(_turn, slack=SLACK, sides=UNEVEN)
+    await hand.until(_turn, slack=TOO_SLACK, sides=UNEVEN)
     await hand.bench.turned_as_advised()
     await hand.until(_turn, slack=("300.0", "347.0") * 2, sides=("36.60", "37.30") * 3)
     assert advised(hand.bench.moment).startswith("No advice: ")
@@ -202,7 +201,7 @@ async def test_a_closed_job_is_said_once(hand: Hand) -> None:
 
 
 async def test_a_pull_past_its_aim_is_warned_of(hand: Hand) -> None:
-    await hand.until(_torque, slack=SLACK, sides=UNEVEN)
+    await hand.until(_torque, slack=TOO_SLACK, sides=UNEVEN)
     live = pulling(hand.bench.moment, Decimal("101.5"), "N·m", Decimal("101.5"))
     assert pulling_said(live) == Phrase("past the aim: stop", urgent=True)
 

@@ -6,13 +6,11 @@ from contextlib import asynccontextmanager
 
 from drivers.reading import Link
 from logger.bench.bench import Bench
-from tests.tui.hand import CALIPER, Hand, at
+from tests.tui.hand import CALIPER, TOO_SLACK, Hand, at
 from tests.tui.stage import on_stage
 from tui.services import Host, supervise
 from tui.voice.engine import Engine, Mute
 from tui.voice.voice import voice_service
-
-SLACK = ("300.0", "345.0", "300.0", "348.0")
 
 
 class Scribe:
@@ -107,7 +105,7 @@ async def test_a_warning_cuts_what_is_being_said(hand: Hand) -> None:
 
 
 async def test_a_pull_past_its_aim_is_warned_of_once(hand: Hand) -> None:
-    await hand.until(lambda prompt: prompt.kind == "torque", slack=SLACK, sides=("36.20", "36.95") * 2)
+    await hand.until(lambda prompt: prompt.kind == "torque", slack=TOO_SLACK, sides=("36.20", "36.95") * 2)
     guest, scribe = Guest(hand.bench), Scribe()
     async with speaking(guest, lambda: scribe, guest.ring):
         await until(lambda: bool(scribe.told))
