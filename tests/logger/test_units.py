@@ -211,7 +211,7 @@ EXAMPLE = 'Write digits, a point where needed, and a unit, such as "36.2 mm" or 
     [
         ("1" + " " * 62 + "mm", f"A quantity of 65 characters is too long. {EXAMPLE}"),
         ("12,5 mm", "'12,5 mm' is not a quantity. Write a point, not a comma, such as 12.5 mm."),
-        ("36..2 mm", f"'36..2 mm' is not a quantity. {EXAMPLE}"),
+        (".5 in", f"'.5 in' is not a quantity. {EXAMPLE}"),
         ("36 4 mm", f"'36 4 mm' is not a quantity. {EXAMPLE}"),
         ("36", f"'36' has no unit. Allowed: {', '.join(unit_names())}."),
         ("36 Xmm", f"'36 Xmm' has unknown unit 'Xmm'. Allowed: {', '.join(unit_names())}."),
