@@ -172,8 +172,8 @@ class Faults:
     async def _garbage(self) -> bool:
         tool = self._any()
         if isinstance(tool, TextCaliper):  # what does not look like a number at all is another kind of message
-            tool.send(tool.text, b"+0101,80")
-            tool.send(tool.text, b"37 mm\r\n")
+            tool.send(tool.text, b"+0101,8037")
+            tool.send(tool.text, b" mm\r\n")
             return True
         for payload in (b"\xde", b"\xff\xff", bytes(3)):
             tool.send(tool.measured.characteristics[0], payload)

@@ -145,7 +145,7 @@ class _Kept:
         if event.set_aside in ("duplicate", "job closed"):
             self.aside[tool].update(whole)
         elif event.answers is not None and not event.set_aside and not getattr(event, "invalid", ""):
-            self.counted[tool].update(whole[-1:] or (f"nothing of {event.kind}",))
+            self.counted[tool].update(whole[:1] or (f"nothing of {event.kind}",))
         if isinstance(event, ev.PullTaken) and event.trace:
             self.traces[tool].append(tuple(text for _, text in event.trace))
 

@@ -13,7 +13,8 @@ from .soakledger import Cut
 
 _OWN = "7e57{:04x}-50a4-4000-8000-00805f9b34fb"
 METRES, NEWTON_METRES = 0x2701, 0x2741
-TEXT_WHOLE, TEXT_HEAD = 15, 8
+TEXT_WHOLE, TEXT_HEAD = 15, 10
+"""Octets of a message, and of its first notification, which has the whole number and is like no other."""
 COUNTED = 6
 """Octets of a frame that is counted."""
 TEXT = f"""
@@ -111,7 +112,7 @@ class TextCaliper(SoakCaliper):
     def remember(self, millimetres: Decimal) -> tuple[int, bytes]:
         """Keep a reading taken out of reach."""
         self.kept += [(self.text.handle, half) for half in _halves(millimetres)]
-        return self.kept[-1]
+        return self.kept[-2]
 
 
 def _halves(shown: Decimal) -> tuple[bytes, bytes]:
