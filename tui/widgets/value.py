@@ -13,7 +13,7 @@ from tui.safe import safe_text
 
 from .bar import bar_rows
 from .blocks import big, broken
-from .painted import Painted, padded, wrapped
+from .painted import Painted, padded, plain, wrapped
 from .turns import advice_rows, more_rows
 
 _GAP = 2
@@ -212,8 +212,10 @@ def _pair(pair: Pair, width: int, height: int) -> Iterator[Content]:
     word = _word(pair.difference.verdict.upper() if pair.difference.verdict else "", width, height)
     left, right = (_side(value, half - _GAP, height - len(under) - len(word) - 2) for value in pair.sides)
     yield padded(_side_name(pair.sides[0]), half) + padded(_side_name(pair.sides[1]), width - half)
+    apart = any(each.text for each in pair.sides) and max(map(cell_len, left), default=0) < half - _GAP
+    rule = plain("│ ", "$quiet") if apart else plain(" " * _GAP)
     for row in range(max(len(left), len(right))):
-        yield _beside(left, row, half) + _beside(right, row, width - half)
+        yield _beside(left, row, half - _GAP) + rule + _beside(right, row, width - half)
     yield strip
     yield from (padded(row, width, style_of(pair.difference.verdict)) for row in word)
     yield from (padded(row, width) for row in under)

@@ -2,7 +2,7 @@
 
 import pytest
 
-from tui.glance.shown import Shown, Value
+from tui.glance.shown import Pair, Shown, Value
 from tui.widgets.value import Sight
 
 ASIDE = Value("Does not count", "36.50", "mm", reason="a look only", flag="✕ DOES NOT COUNT")
@@ -52,3 +52,14 @@ def test_a_reason_that_is_cut_says_so() -> None:
     value = Value("Axle nut", "98", "N·m", "inside", reason="pulled again since, to 99 N·m: the first pull stands")
     assert any(row.endswith(" …") for row in _drawn(value, (), 30, 6))
     assert not any("…" in row for row in _drawn(value, (), 30, 12))
+
+
+@pytest.mark.parametrize(("width", "ruled"), [(146, True), (44, True), (38, False)])
+def test_two_sides_do_not_run_together(width: int, ruled: bool) -> None:
+    left, right = (Value(f"{side}: Axle", text, "mm") for side, text in (("left", "36.20"), ("right", "37.25")))
+    pair = Pair("Axle", (left, right), Value("left minus right", "-1.05", "mm", "uneven"))
+    rows = _drawn(pair, (), width, 12)
+    digits = [row for row in rows if "█" in row or "▀▀▀" in row]
+    assert len(digits) >= 3
+    assert all(("│" in row) == ruled for row in digits)
+    assert all(len({row.index("│")}) == 1 for row in digits if ruled)
