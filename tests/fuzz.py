@@ -1,6 +1,6 @@
 """What the fuzz tests share: how many examples, ways to spoil a text or octets, and what may come of it.
 
-One command runs them for long: EVENHAND_FUZZ=1000 pytest -k fuzz_ tests (examples of each test; the seed is fixed either way).
+One command runs them for long: EVENHAND_FUZZ=1000 pytest -k fuzz_ tests (examples of each test; seeds stay fixed).
 """
 
 import os

@@ -1,5 +1,6 @@
 """Where data lives: one home folder, with the trail and whatever else a bench keeps."""
 
+import os
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
@@ -53,9 +54,11 @@ class Home:
 def expanded(named: str) -> Path:
     """Return a path as a person wrote it, with `~` put in; BadInput where it can be no path of this machine."""
     try:
-        if "\0" in named:
+        if b"\0" in os.fsencode(named):
             raise BadInput("A path holds the character NUL.", "Write a path without it.")
         return Path(named).expanduser()
+    except UnicodeEncodeError:
+        raise BadInput("A path holds half of a surrogate pair.", "Write a path without it.") from None
     except RuntimeError:
         raise BadInput(f"{named[:80]} begins with ~ and no user of this machine.", "Write the whole path.") from None
 

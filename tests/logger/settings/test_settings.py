@@ -38,7 +38,7 @@ def test_a_file_is_no_home(tmp_path: Path) -> None:
         home_folder(str(tmp_path / "file"), {})
 
 
-@pytest.mark.parametrize("path", ["~nobody-of-this-name/home", "~nobody-of-this-name", "a\0b"])
+@pytest.mark.parametrize("path", ["~nobody-of-this-name/home", "~nobody-of-this-name", "a\0b", "a\ud800"])
 def test_a_path_of_nobody_is_told(path: str) -> None:
     with pytest.raises(BadInput):
         expanded(path)
