@@ -153,7 +153,7 @@ def test_the_radio_of_a_home_is_that_of_its_settings(own_home: Path, monkeypatch
     def radio(*_: object, adapter: str, max_tools: int) -> None:
         made.append((adapter, max_tools))
 
-    monkeypatch.setattr("tui.commands.kit.Radio", radio)
+    monkeypatch.setattr("drivers.radio.ble.Radio", radio)
     own_home.mkdir(exist_ok=True)
     kit_of(Home(own_home)).radio()
     (own_home / "settings.toml").write_text('[radio]\nadapter = "00:00:5E:00:53:01"\nmax_tools = 2\n')

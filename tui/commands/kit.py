@@ -5,10 +5,10 @@ from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
+from typing import TYPE_CHECKING
 
 from drivers.clock import SystemClock
 from drivers.profile import ToolProfile
-from drivers.radio.ble import Radio
 from drivers.values import TypedValue
 from logger.bench.bench import Bench
 from logger.events import Pick, SideOffset
@@ -24,6 +24,9 @@ from logger.toolbook.toolbook import Describe, Toolbook, find
 from tui.keymap import Keymap
 from tui.pedal import Pedal
 from tui.services import Host, Service, tell_fault
+
+if TYPE_CHECKING:
+    from drivers.radio.ble import Radio
 
 TICK_S = 0.25
 """How often pulls are looked at that wait for a peak their tool may not send."""
@@ -59,8 +62,10 @@ class Kit:
         """Return what a sheet needs tools for, with those of the toolbook; `last` is what served each step before."""
         return needs(sheet, self.describe.all(), _today(), offset, last)
 
-    def radio(self) -> Radio:
+    def radio(self) -> "Radio":
         """Return the host's own radio."""
+        from drivers.radio.ble import Radio  # noqa: PLC0415  (late on purpose: a job without a radio needs none)
+
         chosen = self.settings.radio
         return Radio(self.profiles, SystemClock(), adapter=chosen.adapter, max_tools=chosen.max_tools)
 
@@ -83,7 +88,7 @@ def kit_of(home: Home) -> Kit:
     return Kit(read_toolbook(home.toolbook), profiles_of(home.profiles), load_settings(home.folder))
 
 
-def radio_service(book: Toolbook, make: Callable[[], Radio], pedal: Pedal | None = None) -> Service:
+def radio_service(book: Toolbook, make: "Callable[[], Radio]", pedal: Pedal | None = None) -> Service:
     """Return the service that carries what tools in reach send to the bench, each tool by its id in the toolbook.
 
     A second device with the identity of a tool in the book stops that tool: the person is told, the trail too, and
@@ -102,7 +107,7 @@ def radio_service(book: Toolbook, make: Callable[[], Radio], pedal: Pedal | None
 
 
 @contextmanager
-def _at(pedal: Pedal | None, heard: Radio) -> Iterator[None]:
+def _at(pedal: Pedal | None, heard: "Radio") -> Iterator[None]:
     """Let the pedal know the radio for as long as it runs."""
     if pedal is None:
         yield

@@ -3,6 +3,7 @@
 import asyncio
 from collections.abc import Awaitable, Callable, Sequence
 from datetime import UTC, datetime
+from typing import TYPE_CHECKING
 
 from drivers.clock import SystemClock
 from logger.bench.bench import Bench, Opening
@@ -11,7 +12,6 @@ from logger.trail.file import little_room, need_room
 from logger.trail.keys import bench_key
 from logger.trail.seal import Seal
 from logger.trail.trail import Trail
-from simulators.demo import Handover
 from tui.clockwatch import watch_the_clock
 from tui.exits import Exit, by_signal
 from tui.keymap import Keymap
@@ -22,6 +22,9 @@ from tui.typed_lines import TypedLines
 
 from .ending import Ending
 from .shell import Shell
+
+if TYPE_CHECKING:
+    from simulators.demo import Handover
 
 Begin = Callable[[Trail], Awaitable[Bench]]
 Play = Callable[[Bench], Awaitable[int | None]]
@@ -103,7 +106,7 @@ async def play_plain(
 async def play_screen(
     bench: Bench,
     services: Sequence[Service],
-    control: Handover | None = None,
+    control: "Handover | None" = None,
     keymap: Keymap | None = None,
     pedal: Pedal | None = None,
     *,

@@ -320,7 +320,7 @@ COMMANDS: tuple[Command, ...] = (
                 "list",
                 "List the toolbook, with how each calibration stands today.",
                 "evenhand tools list --json",
-                "tui.commands.toolbook:listed",
+                "tui.commands.toollist:listed",
                 (JSON,),
             ),
             Command(

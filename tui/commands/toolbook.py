@@ -1,8 +1,8 @@
-"""`tools add`, `tools list` and `tools retire`: the tools one owns."""
+"""`tools add` and `tools retire`: the tools one owns."""
 
 import argparse
 import asyncio
-from datetime import UTC, date, datetime
+from datetime import UTC, datetime
 from typing import get_args
 
 from drivers.reading import ToolState
@@ -11,9 +11,8 @@ from logger.errors import BadInput, NothingToTalkTo
 from logger.sheets.sheet import ToolKind
 from logger.toolbook.file import change_toolbook, read_toolbook
 from logger.toolbook.profiles import profiles_of
-from logger.toolbook.toolbook import Retired, Tool, Toolbook, added, calibration, retired
+from logger.toolbook.toolbook import Retired, Toolbook, added, retired
 from logger.units import parse_quantity, unit_of
-from tui.asjson import as_json
 from tui.exits import Exit, by_signal
 from tui.typed_lines import TypedLines
 
@@ -22,6 +21,7 @@ from .ending import Ending
 from .reach import Lines, Reach, heard_in, pick, real_reach
 from .session import named
 from .shell import Shell
+from .toollist import line, today
 from .tools import seconds_of
 
 PATIENCE_S = 180.0
@@ -33,11 +33,6 @@ STDIN = 0
 def now() -> str:
     """Return the present instant as RFC 3339 UTC text."""
     return f"{datetime.now(tz=UTC):%Y-%m-%dT%H:%M:%SZ}"
-
-
-def today() -> date:
-    """Return the present day where the bench is."""
-    return datetime.now(tz=UTC).astimezone().date()
 
 
 # --- add ------------------------------------------------------------------------------------------------------------
@@ -147,41 +142,7 @@ def _pinned(state: ToolState, value: str) -> Fields:
     }
 
 
-# --- list and retire ------------------------------------------------------------------------------------------------
-
-
-def listed(shell: Shell, args: argparse.Namespace) -> int:
-    """List the toolbook, with how each calibration stands today; retired tools come last."""
-    book, day = read_toolbook(shell.home.toolbook), today()
-    tools = sorted(book.tool, key=lambda tool: tool.retired is not None)
-    if args.json:
-        shell.write(as_json([as_data(tool, day) for tool in tools]))
-        return Exit.DONE
-    for tool in tools:
-        shell.out(line(tool, day))
-    if not tools:
-        shell.say(f"There is no tool in {shell.home.toolbook} yet. Add one with: evenhand tools add --by NAME")
-    return Exit.DONE
-
-
-def as_data(tool: Tool, day: date) -> dict[str, object]:
-    """Return an entry as JSON data, with how its calibration stands."""
-    stands = calibration(tool, day)
-    return tool.model_dump() | {"calibration": {"state": stands.state, "days": stands.days}}
-
-
-def line(tool: Tool, day: date) -> str:
-    """Return an entry as a line."""
-    who = f"serial {tool.serial}" if tool.serial else f"named {tool.pin}" if tool.pin else "no identity"
-    of = " of the true value" if tool.of_reference else ""
-    parts = [tool.id, tool.kind, who]
-    parts += [f"accuracy ±{tool.accuracy}{of}"] if tool.accuracy else []
-    parts += [f"step {tool.resolution}"] if tool.resolution else []
-    parts += [f"certificate {tool.certificate}"] if tool.certificate else []
-    if tool.retired is not None:
-        return "  ".join([*parts, f"RETIRED {tool.retired.when[:10]} by {tool.retired.by}: {tool.retired.why}"])
-    until = f" (due {tool.due})" if tool.due else ""
-    return "  ".join([*parts, f"calibration {calibration(tool, day)}{until}"])
+# --- retire -----------------------------------------------------------------------------------------------------------
 
 
 def retire(shell: Shell, args: argparse.Namespace) -> int:
