@@ -9,7 +9,8 @@ from hypothesis import strategies as st
 from logger.errors import BadInput
 from logger.sheets.file import load_sheet
 from logger.sheets.keys import KEYS
-from tests.logger.sheets.conveyor import CONVEYOR
+
+from .conveyor import CONVEYOR
 
 LINES = CONVEYOR.splitlines()
 SET = [number for number, line in enumerate(LINES) if re.match(r"[a-z_]+ = [^\[]|[a-z_]+ = \[.*\]$", line)]

@@ -11,7 +11,9 @@ from logger.errors import BadInput
 from logger.sheets.file import load_sheet
 from logger.sheets.sheet import MeasureStep
 from logger.units import parse_quantity, share
-from tests.logger.sheets.conveyor import SAG_AIM, SAG_WINDOW, Change, edited, problems, warnings
+
+from .conveyor import SAG_AIM, SAG_WINDOW, edited, problems, warnings
+from .edit import Change
 
 ZERO = '[[step]] 3 "zero"'
 WEAR = '[[step]] 5 "wear"'

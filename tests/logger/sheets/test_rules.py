@@ -2,12 +2,12 @@
 
 import pytest
 
-from logger.errors import BadInput
 from logger.sheets.file import load_sheet
 from logger.sheets.store import shipped_text
 
+from .edit import Change, refusals, replaced
+
 COURIER = shipped_text("courier-chain").decode()
-Change = tuple[str, str]
 ADJUST = '[[step]] 9 "adjust"'
 DISTURBS = 'disturbs = ["slack", "sides", "axle_nut", "lock_nuts", "pin", "brake"]'
 LOOSEN = 'loosen = ["axle_nut", "lock_nuts"]'
@@ -18,11 +18,7 @@ SLACK_WINDOW = 'window = ["25 mm", "40 mm"]'
 
 def edited(*changes: Change) -> str:
     """Return the courier's sheet with some of its text replaced."""
-    text = COURIER
-    for old, new in changes:
-        assert old in text, f"{old!r} is not in the sheet"
-        text = text.replace(old, new, 1)
-    return text
+    return replaced(COURIER, *changes)
 
 
 def step_text(step_id: str) -> str:
@@ -35,14 +31,6 @@ def moved(step_id: str, before: str) -> str:
     moving = step_text(step_id).rstrip("\n") + "\n\n"
     target = step_text(before)
     return COURIER.replace(step_text(step_id), "", 1).replace(target, moving + target, 1)
-
-
-def problems(text: str) -> list[str]:
-    """Return what is said of a sheet that must be refused, one line a problem."""
-    with pytest.raises(BadInput) as caught:
-        load_sheet(text, "my.toml")
-    lines = caught.value.message.splitlines()
-    return [line.strip().removeprefix("my.toml: ") for line in (lines[1:] or lines)]
 
 
 REFUSED: list[tuple[str, list[Change], list[str]]] = [
@@ -251,7 +239,7 @@ REFUSED: list[tuple[str, list[Change], list[str]]] = [
 
 @pytest.mark.parametrize(("changes", "expected"), [case[1:] for case in REFUSED], ids=[case[0] for case in REFUSED])
 def test_refused(changes: list[Change], expected: list[str]) -> None:
-    assert problems(edited(*changes)) == expected
+    assert refusals(edited(*changes)) == expected
 
 
 def test_a_ring_of_three_torques_is_told_once() -> None:
@@ -263,18 +251,18 @@ def test_a_ring_of_three_torques_is_told_once() -> None:
         (LOOSEN, 'loosen = ["axle_nut", "lock_nuts", "guard_bolts"]'),
         (step_text("pin"), third + step_text("pin")),
     )
-    assert problems(text) == [
+    assert refusals(text) == [
         '[[step]] 10 "axle_nut", key disturbs: torque steps that disturb each other '
         "(axle_nut, lock_nuts, guard_bolts) would never be done; take one out"
     ]
 
 
 def test_a_condition_must_be_confirmed_before_the_measure() -> None:
-    assert problems(edited(('conditions = ["paddock"]\n', "")))[0] == (
+    assert refusals(edited(('conditions = ["paddock"]\n', "")))[0] == (
         '[[step]] 5 "wear", key condition: no earlier confirm step confirms "paddock"; '
         'write conditions = ["paddock"] in a confirm step before this one'
     )
-    assert [line.split(",")[0] for line in problems(moved("ready", "sides"))] == [
+    assert [line.split(",")[0] for line in refusals(moved("ready", "sides"))] == [
         '[[step]] 4 "wear"',
         '[[step]] 6 "slack"',
     ]
@@ -282,21 +270,21 @@ def test_a_condition_must_be_confirmed_before_the_measure() -> None:
 
 def test_an_adjust_step_needs_the_drive() -> None:
     start, end = COURIER.index("[drive]"), COURIER.index("[[due]]")
-    assert problems((COURIER[:start] + COURIER[end:]).replace("pitches = 8\n", "")) == [
+    assert refusals((COURIER[:start] + COURIER[end:]).replace("pitches = 8\n", "")) == [
         f"{ADJUST}: an adjust step needs the table [drive]; "
         "add it with slack, thread, adjuster, tighten, chain_side and span"
     ]
 
 
 def test_an_adjust_comes_after_what_it_corrects() -> None:
-    assert problems(moved("adjust", "sides")) == [
+    assert refusals(moved("adjust", "sides")) == [
         '[[step]] 8 "adjust", key corrects: "sides" comes later, so nothing would lead back here; '
         "move this step behind it"
     ]
 
 
 def test_an_adjust_comes_before_the_torques_it_undoes() -> None:
-    assert problems(moved("axle_nut", "adjust")) == [
+    assert refusals(moved("axle_nut", "adjust")) == [
         '[[step]] 10 "adjust": the torque step "axle_nut" comes before it, so turning would undo a tight fastener; '
         "move this step in front of it"
     ]
@@ -305,14 +293,14 @@ def test_an_adjust_comes_before_the_torques_it_undoes() -> None:
 def test_no_torque_is_reached_while_something_is_still_to_be_adjusted() -> None:
     """Between a measure that may fail and its adjust step, a torque would be asked for while an earlier check fails."""
     early = step_text("axle_nut").replace('"axle_nut"', '"peg_bolt"').replace(NUT_DISTURBS + "\n", "")
-    assert problems(edited((step_text("sides"), early + step_text("sides")))) == [
+    assert refusals(edited((step_text("sides"), early + step_text("sides")))) == [
         '[[step]] 10 "adjust": the torque step "peg_bolt" comes before it, so turning would undo a tight fastener; '
         "move this step in front of it"
     ]
 
 
 def test_a_lock_comes_after_what_it_locks() -> None:
-    assert problems(moved("pin", "axle_nut")) == [
+    assert refusals(moved("pin", "axle_nut")) == [
         f'[[step]] 10 "pin", key locks: "{name}" comes later, so it would be locked while loose; '
         "move this step behind it"
         for name in ("axle_nut", "lock_nuts")

@@ -4,7 +4,9 @@ import pytest
 
 from logger.sheets.file import load_sheet
 from logger.sheets.sheet import TorqueStep
-from tests.logger.sheets.conveyor import BOLT_AIM, GUARDED, PASSES, SAG_AIM, Change, edited, problems, warnings
+
+from .conveyor import BOLT_AIM, GUARDED, PASSES, SAG_AIM, edited, problems, warnings
+from .edit import Change
 
 BOLTS = '[[step]] 10 "bolts"'
 SAG = '[[step]] 7 "sag"'
