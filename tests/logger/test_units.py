@@ -452,6 +452,10 @@ def test_a_computed_number_has_its_digits(value: str, shown: str) -> None:
     assert show_number(Fraction(value), 3) == shown
 
 
+def test_a_nought_of_many_digits_is_written_out() -> None:
+    assert show_number(Fraction(0), 8) == "0.00000000"
+
+
 def test_pint_is_not_imported_before_a_factor_is_needed() -> None:
     code = (
         "import sys; from logger.units import *; from logger import units as u\n"
