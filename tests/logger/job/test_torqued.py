@@ -437,3 +437,9 @@ def test_pulls_that_took_hold_or_went_over_are_the_attempts() -> None:
     walk = _loose(bolted()).pull("20 N·m")
     assert walk.verdicts["bolts.left"].attempts == 0
     assert walk.pull("45 N·m").verdicts["bolts.left"].attempts == 1
+
+
+def test_a_pull_of_the_next_pass_is_one_where_the_only_other_was_let_pass() -> None:
+    walk = _loose(bolted(passes=1)).override("bolts.left").pull("14.0 N·m").pull("40.0 N·m")
+    assert [pull.number for pull in walk.job.fastener(("bolts", "right")).pulls] == [1, 2]
+    assert walk.verdict("bolts.right") == "inside"

@@ -1,6 +1,7 @@
 """Zero checks: the verdict, when one is wanted again, and what a failed one makes suspect."""
 
 from decimal import Decimal
+from fractions import Fraction
 
 import pytest
 from hypothesis import given
@@ -294,3 +295,41 @@ def test_a_failed_check_that_does_not_stand_makes_nothing_suspect(how: str) -> N
     else:
         walk.override("last_zero")
     assert str(walk.verdict("gap")) == "inside"
+
+
+# --- what a check shows, and which tool comes first ---
+
+
+def test_a_check_shows_what_was_read_and_how_far_it_is_from_what_is_allowed() -> None:
+    judged = _at_zero().read("0.010 mm").verdicts["zero"]
+    assert (judged.verdict, judged.reason, judged.text, judged.unit) == ("inside", "", "0.01", "mm")
+    assert (judged.value, judged.margin, judged.attempts) == (Fraction(1, 100), Fraction(1, 100), 1)
+    off = _at_zero().read("0.05 mm").verdicts["zero"]
+    remedy = "zero the tool, see that its faces are clean, and take it again"
+    assert off.reason == f"C1 reads more than 0.02 mm off 0 mm: {remedy}"
+    assert off.margin == Fraction(-3, 100)
+
+
+def test_of_two_tools_that_failed_the_one_checked_last_is_seen_to_first() -> None:
+    for first, second in (("C1", "C2"), ("C2", "C1")):
+        walk = _at_zero().read("0.05 mm", tool=first).read("0.06 mm", tool=second)
+        assert to_check(walk.job, walk.sheet.zeros[0]) == second
+        assert walk.verdicts["zero"].text == "0.06"
+
+
+def test_readings_taken_back_wear_a_zero_too_but_only_of_the_tool_in_hand() -> None:
+    walk = _at_zero(every=2).read("0.00 mm", "32.00 mm").back().read("32.00 mm").back()
+    assert (walk.verdict("zero"), walk.verdicts["zero"].reason) == ("stale", "2 readings of C1 since: due after 2")
+    assert walk.read("0.00 mm", tool="C2").verdict("zero") == "inside", "C1 was laid aside, and nothing rests on it"
+
+
+def test_a_check_that_was_taken_back_has_been_tried() -> None:
+    judged = _at_zero().read("0.00 mm").back().verdicts["zero"]
+    assert (judged.verdict, judged.reason, judged.attempts) == ("waiting", "not taken yet", 1)
+
+
+def test_a_check_that_an_act_disturbs_is_wanted_again() -> None:
+    walk = Walk(sheet_of(zeroed_sheet().replace('disturbs = ["gap", "ends", "bolts"', 'disturbs = ["zero", "bolts"')))
+    walk.confirm().read("0.00 mm", "45.00 mm", "36.00 mm", "36.00 mm").turned()
+    judged = walk.verdicts["zero"]
+    assert (judged.verdict, judged.reason, judged.text) == ("stale", "disturbed since it was taken", "0.00")
