@@ -13,8 +13,8 @@ RSS_KIB = 2560
 program was started, empty when it is ended) and a little for malloc. Nothing else may: events go with their job."""
 BLOCKS = 400
 """Most growth of Python's blocks per 100 jobs: the soak's own tally, and noise. One job that stays is thousands."""
-FEWEST = 100
-"""Fewer jobs than these do not tell."""
+FEWEST = 200
+"""Fewer jobs than these do not tell; after half of them every cache of the program is full."""
 LOOKS = 20
 """About so many looks at the memory are printed."""
 SAID = 12
@@ -46,7 +46,7 @@ class Report:
     @property
     def warm(self) -> list[Held]:
         """What was held after the warm-up."""
-        return [each for each in self.held if each.jobs >= WARM * self.jobs]
+        return [each for each in self.held if each.jobs >= max(WARM * self.jobs, FEWEST / 2)]
 
 
 @dataclass(frozen=True, slots=True)
