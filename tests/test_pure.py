@@ -13,7 +13,6 @@ FORBIDDEN = frozenset(CORE["forbidden_modules"])
 KNOWN = {
     "logger.bench.replay": {"logger.shelf.shelf"},  # how a job begins, from its first record
     "logger.collector.check": {"logger.trail.keys", "logger.trail.seal"},  # whether a signature holds
-    "tui.voice.spoken": {"logger.record.record"},  # what stands above everything else on a record
 }
 """What the pure know of modules that do other things too."""
 

@@ -24,13 +24,20 @@ chains = sa.Table(
 """How far each trail is kept without a gap."""
 
 
+def _place() -> tuple[sa.Column[str], sa.Column[str], sa.Column[int]]:
+    """Where an event stands, as every table of events is keyed."""
+    return (
+        sa.Column("bench", sa.String(32), primary_key=True),
+        sa.Column("trail", sa.String(32), primary_key=True),
+        sa.Column("seq", sa.BigInteger, primary_key=True, autoincrement=False),
+    )
+
+
 def _events(name: str) -> sa.Table:
     return sa.Table(
         name,
         metadata,
-        sa.Column("bench", sa.String(32), primary_key=True),
-        sa.Column("trail", sa.String(32), primary_key=True),
-        sa.Column("seq", sa.BigInteger, primary_key=True, autoincrement=False),
+        *_place(),
         sa.Column("prev", sa.LargeBinary, nullable=False),
         sa.Column("hash", sa.LargeBinary, nullable=False),
         sa.Column("bytes", sa.LargeBinary, nullable=False),
@@ -49,9 +56,7 @@ ahead = _events("ahead")
 parked = sa.Table(
     "parked",
     metadata,
-    sa.Column("bench", sa.String(32), primary_key=True),
-    sa.Column("trail", sa.String(32), primary_key=True),
-    sa.Column("seq", sa.BigInteger, primary_key=True, autoincrement=False),
+    *_place(),
     sa.Column("kind", sa.String(16), nullable=False),
     sa.Column("times", sa.Integer, nullable=False),
     sa.Column("reason", sa.String(500), nullable=False),
@@ -63,9 +68,7 @@ parked = sa.Table(
 alarms = sa.Table(
     "alarms",
     metadata,
-    sa.Column("bench", sa.String(32), primary_key=True),
-    sa.Column("trail", sa.String(32), primary_key=True),
-    sa.Column("seq", sa.BigInteger, primary_key=True, autoincrement=False),
+    *_place(),
     sa.Column("kind", sa.String(16), primary_key=True),
     sa.Column("evidence", sa.String(64), primary_key=True),
     sa.Column("what", sa.String(500), nullable=False),

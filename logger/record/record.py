@@ -1,6 +1,6 @@
 """What is handed on after a job: everything an auditor needs, made from its trail alone (form: `form`)."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import replace
 from fractions import Fraction
 from pathlib import Path
@@ -16,7 +16,7 @@ from logger.job.job import apply
 from logger.job.rules import Judged, judge
 from logger.job.words import check_title, settle
 from logger.job.zeroed import limits_of
-from logger.sheets.sheet import AnyStep, ConfirmStep, MeasureStep, TorqueStep, ZeroStep
+from logger.sheets.sheet import AnyStep, MeasureStep, TorqueStep, ZeroStep
 from logger.shelf.shelf import begin, load_job
 from logger.trail.anchor import Anchor
 from logger.trail.file import reader
@@ -30,14 +30,9 @@ from .form import CheckPart, HeadPart, OverridePart, RecordFile, SheetPart, Stan
 from .parts import Records, acts, asks_mileage, let_pass, mileage, pull, readings, tools, turn, withdrawn
 from .rounds import drive_part, rounds_of, wears
 from .told import CommentPart, DuePart, FaultPart, NotePart, RefusalPart, ReviewPart, SuspectPart
+from .warned import warnings_of
 
 P = TypeVar("P", bound=BaseModel)
-OVERRIDDEN = "NOT TO BE RIDDEN OR RUN: {names} {was} let pass by hand, not by {its} window."
-UNFINISHED = "NOT TO BE RIDDEN OR RUN: the job is not finished; {names} {does} not pass."
-_ONE = {"was": "was", "its": "its", "does": "does"}
-_MORE = {"was": "were", "its": "their", "does": "do"}
-OPEN = "The job is open: this record is of an unfinished job."
-SIMULATED = "Simulated: no machine was serviced."
 CALLED_BACK = "CALLED BACK: {tool} was found to read wrong by {error}; with that, a check that passed does not."
 _FINER = 4
 """Further decimals of limits that were converted into another unit."""
@@ -119,41 +114,10 @@ def _sheet(job: Job, opened: ev.JobOpened) -> SheetPart:
     )
 
 
-def warnings_of(job: Job, verdicts: Mapping[str, Judged]) -> tuple[tuple[str, ...], bool]:
-    """Return what stands above everything else, and whether the machine is not to be ridden."""
-    grave = [judged for judged in verdicts.values() if _carries_load(job, judged.check)]
-    by_hand = [judged for judged in grave if judged.verdict == "overridden"]
-    unsettled = [judged for judged in grave if not judged.passes]
-    found = [
-        text.format(names=_named(job, which), **(_ONE if len(which) == 1 else _MORE))
-        for text, which in ((OVERRIDDEN, by_hand), (UNFINISHED, unsettled))
-        if which
-    ]
-    let_pass = [
-        f"{check_title(job, judged.check)} does not pass and was let pass: {judged.reason}"
-        for judged in verdicts.values()
-        if judged.verdict == "overridden" and judged not in grave
-    ]
-    others = let_pass + [OPEN] * (not job.closed) + [SIMULATED] * job.simulated
-    return (*found, *others), bool(found)
-
-
-def _named(job: Job, which: Sequence[Judged]) -> str:
-    """Name checks in a sentence; a title may have a comma of its own, so that only "and" tells the last apart."""
-    *others, last = (check_title(job, judged.check) for judged in which)
-    return f"{', '.join(others)} and {last}" if others else last
-
-
 def _called_back(found: Records) -> tuple[str, ...]:
     """A line for each tool whose last recall calls the job back."""
     last = {each.event.tool: each.event for each in found if isinstance(each.event, ev.Reviewed)}
     return tuple(CALLED_BACK.format(tool=each.tool, error=each.error) for each in last.values() if each.call_back)
-
-
-def _carries_load(job: Job, check: str) -> bool:
-    """Whether a check is a torque, or the locking of one (split pin, witness mark)."""
-    step = job.sheet.by_id[check.partition(".")[0]]
-    return isinstance(step, TorqueStep) or (isinstance(step, ConfirmStep) and bool(step.locks))
 
 
 def _checks(job: Job, found: Records, verdicts: Mapping[str, Judged]) -> tuple[CheckPart, ...]:

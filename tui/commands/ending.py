@@ -4,11 +4,11 @@ import asyncio
 import os
 import signal
 import threading
-from collections.abc import Callable
+from collections.abc import Callable, Coroutine
 from types import FrameType, TracebackType
 from typing import Any, Self
 
-from tui.exits import by_signal
+from tui.exits import Exit, by_signal
 
 SIGNALS = (signal.SIGTERM, signal.SIGHUP, signal.SIGINT)
 GRACE_S = 1.8
@@ -58,3 +58,18 @@ class Ending:
         self._timer.start()
         if self._task is not None:
             self._loop.call_soon_threadsafe(self._task.cancel)
+
+
+def until_signal(work: Coroutine[None, None, int | None]) -> int:
+    """Run the work of a command and return its exit code; that of the signal, where one cut it off."""
+
+    async def run() -> int:
+        with Ending() as ending:
+            try:
+                return int(await work or Exit.DONE)
+            except asyncio.CancelledError:
+                if not ending.caught:
+                    raise
+                return by_signal(ending.caught)
+
+    return asyncio.run(run())

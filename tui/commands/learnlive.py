@@ -13,10 +13,10 @@ from logger.errors import BadInput, NothingToTalkTo
 from logger.learn.learn import Lesson
 from logger.learn.talk import CONFIRM, HELP, Talk, is_settled, lesson_of
 from logger.toolbook.profiles import profile_path
-from tui.exits import Exit, by_signal
+from tui.exits import Exit
 from tui.typed_lines import TypedLines
 
-from .ending import Ending
+from .ending import until_signal
 from .learn import json_text, profile_of, told, write_out
 from .reach import Lines, Reach, heard_in, pick, real_reach
 from .shell import Shell
@@ -30,17 +30,7 @@ AGAIN = 99
 def learn_live(shell: Shell, args: argparse.Namespace) -> int:
     """Learn from a tool in reach and write its profile; BadInput when one way of reading is not left."""
     seconds_of(args.seconds, "--seconds")
-    return asyncio.run(_learn(shell, args, real_reach(shell.home)))
-
-
-async def _learn(shell: Shell, args: argparse.Namespace, reach: Reach) -> int:
-    with Ending() as ending:
-        try:
-            return await learn_from_reach(shell, args, reach, TypedLines(STDIN))
-        except asyncio.CancelledError:
-            if not ending.caught:
-                raise
-            return by_signal(ending.caught)
+    return until_signal(learn_from_reach(shell, args, real_reach(shell.home), TypedLines(STDIN)))
 
 
 async def learn_from_reach(shell: Shell, args: argparse.Namespace, reach: Reach, typed: Lines) -> int:

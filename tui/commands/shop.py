@@ -4,7 +4,7 @@ import argparse
 import asyncio
 import json
 import time
-from collections.abc import Callable, Coroutine
+from collections.abc import Callable
 from dataclasses import replace
 from datetime import UTC, datetime
 
@@ -24,9 +24,9 @@ from logger.shop.wire import schema
 from logger.shop.wiremqtt import MqttBroker, broker_of
 from logger.trail.anchor import Anchor
 from tui.asjson import as_json
-from tui.exits import Exit, by_signal
+from tui.exits import Exit
 
-from .ending import Ending
+from .ending import until_signal
 from .shell import Shell
 
 EVERY = "every bench"
@@ -66,14 +66,14 @@ def collect(shell: Shell, _: argparse.Namespace) -> int:
     broker = _broker(home, shop, f"{shop.name}-collector", "collector")
     store = Store(engine, shop.name, lambda: f"{datetime.now(tz=UTC):%Y-%m-%dT%H:%M:%S.%fZ}")
     try:
-        return _until_signal(Collector(shop.name, broker, store, told=shell.say).run())
+        return until_signal(Collector(shop.name, broker, store, told=shell.say).run())
     finally:
         engine.dispose()
 
 
 def send(shell: Shell, args: argparse.Namespace) -> int:
     """Send what the shop does not have yet; with --follow go on with what is added."""
-    return _until_signal(_send(shell, follow=args.follow))
+    return until_signal(_send(shell, follow=args.follow))
 
 
 async def _send(shell: Shell, *, follow: bool) -> int:
@@ -117,19 +117,6 @@ def _code(status: Status) -> int:
     if status.standing == "away":
         raise NothingToTalkTo(status.said or "There is no broker.", "Start it, or look at [shop] in settings.toml.")
     return Exit.DONE
-
-
-def _until_signal(work: Coroutine[None, None, int | None]) -> int:
-    async def run() -> int:
-        with Ending() as ending:
-            try:
-                return int(await work or Exit.DONE)
-            except asyncio.CancelledError:
-                if not ending.caught:
-                    raise
-                return by_signal(ending.caught)
-
-    return asyncio.run(run())
 
 
 # --- what the collector keeps ---------------------------------------------------------------------------------------
@@ -228,7 +215,7 @@ def watch(shell: Shell, args: argparse.Namespace) -> int:
     shop = shop_of(shell.home)
     broker = _broker(shell.home, shop, f"{shop.name}-watcher-{time.time_ns() % 10**9}", "watcher")
     if args.plain:
-        return _until_signal(watch_lines(broker, shop.name, shell.out))
+        return until_signal(watch_lines(broker, shop.name, shell.out))
     if not shell.has_screen:
         raise BadInput("This is not a terminal, so there is no screen.", "Add --plain to go line by line.")
     return asyncio.run(watch_screen(broker, shop.name))

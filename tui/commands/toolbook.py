@@ -13,11 +13,11 @@ from logger.toolbook.file import change_toolbook, read_toolbook
 from logger.toolbook.profiles import profiles_of
 from logger.toolbook.toolbook import Retired, Toolbook, added, retired
 from logger.units import parse_quantity, unit_of
-from tui.exits import Exit, by_signal
+from tui.exits import Exit
 from tui.typed_lines import TypedLines
 
 from .adding import ALLOWED, Fields, Witness, asked, compare, entry, next_id, of_reference, recognised
-from .ending import Ending
+from .ending import until_signal
 from .reach import Lines, Reach, heard_in, pick, real_reach
 from .session import named
 from .shell import Shell
@@ -50,7 +50,7 @@ def add(shell: Shell, args: argparse.Namespace) -> int:
         raise BadInput("--profile is for a tool without a radio.", "Add --hand KIND; a tool in reach tells its own.")
     seconds_of(args.seconds, "--seconds")
     given(args, args.kind or _supposed(args), args.id or "unnamed")  # what is wrong is told before anything is scanned
-    return asyncio.run(_add(shell, args, real_reach(shell.home)))
+    return until_signal(add_from(shell, args, real_reach(shell.home), TypedLines(STDIN)))
 
 
 def _supposed(args: argparse.Namespace) -> str:
@@ -93,16 +93,6 @@ def _keyboard(shell: Shell, name: str, kind: str) -> str:
         f"--profile {name[:48]} names no profile of a {kind} that acts as a keyboard.",
         f"In {shell.home.profiles}: {known}.",
     )
-
-
-async def _add(shell: Shell, args: argparse.Namespace, reach: Reach) -> int:
-    with Ending() as ending:
-        try:
-            return await add_from(shell, args, reach, TypedLines(STDIN))
-        except asyncio.CancelledError:
-            if not ending.caught:
-                raise
-            return by_signal(ending.caught)
 
 
 async def add_from(shell: Shell, args: argparse.Namespace, reach: Reach, typed: Lines) -> int:

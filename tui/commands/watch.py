@@ -11,9 +11,9 @@ from drivers.reading import RADIO, Arrival, Link, Stamp, ToolPeak, ToolReading, 
 from logger.errors import BadInput, NothingToTalkTo
 from logger.toolbook.file import read_toolbook
 from logger.toolbook.rollcall import RollCall
-from tui.exits import Exit, by_signal
+from tui.exits import Exit
 
-from .ending import Ending
+from .ending import until_signal
 from .reach import Reach, real_reach
 from .shell import Shell
 
@@ -24,17 +24,7 @@ def watch(shell: Shell, args: argparse.Namespace) -> int:
     """Show everything until a signal, or for so many seconds; no tool stays connected afterwards."""
     if args.seconds is not None and not 1 <= args.seconds <= MOST_SECONDS:
         raise BadInput(f"--for {args.seconds} is out of range.", f"Give a whole number from 1 to {MOST_SECONDS}.")
-    return asyncio.run(_watch(shell, args, real_reach(shell.home)))
-
-
-async def _watch(shell: Shell, args: argparse.Namespace, reach: Reach) -> int:
-    with Ending() as ending:
-        try:
-            return await watch_from(shell, args, reach)
-        except asyncio.CancelledError:
-            if not ending.caught:
-                raise
-            return by_signal(ending.caught)
+    return until_signal(watch_from(shell, args, real_reach(shell.home)))
 
 
 async def watch_from(shell: Shell, args: argparse.Namespace, reach: Reach) -> int:

@@ -13,7 +13,7 @@ from textual.widgets import Static
 
 from logger.bench.moment import Moment
 from logger.job.words import record_command, verdict_line
-from logger.record.record import warnings_of
+from logger.record.warned import warnings_of
 from tui.actions import LEAVE, Action
 from tui.look import style_of
 from tui.safe import safe_text

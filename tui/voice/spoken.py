@@ -9,7 +9,7 @@ from logger.job.judged import Judged
 from logger.job.prompt import Prompt
 from logger.job.words import ASIDE, check_title, detail, fastener_names, headline
 from logger.job.words import spoken as spoken_place
-from logger.record.record import warnings_of
+from logger.record.warned import warnings_of
 from logger.sheets.sheet import MeasureStep, TorqueStep, ZeroStep, check_id
 from logger.units import trimmed
 from tui.glance.alarms import alarming
