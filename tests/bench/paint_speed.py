@@ -22,11 +22,16 @@ from .rows import Row, quantile, seconds, table
 TOP = Path(__file__).parents[2]
 START = ("start", "courier-chain", "--machine", "Depot motorcycle 7", "--by", "A. Mechanic", "--no-radio")
 PASS = (sys.executable, "-c", "pass")
+PROGRAM = str(Path(sys.executable).with_name("evenhand"))
+"""As a person starts it; `python -m tui.cli` would compile that file anew each time."""
 HEADLESS = (
     ("--help", ("--help",), "<= 2.5"),
     ("jobs", ("jobs",), "<= 15"),
     ("verify", ("verify",), "<= 15"),
     ("sheets list", ("sheets", "list"), "<= 15"),
+    ("tools list", ("tools", "list"), "<= 15"),
+    ("history", ("history", "Depot"), "<= 15"),
+    ("due", ("due",), "<= 15"),
     ("judge (units)", ("judge", "--window", "35mm", "37mm", "--value", "36.2mm"), "<= 30"),
 )
 
@@ -49,15 +54,15 @@ def _run(*words: str) -> None:
 
 def begun(home: str) -> None:
     """Leave a trail with one job whose cautions are read."""
-    words = [sys.executable, "-m", "tui.cli", "--home", home, *START, "--plain"]
+    words = [PROGRAM, "--home", home, *START, "--plain"]
     subprocess.run(words, input=b"read\nquit\n", capture_output=True, cwd=TOP, check=False)  # 3: it is left open
 
 
 def first_paint(home: str) -> None:
     """Take the job up on the screen and wait for its last row."""
     environment = {**os.environ, "TERM": "xterm-256color", "EVENHAND_HOME": home}
-    words = ["-m", "tui.cli", "resume", "last", "--no-radio"]
-    child = pexpect.spawn(sys.executable, words, env=environment, dimensions=(24, 80), cwd=TOP, timeout=60)
+    words = ["resume", "last", "--no-radio"]
+    child = pexpect.spawn(PROGRAM, words, env=environment, dimensions=(24, 80), cwd=TOP, timeout=60)
     child.expect("F12")
     child.close(force=True)
 
@@ -71,7 +76,7 @@ def commands(rounds: int) -> list[Row]:
         for _ in range(rounds):
             bare = statistics.median(seconds(lambda: _run(*PASS)) for _ in range(3))
             for name, words, _ in HEADLESS:
-                whole = (sys.executable, "-m", "tui.cli", "--home", home, *words)
+                whole = (PROGRAM, "--home", home, *words)
                 found[name].append(seconds(lambda whole=whole: _run(*whole)) / bare)  # type: ignore[misc]
             painted.append(seconds(lambda: first_paint(home)) / bare)
     rows = [Row(f"evenhand {name}", "python -c pass", tuple(found[name]), aim) for name, _, aim in HEADLESS]

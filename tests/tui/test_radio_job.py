@@ -7,7 +7,8 @@ import pytest
 
 from logger import events as ev
 from simulators.bluez.private_bus import missing
-from tests.bench.radio_faults import FAULTS, suffer
+from tests.bench.radio_faults import suffer
+from tests.bench.radiofaultlist import FAULTS
 from tests.played import WHOLE
 from tests.radio_job import CALIPER, START, WANTED, WRENCH, counted, radio_job, taken
 
