@@ -59,6 +59,15 @@ def test_the_bound_holds_at_every_phase_and_the_worst_case_is_the_known_one(
     assert bounded >= (100 if up_s == 1.0 else 50)
 
 
+@pytest.mark.parametrize(("texts", "bound"), [(("0", "40", "0", "0"), None), (("0", "25", "60", "0", "0"), "35")])
+def test_two_samples_of_a_rise_tell_how_far_it_may_have_gone_and_one_does_not(
+    texts: tuple[str, ...], bound: str | None
+) -> None:
+    slow = replace(PullSettings.of_tool(Decimal(100), Decimal(10), has_own_peak=False), min_ms=0)
+    found = one(stream(texts, period_ms=100), slow).under_read_bound
+    assert found == (None if bound is None else Decimal(bound))
+
+
 # --- replay -----------------------------------------------------------------------------------------------------------
 
 
