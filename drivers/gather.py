@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 
-from .decode import Frame, Speech, undecoded
+from .decode import Frame, Speech, is_repeat, undecoded
 from .reading import Undecoded
 
 MAX_MESSAGE = 4096
@@ -13,6 +13,8 @@ MAX_AGE_NS = 1_000_000_000
 TOO_LONG = f"It went on for more than {MAX_MESSAGE} octets without an end."
 TOO_OLD = "The rest of it did not come within a second."
 CUT_OFF = "The link ended before the rest of it came."
+DOUBLED = "A part of it came twice, so what it says is not certain."
+ECHOED = "It is the end of the message before it once more."
 
 
 @dataclass(frozen=True, slots=True)
@@ -20,33 +22,55 @@ class Gathering:
     """Fragments whose message is not whole yet, by handle; each is one frame with the stamp of the first."""
 
     held: Mapping[int, Frame] = field(default_factory=dict)
+    before: Mapping[int, Frame] = field(default_factory=dict)
+    """The last notification by handle."""
+    ended: frozenset[int] = frozenset()
+    """Where the last notification ended a message that an earlier one had begun."""
+    doubled: frozenset[int] = frozenset()
+    """Where a part of what is held came twice."""
 
 
 def gather(state: Gathering, frame: Frame, speech: Speech) -> tuple[Gathering, tuple[Frame | Undecoded, ...]]:
     """Take one notification; return what is still held, and the messages that are whole now, in turn.
 
-    A message bears the stamp of its last fragment. What grew too long or too old leaves as Undecoded. A
+    A message bears the stamp of its last fragment. What grew too long or too old leaves as Undecoded, and so does what
+    came twice in parts, as over a subscription that outlived its link: put together it could be another number. A
     characteristic whose messages have no terminator passes through.
     """
     bound = speech.of(frame.handle)
     end = bound.terminator if bound is not None else b""
     if not end:
         return state, (frame,)
+    again = len(frame.payload) > 1 and is_repeat(frame, state.before.get(frame.handle), speech.duplicate_ms)
+    if again and frame.handle in state.ended:
+        return state, (undecoded(frame, speech.tool, ECHOED),)
     out: list[Frame | Undecoded] = []
-    before = state.held.get(frame.handle)
-    if before is not None and frame.at.mono_ns - before.at.mono_ns > MAX_AGE_NS:
-        out.append(undecoded(before, speech.tool, TOO_OLD))
-        before = None
-    first = before or frame
-    *whole, rest = ((before.payload if before else b"") + frame.payload).split(end)
-    out += [replace(frame, payload=message + end) for message in whole if message]
+    first = state.held.get(frame.handle)
+    if first is not None and frame.at.mono_ns - first.at.mono_ns > MAX_AGE_NS:
+        out.append(undecoded(first, speech.tool, TOO_OLD))
+        first = None
+    doubled = first is not None and (again or frame.handle in state.doubled)
+    *whole, rest = ((first.payload if first else b"") + frame.payload).split(end)
+    messages = [replace(frame, payload=message + end) for message in whole if message]
+    if doubled and messages:
+        out.append(undecoded(messages.pop(0), speech.tool, DOUBLED))
+    out += messages
+    held = replace(frame if whole or first is None else first, payload=rest)
     if len(rest) > MAX_MESSAGE:
-        out.append(undecoded(replace(first, payload=rest[:MAX_MESSAGE]), speech.tool, TOO_LONG))
-        rest = b""
-    held = {handle: kept for handle, kept in state.held.items() if handle != frame.handle}
-    if rest:
-        held[frame.handle] = replace(frame if whole else first, payload=rest)
-    return Gathering(held), tuple(out)
+        out.append(undecoded(replace(held, payload=rest[:MAX_MESSAGE]), speech.tool, TOO_LONG))
+        held = replace(held, payload=b"")
+    return _after(state, frame, held, ended=bool(first and whole), doubled=doubled and not whole), tuple(out)
+
+
+def _after(state: Gathering, frame: Frame, held: Frame, *, ended: bool, doubled: bool) -> Gathering:
+    handle = frame.handle
+    others = {at: kept for at, kept in state.held.items() if at != handle}
+    return Gathering(
+        others | ({handle: held} if held.payload else {}),
+        {**state.before, handle: frame},
+        state.ended | {handle} if ended else state.ended - {handle},
+        state.doubled | {handle} if doubled else state.doubled - {handle},
+    )
 
 
 def cut_off(state: Gathering, speech: Speech) -> tuple[Undecoded, ...]:

@@ -2,7 +2,7 @@
 
 from itertools import pairwise
 
-from hypothesis import given
+from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from drivers.decode import Bound, Frame, Speech
@@ -45,7 +45,34 @@ def test_wherever_a_stream_is_cut_it_holds_the_same_messages(lines: list[int], c
     stream = b"".join(messages)
     places = sorted({0, len(stream), *(cut for cut in cuts if cut < len(stream))})
     pieces = [stream[a:b] for a, b in pairwise(places)]
-    assert told(pieces) == (messages, [], Gathering())
+    assume(all(a != b or len(a) == 1 for a, b in pairwise(pieces)))
+    found, reasons, state = told(pieces)
+    assert (found, reasons, state.held) == (messages, [], {})
+
+
+@given(number=st.integers(1, 99_999), cuts=st.lists(st.integers(2, 6), min_size=1, max_size=3))
+def test_what_comes_twice_in_parts_is_kept_and_makes_no_other_number(number: int, cuts: list[int]) -> None:
+    message = f"{number:05}.5\r\n".encode()
+    places = sorted({0, len(message), *cuts})
+    pieces = [piece for a, b in pairwise(places) for piece in [message[a:b]] * 2]
+    assume(all(len(piece) > 1 for piece in pieces))
+    found, reasons, state = told(pieces)
+    assert (found, state.held) == ([], {})
+    assert reasons == [
+        "A part of it came twice, so what it says is not certain.",
+        "It is the end of the message before it once more.",
+    ]
+
+
+def test_the_message_after_one_that_came_twice_in_parts_counts() -> None:
+    twice = [b"30.", b"30.", b"41\r\n", b"41\r\n"]
+    assert told([*twice, b"30.42\r\n"])[0] == [b"30.42\r\n"]
+    assert told([*twice, b"30.", b"43\r\n"])[0] == [b"30.43\r\n"]
+
+
+def test_parts_that_are_alike_but_come_later_are_no_echo() -> None:
+    assert told([b"11", b"11\r\n"])[:2] == ([b"1111\r\n"], [])
+    assert told([b"30.", b"41\r\n", b"41\r\n"], 80_000_000)[:2] == ([b"30.41\r\n", b"41\r\n"], [])
 
 
 def test_a_message_bears_the_stamp_of_its_end() -> None:
@@ -58,7 +85,7 @@ def test_a_message_bears_the_stamp_of_its_end() -> None:
 def test_a_rest_that_comes_too_late_does_not_make_a_reading_with_what_was_before() -> None:
     messages, reasons, state = told([b"30.", b"41\r\n"], MAX_AGE_NS + 1)
     assert (messages, reasons) == ([b"41\r\n"], ["The rest of it did not come within a second."])
-    assert state == Gathering()
+    assert state.held == {}
     assert told([b"30.", b"41\r\n"], MAX_AGE_NS)[0] == [b"30.41\r\n"]
 
 
