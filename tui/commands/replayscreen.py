@@ -18,7 +18,7 @@ from .shell import Shell
 
 async def replay_screen(shell: Shell, found: Sequence[ev.Record], keymap: Keymap | None = None, *, copied: bool) -> int:
     """Show a stored job until it is left; on a copy of its trail no comment is taken."""
-    from tui.replay.replayer import ReplayApp  # noqa: PLC0415  (late on purpose: line by line needs no screen library)
+    from tui.replayer import ReplayApp  # noqa: PLC0415  (late on purpose: line by line needs no screen library)
 
     job = fold(begin(found[0]), found[1:])
 

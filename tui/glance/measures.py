@@ -12,9 +12,8 @@ from logger.job.zeroed import limits_of
 from logger.sheets.sheet import MeasureStep, ZeroStep, check_id
 from logger.units import Limits, Quantity, approx, approx_limits, approx_margin, decimals, show, trimmed
 from tui import lines
-from tui.widgets.bar import Bar, Zone
 
-from .shown import Pair, Value
+from .shown import Bar, Pair, Value, Zone
 
 Ends = tuple[Quantity, Quantity]
 

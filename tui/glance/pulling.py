@@ -13,10 +13,9 @@ from logger.job.words import spoken
 from logger.sheets.sheet import TorqueStep, check_id
 from logger.units import approx, approx_limits, decimals, show, trimmed
 from tui import lines
-from tui.widgets.bar import Bar
 
 from .measures import bar_between, bar_of, minded, worth
-from .shown import Live, Value
+from .shown import Bar, Live, Value
 
 RE_HIT = "RE-HIT: it replaces nothing"
 ON_WRENCH = " on the wrench"

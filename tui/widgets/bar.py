@@ -4,41 +4,11 @@ A value outside the window is never drawn on or inside a limit, however near it 
 same holds for what passes under a guarded rule, where the bar has a column to tell it by.
 """
 
-from dataclasses import dataclass
 from fractions import Fraction
-from typing import NamedTuple
 
 from rich.cells import cell_len
 
-
-class Zone(NamedTuple):
-    """What passes under a guarded rule; both None where nothing does, one None where that limit is not guarded."""
-
-    low: Fraction | None
-    high: Fraction | None
-
-
-@dataclass(frozen=True, slots=True)
-class Bar:
-    """A window with a value, all in one unit; the texts are what a person reads at each mark."""
-
-    low: Fraction
-    high: Fraction
-    low_text: str
-    high_text: str
-    aim: Fraction | None = None
-    aim_text: str = ""
-    value: Fraction | None = None
-    held: Fraction | None = None
-    """The largest value of a pull in progress; the bar then starts at zero and fills up to the value."""
-    spread: Fraction | None = None
-    """The expanded uncertainty of the value."""
-    zone: Zone | None = None
-
-    @property
-    def climbs(self) -> bool:
-        """Whether this is the bar of a pull in progress."""
-        return self.held is not None
+from tui.glance.shown import Bar, Zone
 
 
 def bar_rows(bar: Bar, width: int) -> tuple[str, str, str]:

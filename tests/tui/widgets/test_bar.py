@@ -5,7 +5,8 @@ from fractions import Fraction
 from hypothesis import given
 from hypothesis import strategies as st
 
-from tui.widgets.bar import Bar, Zone, bar_rows
+from tui.glance.shown import Bar, Zone
+from tui.widgets.bar import bar_rows
 
 _AMOUNTS = st.fractions(-1000, 1000, max_denominator=1000)
 

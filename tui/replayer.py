@@ -13,18 +13,18 @@ from logger.bench.comment import commented
 from logger.bench.replay import opening
 from logger.errors import EvenhandError
 from logger.job.words import headline
-from tui.actions import LEAVE
-from tui.keymap import Keymap
-from tui.keys import ENDS
-from tui.ourapp import OurApp
-from tui.safe import safe_text
 from tui.screens.commenting import CommentDialog
 from tui.screens.dialog import CANCEL
 from tui.screens.replay import ReplayScreen
 from tui.widgets.field import Field, Untype
 
-from .haste import OPENED_NS, Haste
-from .replaying import Mark, Player, frames, gone, jumped, sped, stepped, ticked, toggled
+from .actions import LEAVE
+from .keymap import Keymap
+from .keys import ENDS
+from .ourapp import OurApp
+from .replay.haste import OPENED_NS, Haste
+from .replay.replaying import Mark, Player, frames, gone, jumped, sped, stepped, ticked, toggled
+from .safe import safe_text
 
 TICK_S = 0.05
 """Between two looks at the clock; nothing is painted unless another event came in sight."""
@@ -35,7 +35,7 @@ Append = Callable[[ev.Commented], Awaitable[ev.Record]]
 class ReplayApp(OurApp[int]):
     """Shows one stored job; `append` puts comments on its trail, `refusal` says why there are to be none."""
 
-    CSS_PATH = "../evenhand.tcss"
+    CSS_PATH = "evenhand.tcss"
     CSS = """
     #timeline { height: 2; padding: 0 1; }
     #panel { height: 1fr; }

@@ -29,8 +29,8 @@ from tests.tui.stage import Size, seen, types
 from tui.actions import key_name
 from tui.keymap import Keymap
 from tui.replay.haste import OPENED_NS
-from tui.replay.replayer import ReplayApp
 from tui.replay.replaying import Mark
+from tui.replayer import ReplayApp
 from tui.screens.commenting import CommentDialog
 from tui.screens.replay import KEYS, View
 from tui.widgets.field import Field
