@@ -8,7 +8,7 @@ import asyncio
 import logging
 from collections.abc import Awaitable, Mapping, Sequence
 from decimal import Decimal
-from typing import Any, ClassVar
+from typing import Any, ClassVar, Protocol, cast
 
 from textual import events
 from textual.binding import BindingType
@@ -30,7 +30,7 @@ from tui.screens.dialog import Dialog
 from tui.screens.job import JobScreen, demo_keys
 from tui.screens.showing import RefusedDialog, TurnedDialog
 
-from .actions import LEAVE
+from .actions import LEAVE, Action
 from .door import Door
 from .exits import Exit, code_of
 from .keymap import Keymap
@@ -57,6 +57,18 @@ class Shown(Message):
     def __init__(self, moment: Moment) -> None:
         super().__init__()
         self.moment = moment
+
+
+class InSight(Protocol):
+    """What each screen of this app does, the dialogs too."""
+
+    def tell(self, text: str) -> None:
+        """Show a refusal or a hint."""
+        ...
+
+    def untype(self, text: str) -> None:
+        """Take a reading out of the field it was typed into."""
+        ...
 
 
 class EvenhandApp(OurApp[int]):
@@ -221,8 +233,7 @@ class EvenhandApp(OurApp[int]):
 
     def tell(self, text: str) -> None:
         """Show a refusal or a hint where the person looks now."""
-        screen: Any = self.screen
-        screen.tell(safe_text(text, 400))
+        cast(InSight, self.screen).tell(safe_text(text, 400))
 
     def warn(self, text: str) -> None:
         """Show a banner: something is wrong beside the screen."""
@@ -266,8 +277,7 @@ class EvenhandApp(OurApp[int]):
 
     def untype(self, text: str) -> None:
         """Take a reading out of the field it was typed into."""
-        screen: Any = self.screen
-        screen.untype(text)
+        cast(InSight, self.screen).untype(text)
 
     # --- what the person says ---------------------------------------------------------------------------------------
 
@@ -375,7 +385,7 @@ class EvenhandApp(OurApp[int]):
             self._draw(self.bench.moment)
             self.tell("The simulated mechanic has gone: type readings, such as 36.2 mm, and use the keys.")
 
-    def _demo_shown(self) -> tuple[tuple[Any, ...], str]:
+    def _demo_shown(self) -> tuple[tuple[Action, ...], str]:
         if self._demo is None or self._by_hand:
             return (), "by hand" if self._by_hand else ""
         return demo_keys(self._demo.paused), "paused" if self._demo.paused else ""
