@@ -61,7 +61,7 @@ def open_pass(job: Job, step: TorqueStep, slot: str) -> int:
         return 1
     mine = reached(job, step, slot)
     lagging = min((reached(job, step, each) for each in step.slots if not _settled(job, step, each)), default=mine)
-    return min(mine + 1, passes_of(step)) if mine <= lagging else mine or 1
+    return min(mine + 1, passes_of(step)) if mine <= lagging else mine
 
 
 def _settled(job: Job, step: TorqueStep, slot: str) -> bool:

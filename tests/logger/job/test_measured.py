@@ -478,3 +478,10 @@ def test_a_pair_has_the_digits_of_its_finer_reading_and_the_attempts_of_its_late
     assert (judged.text, judged.attempts) == ("0.15", 1)
     walk = walk_on().read("32.0 mm").read("36.25 mm", "36.2 mm")
     assert walk.verdicts["ends.agreement"].text == "0.05"
+
+
+def test_a_pair_is_guarded_on_both_sides_whichever_side_of_a_window_the_sheet_guards() -> None:
+    ends = 'agree_within = "0.5 mm"\nguard = "0.1 mm"\nguarded = "high"'
+    for right, verdict in (("36.45 mm", "unsure"), ("36.40 mm", "inside"), ("35.55 mm", "unsure")):
+        walk = walk_on(ends=ends, decision="guarded").override("gap").read("36.00 mm", right)
+        assert walk.verdict("ends.agreement") == verdict

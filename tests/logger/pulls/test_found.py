@@ -80,7 +80,10 @@ def test_a_peak_without_a_pull_comes_out_alone() -> None:
     [
         ("98.0", "N·m", ""),
         ("97.6", "N·m", ""),  # a digit of each and four times the noise: 0.51 N·m
+        ("97.5", "N·m", ""),  # just within it
         ("97.4", "N·m", "must not be smaller"),
+        ("100.38", "N·m", ""),  # 98 + 1.96 + 0.42
+        ("100.39", "N·m", "further apart"),
         ("100.0", "N·m", ""),
         ("100.5", "N·m", "further apart than the 1.96 N·m that sampling can miss"),  # 98 + 1.96 + 0.51
         ("-98.0", "N·m", ""),
@@ -102,3 +105,11 @@ def test_a_stream_too_slow_to_bound_the_peak_says_so_and_doubts_nothing() -> Non
     pull = one([*stream(["0", "40", "0", "0"], period_ms=100), peak(310, "98")], slow)
     assert pull.under_read_bound is None
     assert pull.cross_check == ""
+
+
+def test_a_knock_keeps_the_own_peak_that_came_with_it() -> None:
+    (knock,) = run(
+        [*stream(["0.00"] * 5 + ["60.00"] * 3), peak(75, "61.0"), *stream(["0.00"] * 60, start_ms=80)], WAITS
+    )
+    assert isinstance(knock, Knock)
+    assert knock.own_peak == peak(75, "61.0")

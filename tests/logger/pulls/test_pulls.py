@@ -374,3 +374,15 @@ def test_a_pull_knows_its_tool_its_unit_and_how_it_was_understood() -> None:
     assert (knock.tool, knock.unit, knock.source, knock.own_peak) == ("W1", "N·m", "typed", None)
     assert (knock.started, knock.ended) == (at(80), at(120))
     assert knock.trace == ((0, "0.00"), (10, "250.00"), (20, "250.00"), (30, "250.00"), (40, "0.00"))
+
+
+def test_a_rise_the_other_way_at_once_counts_from_its_first_sample() -> None:
+    for samples, reason in ((8, "a knock: up for 70 ms only"), (9, "the bounce after a pull")):
+        found = run(stream(["0.00", *["60.00"] * 20, *["-60.00"] * samples, *["0.00"] * 40]))
+        assert isinstance(found[1], Knock)
+        assert found[1].reason == reason
+
+
+def test_a_pull_does_not_begin_with_a_sample_of_the_other_way() -> None:
+    pull = [each for each in run(stream(["0.00", "-5.00", *["60.00"] * 40, *["0.00"] * 40])) if type(each) is FoundPull]
+    assert [(each.started, each.trace[0]) for each in pull] == [(at(20), (0, "60.00"))]

@@ -59,7 +59,10 @@ def test_the_bound_holds_at_every_phase_and_the_worst_case_is_the_known_one(
     assert bounded >= (100 if up_s == 1.0 else 50)
 
 
-@pytest.mark.parametrize(("texts", "bound"), [(("0", "40", "0", "0"), None), (("0", "25", "60", "0", "0"), "35")])
+@pytest.mark.parametrize(
+    ("texts", "bound"),
+    [(("0", "40", "0", "0"), None), (("0", "25", "60", "0", "0"), "35"), (("0", "2.5", "60", "0", "0"), "57.5")],
+)
 def test_two_samples_of_a_rise_tell_how_far_it_may_have_gone_and_one_does_not(
     texts: tuple[str, ...], bound: str | None
 ) -> None:
@@ -95,8 +98,10 @@ def test_long_numbers_pass_unrounded() -> None:
 
 
 def test_an_empty_trace_cannot_be_replayed() -> None:
-    with pytest.raises(BadInput, match="empty"):
+    with pytest.raises(BadInput) as refused:
         replayed((), PLAIN)
+    said = "The trace of this pull is empty. A typed torque and a lone peak have none to replay."
+    assert str(refused.value) == said
 
 
 def test_a_trace_of_a_minute_at_1_khz_is_kept_whole() -> None:
@@ -139,8 +144,14 @@ def test_the_noise_of_a_handful_of_samples_is_refused() -> None:
 
 @pytest.mark.parametrize(("start", "rest"), [("0", None), ("5", "6"), ("5", "0"), ("-5", None)])
 def test_absurd_thresholds_are_refused(start: str, rest: str | None) -> None:
-    with pytest.raises(BadInput, match="cannot begin"):
+    with pytest.raises(BadInput, match="cannot begin") as refused:
         PullSettings(start=Decimal(start), rest=Decimal(rest) if rest else None)
+    assert refused.value.remedy == "Give a start above zero, and a rest between zero and the start."
+
+
+def test_a_pull_may_be_released_where_it_begins_and_at_next_to_nothing() -> None:
+    assert PullSettings(start=Decimal(5), rest=Decimal(5)).released_below == 5
+    assert PullSettings(start=Decimal(1), rest=Decimal("0.01")).released_below == Decimal("0.01")
 
 
 def test_settings_of_a_tool_follow_its_full_scale_and_its_rate() -> None:
