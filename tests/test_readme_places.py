@@ -14,8 +14,8 @@ from textual.screen import Screen
 
 import tui.screens
 from logger.settings.settings import HOME_VARIABLE, Home
+from tui import replayer
 from tui.actions import ALL, LEAVE
-from tui.replay import replayer
 from tui.screens.commenting import CommentDialog
 from tui.screens.replay import ReplayScreen
 from tui.shopwatch import ShopWatch

@@ -9,17 +9,12 @@ import pytest
 from logger.errors import BadInput, TrailDamaged
 from logger.trail.anchor import Anchor, as_text
 from logger.trail.head import note_path
-from logger.trail.keys import BenchKey, bench_key, fingerprint
+from logger.trail.keys import BenchKey, fingerprint
 from logger.trail.proof import Noted, noted, prove
 from logger.trail.seal import Seal
 from logger.trail.trail import Trail, read, verify
 
 from .forger import END, alter, write_anew
-
-
-@pytest.fixture
-def key(tmp_path: Path) -> BenchKey:
-    return bench_key(tmp_path / "bench.key")
 
 
 @pytest.fixture

@@ -16,11 +16,6 @@ from .forger import END, alter, write_anew
 
 
 @pytest.fixture
-def key(tmp_path: Path) -> BenchKey:
-    return bench_key(tmp_path / "bench.key")
-
-
-@pytest.fixture
 def path(tmp_path: Path, key: BenchKey) -> Path:
     found = tmp_path / "trail.sqlite"
     with Trail.open(found, seal=lambda: Seal(key)) as trail:
