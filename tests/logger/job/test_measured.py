@@ -485,3 +485,25 @@ def test_a_pair_is_guarded_on_both_sides_whichever_side_of_a_window_the_sheet_gu
     for right, verdict in (("36.45 mm", "unsure"), ("36.40 mm", "inside"), ("35.55 mm", "unsure")):
         walk = walk_on(ends=ends, decision="guarded").override("gap").read("36.00 mm", right)
         assert walk.verdict("ends.agreement") == verdict
+
+
+def test_a_tool_too_coarse_for_the_window_is_warned_of_or_cannot_decide() -> None:
+    """The window is 15 mm wide: a tenth is 1.5 mm, a quarter 3.75 mm."""
+    for step, verdict, reason, warnings in (
+        ("1.5 mm", "inside", "", ()),
+        (
+            "2 mm",
+            "inside",
+            "",
+            ("it reads in steps of 2 mm, more than a tenth of the window: a finer tool would be better",),
+        ),
+        (
+            "4 mm",
+            "waiting",
+            "it reads in steps of 4 mm, more than a quarter of the window: take it with a finer tool",
+            (),
+        ),
+    ):
+        walk = walk_on().say(described("C1", "caliper", accuracy="0 mm", resolution=step)).read("32.0 mm")
+        judged = walk.verdicts["gap"]
+        assert (judged.verdict, judged.reason, judged.warnings) == (verdict, reason, warnings)

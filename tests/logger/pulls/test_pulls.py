@@ -386,3 +386,11 @@ def test_a_rise_the_other_way_at_once_counts_from_its_first_sample() -> None:
 def test_a_pull_does_not_begin_with_a_sample_of_the_other_way() -> None:
     pull = [each for each in run(stream(["0.00", "-5.00", *["60.00"] * 40, *["0.00"] * 40])) if type(each) is FoundPull]
     assert [(each.started, each.trace[0]) for each in pull] == [(at(20), (0, "60.00"))]
+
+
+def test_a_wrench_is_off_zero_after_just_the_time_agreed_without_a_break() -> None:
+    state, _ = feed_all(PullState(), stream(["3.10"] * 50), PLAIN)
+    assert state.warning == "", "490 ms"
+    assert feed(state, sample(500, "3.10"), PLAIN)[0].warning != ""
+    broken, _ = feed_all(state, stream(["0.00", *["3.10"] * 50], start_ms=500), PLAIN)
+    assert broken.warning == "", "it read zero between"
