@@ -374,6 +374,11 @@ def test_bad_input_is_one_clear_sentence(call: Callable[[], object], said: str) 
     assert str(refused.value) == said
 
 
+def test_sprockets_that_just_touch_are_refused() -> None:
+    with pytest.raises(ValueError, match="touch"):
+        Drive.from_teeth(17, 42, PITCH, pitch_radius(17, PITCH) + pitch_radius(42, PITCH), 1)
+
+
 def test_the_smallest_that_can_be_is_taken() -> None:
     assert pitch_radius(5, 1) == pytest.approx(1 / (2 * math.sin(math.pi / 5)))
     assert elongation(Decimal("12.7"), 1, Decimal("12.7")) == 0
