@@ -2,7 +2,7 @@
 
 The screen runs on a pseudo-terminal, with the real driver of the terminal and a real trail: from a reading on the
 disk to the paint handed to the terminal, to the bell, and the share of a core that a wrench takes. Commands are
-compared with `python -c pass`, which takes turns with them.
+compared with `python -c pass`, which takes turns with them, by processor time.
 """
 
 import json
@@ -17,7 +17,7 @@ from typing import Any
 
 import pexpect
 
-from .rows import Row, quantile, seconds, table
+from .rows import Row, of_children, quantile, seconds, table
 
 TOP = Path(__file__).parents[2]
 START = ("start", "courier-chain", "--machine", "Depot motorcycle 7", "--by", "A. Mechanic", "--no-radio")
@@ -68,17 +68,20 @@ def first_paint(home: str) -> None:
 
 
 def commands(rounds: int) -> list[Row]:
-    """Return each command's time against that of a bare interpreter, round by round."""
-    with tempfile.TemporaryDirectory() as home:
+    """Return each command against a bare interpreter, round by round, by processor time; the paint by the clock."""
+    with tempfile.TemporaryDirectory() as home, tempfile.TemporaryDirectory() as painted_home:
         begun(home)
+        begun(painted_home)
+        _run(PROGRAM, "--home", home, "jobs")  # its index is there from now on
         found: dict[str, list[float]] = {name: [] for name, *_ in HEADLESS}
         painted = []
         for _ in range(rounds):
-            bare = statistics.median(seconds(lambda: _run(*PASS)) for _ in range(3))
+            bare = statistics.median(seconds(lambda: _run(*PASS), of_children) for _ in range(3))
             for name, words, _ in HEADLESS:
                 whole = (PROGRAM, "--home", home, *words)
-                found[name].append(seconds(lambda whole=whole: _run(*whole)) / bare)  # type: ignore[misc]
-            painted.append(seconds(lambda: first_paint(home)) / bare)
+                found[name].append(seconds(lambda whole=whole: _run(*whole), of_children) / bare)  # type: ignore[misc]
+            waited = statistics.median(seconds(lambda: _run(*PASS)) for _ in range(3))
+            painted.append(seconds(lambda: first_paint(painted_home)) / waited)
     rows = [Row(f"evenhand {name}", "python -c pass", tuple(found[name]), aim) for name, _, aim in HEADLESS]
     return [*rows, Row("first paint of a job, from the command on", "python -c pass", tuple(painted), "<= 40")]
 
