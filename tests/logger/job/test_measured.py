@@ -445,7 +445,7 @@ def test_a_further_repeat_that_contradicts_says_by_how_much() -> None:
 
 def test_a_further_repeat_may_differ_by_just_what_is_known() -> None:
     """A method of u = 0.5 mm alone: two readings may differ by 2 √2 x 0.5 = 1.414 213 6 mm (GUM 5.1.2)."""
-    for second, verdict in (("38.086 mm", "inside"), ("38.085 mm", "unsteady")):
+    for second, verdict in (("38.085786 mm", "inside"), ("38.085785 mm", "unsteady")):
         walk = walk_on(f'{WINDOW}\nmethod_u = "0.5 mm"')
         walk.say(described("C1", "caliper", accuracy="0 mm", resolution="0 mm")).read("39.500 mm")
         assert walk.read(second).verdict("gap") == verdict
@@ -507,3 +507,47 @@ def test_a_tool_too_coarse_for_the_window_is_warned_of_or_cannot_decide() -> Non
         walk = walk_on().say(described("C1", "caliper", accuracy="0 mm", resolution=step)).read("32.0 mm")
         judged = walk.verdicts["gap"]
         assert (judged.verdict, judged.reason, judged.warnings) == (verdict, reason, warnings)
+
+
+def test_the_repeats_of_a_first_set_may_scatter_where_the_sheet_says_nothing_of_it() -> None:
+    walk = walk_on(f'{WINDOW}\nrepeats = 2\nmethod_u = "0.5 mm"').read("31.0 mm", "34.0 mm")
+    assert (walk.verdict("gap"), walk.verdicts["gap"].text) == ("inside", "32.5")
+
+
+def test_a_value_is_never_rounded_over_a_limit_also_where_it_does_not_decide() -> None:
+    unsteady = walk_on(f'{WINDOW}\nrepeats = 3\nspread_within = "0.05 mm"').read("40.0 mm", "40.0 mm", "40.1 mm")
+    assert (unsteady.verdict("gap"), unsteady.verdicts["gap"].text) == ("unsteady", "≈ 40.03")
+    nothing_left = walk_on(f'{WINDOW}\nrepeats = 3\nguard = "10 mm"', decision="guarded")
+    nothing_left.read("40.0 mm", "40.0 mm", "40.1 mm")
+    assert (nothing_left.verdict("gap"), nothing_left.verdicts["gap"].text) == ("unsure", "≈ 40.03")
+
+
+def test_of_a_pair_read_with_two_tools_both_are_named_where_nothing_is_stated() -> None:
+    walk = walk_on(decision="guarded").override("gap").read("36.00 mm").read("36.00 mm", tool="C2")
+    judged = walk.verdicts["ends.agreement"]
+    assert judged.verdict == "waiting"
+    assert judged.reason.startswith("nothing states how far C1 and C2 may be off")
+
+
+# --- the tightest place, by its figures ---
+
+
+def _two_places(governing: str, other: str, *, accuracy: str = "0 mm", second: str = "C1") -> tuple[str, ...]:
+    """The warnings of a governing place, each place read once by a method of u = 0.8 mm."""
+    places = 'places = ["low_run", "top_run"]\ngoverns = "low_run"\nmethod_u = "0.8 mm"'
+    walk = walk_on(f"{WINDOW}\n{places}")
+    for tool in ("C1", "C2"):
+        walk.say(described(tool, "caliper", accuracy=accuracy, resolution="0 mm"))
+    walk.read(governing).read(other, tool=second)
+    return walk.verdicts["gap.low_run"].warnings
+
+
+def test_a_governing_place_may_read_looser_by_just_what_the_method_is_worth() -> None:
+    said = "it reads looser than top run: the mark may stand at the wrong spot; look for the low run place again"
+    assert _two_places("32.00 mm", "30.40 mm") == (), "U = 2 x 0.8 mm, once for both"
+    assert _two_places("32.00 mm", "30.39 mm") == (said,)
+
+
+def test_what_is_common_to_one_tool_does_not_hide_the_wrong_spot() -> None:
+    assert _two_places("32.00 mm", "30.00 mm", accuracy="2 mm") != ()
+    assert _two_places("32.00 mm", "30.00 mm", accuracy="2 mm", second="C2") == ()
