@@ -263,6 +263,19 @@ def test_a_difference_in_doubt_weighs_more() -> None:
     assert (sure.left, sure.right) != (unsure.left, unsure.right)
 
 
+def test_a_difference_in_any_doubt_keeps_a_quarter_of_its_room() -> None:
+    """Own vector: with a quarter of 0.5 mm the sides may stand a flat apart for the slack, with less they may not."""
+    case = replace(
+        FOUND,
+        slack_mm={"tightest": Decimal("44.1")},
+        difference_mm=Decimal("-0.08"),
+        left_share=Fraction(3, 4),
+    )
+    for u in (0.375, 0.5, 7.0):
+        answer = advise(replace(case, difference_u_mm=u))
+        assert (answer.left, answer.right) == (3, 2)
+
+
 def test_a_sprocket_on_the_left_follows_the_left_adjuster() -> None:
     case = replace(FOUND, left_share=Fraction(3, 4))
     assert predict(case, 2, 0).axle_movement_mm == pytest.approx(3 * predict(case, 0, 2).axle_movement_mm)

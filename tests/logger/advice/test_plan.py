@@ -7,7 +7,7 @@ import pytest
 
 from logger import events as ev
 from logger.advice.advice import advise, predict
-from logger.advice.plan import REREAD, STANDS, flats_text, plan
+from logger.advice.plan import REREAD, STANDS, expected_after, flats_text, plan
 from logger.job.prompt import Prompt
 from logger.job.words import happened
 from logger.sheets.drive import drive_of
@@ -346,6 +346,28 @@ def test_a_value_that_is_not_plausible_though_read_twice_is_no_ground_for_turnin
     assert found is not None
     assert found.advice is None
     assert "slack.tightest is not plausible" in found.stop
+
+
+def test_a_stop_for_a_strange_value_is_told_whole_and_names_what_is_carried() -> None:
+    walk = _slack_45().confirm().turned("1", "1").confirm()
+    found = walk.read("100.0 mm", "195.0 mm", "100.0 mm", "195.0 mm", "36.0 mm", "36.0 mm").plan
+    assert found is not None
+    said = "slack.tightest is not plausible: take it back and measure again, or override slack.tightest"
+    assert (found.stop, found.carried) == (said, ("opposite",))
+
+
+def test_both_sides_have_to_be_read_again_before_a_surprise_stands() -> None:
+    walk = _slack_45("37.5 mm").confirm().turned("0", "4").confirm().read("100.0 mm", "143.0 mm", "38.3 mm")
+    walk.back("doubtful").back("doubtful").read("100.0 mm", "143.0 mm", "38.3 mm", "36.0 mm")
+    assert _stopped(walk) == "take back what was read since", "the right side was read once only"
+
+
+def test_of_sides_that_were_not_read_no_difference_is_expected() -> None:
+    found = _slack_45().plan
+    assert found is not None
+    assert found.given is not None
+    assert expected_after(found.given, 1, 1).difference == "0.00"
+    assert expected_after(replace(found.given, difference_mm=None), 1, 1).difference is None
 
 
 def test_an_implausible_place_that_was_overridden_is_left_out_of_the_advice() -> None:
