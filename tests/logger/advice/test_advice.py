@@ -273,7 +273,7 @@ def test_a_difference_in_any_doubt_keeps_a_quarter_of_its_room() -> None:
     )
     for u in (0.375, 0.5, 7.0):
         answer = advise(replace(case, difference_u_mm=u))
-        assert (answer.left, answer.right) == (3, 2)
+        assert (float(answer.left), float(answer.right)) == (3.0, 2.0)
 
 
 def test_a_sprocket_on_the_left_follows_the_left_adjuster() -> None:

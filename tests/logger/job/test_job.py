@@ -402,3 +402,23 @@ def test_what_is_suspect_is_lifted_by_letting_its_check_pass_or_taking_it_back()
     walk.say(ev.Suspected(tool="C2", zero=98, readings=(5,), why="off"))
     assert walk.job.suspect == {3: 99, 4: 99, 5: 98}
     assert walk.say(ev.TakenBack(of=99, why="typed wrong")).job.suspect == {5: 98}
+
+
+def test_of_several_pulls_only_the_one_meant_is_taken_back() -> None:
+    walk = small(upto="measure").read("45.0 mm", "32.0 mm", "32.0 mm").confirm().turned().confirm()
+    walk.read("32.0 mm", "32.0 mm", "32.0 mm").pull("20 N·m").pull("40 N·m").back()
+    assert [pull.withdrawn for pull in walk.job.fastener(("bolts", "left")).pulls] == [False, True]
+
+
+def test_back_goes_one_by_one_through_pulls_too_and_leaves_out_what_nobody_asked_for() -> None:
+    walk = _torqued()
+    first, second = (walk.job.fastener(("bolts", side)).pulls[-1].seq for side in ("left", "right"))
+    while walk.key != "close":
+        answer(walk)
+    walk.say(ev.TakenBack(of=walk.job.last_counted, why="slipped"))
+    walk.pull("20 N·m")
+    assert not walk.job.fastener(("bolts", "right")).pulls[-1].asked
+    while walk.job.last_counted > second:
+        walk.back()
+    assert walk.job.last_counted == second
+    assert walk.back().job.last_counted == first

@@ -144,6 +144,7 @@ def test_after_two_turnings_every_place_is_read_again() -> None:
         walk.read("36.0 mm", "36.0 mm")
     attempts = walk.job.attempts[("slack", "opposite")]
     assert len(attempts) == 2
+    assert walk.turned().confirm().read("100.0 mm", "144.0 mm").key == "measure:sides.left", "it was read a turn ago"
 
 
 # --- adjust ---
