@@ -248,7 +248,7 @@ def _misfit(given: AdviceInput, best: Advice) -> Iterator[str]:
         return
     slack = ", ".join(f"{place} {value:.1f} mm" for place, value in best.expected_slack_mm.items() if value)
     apart = float(best.expected_difference_mm - Fraction(given.offset_mm))
-    yield f"nothing fits; nearest is slack {slack or 'none'}, sides {abs(apart):.2f} mm apart"
+    yield f"nothing fits; nearest is slack {slack}, sides {abs(apart):.2f} mm apart"
     if max(abs(best.left), abs(best.right)) == given.max_flats:
         yield f"{given.max_flats} flats are the most to turn at once: turn them, seat it, measure again"
 

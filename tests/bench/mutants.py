@@ -98,7 +98,7 @@ def lay_out(folder: Path, group: Group) -> None:
         "pytest_add_cli_args_test_selection": tests,
         "pytest_add_cli_args": ["-p", "no:cacheprovider", "-k", f"not ({' or '.join(SLOW)})"],
         "process_isolation": "forkserver",  # forked before any test ran: what is cached is not yet there
-        "timeout_multiplier": 1.5,
+        "timeout_multiplier": 4.0,
         "type_check_command": ["mypy", *files, "--output", "json", *lenient],
     }
     written = "".join(f"{key} = {value!r}\n" for key, value in settings.items())

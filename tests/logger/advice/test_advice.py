@@ -276,6 +276,20 @@ def test_a_difference_in_any_doubt_keeps_a_quarter_of_its_room() -> None:
         assert (float(answer.left), float(answer.right)) == (3.0, 2.0)
 
 
+def test_sides_that_may_stand_further_apart_weigh_less() -> None:
+    """Own vectors: at 35.9 mm and 0.31 mm askew slack outweighs the sides only where they may stand apart."""
+    case = replace(FOUND, slack_mm={"tightest": Decimal("35.9")}, difference_mm=Decimal("-0.31"))
+    loose, strict = advise(replace(case, agree_within_mm=Fraction(1))), advise(case)
+    assert (float(loose.left), float(loose.right)) == (1.0, 0.0)
+    assert (float(strict.left), float(strict.right)) == (2.0, 0.0)
+
+
+def test_of_two_answers_that_mirror_each_other_the_left_side_is_turned_more() -> None:
+    square = replace(FOUND, drive=COARSE, agree_within_mm=Fraction(2), difference_mm=Decimal(0))
+    answer = advise(replace(square, slack_mm={"tightest": Decimal("43.9")}))
+    assert (float(answer.left), float(answer.right)) == (2.0, 1.0)
+
+
 def test_a_sprocket_on_the_left_follows_the_left_adjuster() -> None:
     case = replace(FOUND, left_share=Fraction(3, 4))
     assert predict(case, 2, 0).axle_movement_mm == pytest.approx(3 * predict(case, 0, 2).axle_movement_mm)
