@@ -2,8 +2,8 @@
 
 from collections.abc import Sequence
 
-from logger.shelf.machines import Forecast, forecast_of, wear_lines
-from logger.shelf.sums import JobSum
+from logger.shelf.machines import forecast_of, wear_lines
+from logger.shelf.sums import Forecast, JobSum
 
 from .page import WearStory
 from .plots import WearPlot

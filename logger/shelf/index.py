@@ -21,8 +21,7 @@ from logger.trail.file import is_there, reader
 from logger.trail.schema import trail_id_of
 
 from .indexrows import FORM, SpoiledError, jobs_of, sound
-from .machines import MachineSum
-from .sums import JobSum, key_of
+from .sums import JobSum, MachineSum, key_of
 
 T = TypeVar("T")
 _SCHEMA = """

@@ -11,11 +11,10 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from fractions import Fraction
 
-from logger.confined import Confined
 from logger.metrology.uncertainty import coverage_factor
 from logger.units import show_number
 
-from .sums import JobSum, number_of
+from .sums import DueItem, Forecast, JobSum, MachineSum, number_of
 
 # --- how the chain wears --------------------------------------------------------------------------------------------
 
@@ -106,24 +105,6 @@ def _is_new(before: Point, after: Point) -> bool:
     return float(before.share - after.share) > 3 * math.hypot(before.u, after.u)
 
 
-class Forecast(Confined):
-    """How the chain wears and when its limit is met, as decimal text; mileages in `unit`."""
-
-    unit: str
-    points: tuple[tuple[str, str, str], ...]
-    """Job, mileage, elongation (0.01 is 1 %)."""
-    limit: str | None
-    slope: str | None
-    """Elongation per unit of mileage; None with less than two mileages."""
-    slope_u: str | None
-    intercept: str | None
-    at: str | None
-    """Mileage at which the limit is met; None where the readings do not surely rise yet."""
-    earliest: str | None
-    latest: str | None
-    """The interval of that, about 95 %."""
-
-
 def forecast_of(jobs: Sequence[JobSum]) -> Forecast | None:
     """Return how the chain of one machine wears; None where no wear was read at a mileage."""
     points, unit = points_of(jobs)
@@ -175,36 +156,6 @@ def _plain(mileage: str) -> str:
 
 
 # --- what becomes due -----------------------------------------------------------------------------------------------
-
-
-class DueItem(Confined):
-    """One thing that is due on a machine: now, at a mileage, on a day, or after what was written."""
-
-    what: str
-    job: str
-    now: bool = False
-    at: str | None = None
-    """Mileage."""
-    day: str | None = None
-    """YYYY-MM-DD: as stated, or when the mileage is expected to be reached."""
-    is_expected: bool = False
-    after: str = ""
-
-
-class MachineSum(Confined):
-    """One machine with what its jobs tell together."""
-
-    machine: str
-    jobs: int
-    last_job: str
-    last: str
-    """Day of its last job."""
-    mileage: str | None
-    unit: str
-    per_day: str | None
-    """Mileage a day between its first and its last job that wrote one down."""
-    wear: Forecast | None
-    due: tuple[DueItem, ...]
 
 
 def machine_of(jobs: Sequence[JobSum]) -> MachineSum:

@@ -1,6 +1,6 @@
-"""What the shelf keeps of a job, and how names and mileages in it are compared; pure. `summing` makes it.
+"""What the shelf keeps of a job and of a machine, and how names and mileages in it are compared; pure.
 
-Apart from the making, since whoever asks an index that is up to date waits for no rules and no sheets.
+Apart from the making (`summing`, `machines`): whoever asks an index that is up to date waits for no rules.
 """
 
 import unicodedata
@@ -74,6 +74,54 @@ class JobSum(Confined):
     def standing(self) -> tuple[LetPass, ...]:
         """The overrides that hold at its end."""
         return tuple(each for each in self.overrides if self.verdicts.get(each.check) == "overridden")
+
+
+class Forecast(Confined):
+    """How the chain wears and when its limit is met, as decimal text; mileages in `unit`."""
+
+    unit: str
+    points: tuple[tuple[str, str, str], ...]
+    """Job, mileage, elongation (0.01 is 1 %)."""
+    limit: str | None
+    slope: str | None
+    """Elongation per unit of mileage; None with less than two mileages."""
+    slope_u: str | None
+    intercept: str | None
+    at: str | None
+    """Mileage at which the limit is met; None where the readings do not surely rise yet."""
+    earliest: str | None
+    latest: str | None
+    """The interval of that, about 95 %."""
+
+
+class DueItem(Confined):
+    """One thing that is due on a machine: now, at a mileage, on a day, or after what was written."""
+
+    what: str
+    job: str
+    now: bool = False
+    at: str | None = None
+    """Mileage."""
+    day: str | None = None
+    """YYYY-MM-DD: as stated, or when the mileage is expected to be reached."""
+    is_expected: bool = False
+    after: str = ""
+
+
+class MachineSum(Confined):
+    """One machine with what its jobs tell together."""
+
+    machine: str
+    jobs: int
+    last_job: str
+    last: str
+    """Day of its last job."""
+    mileage: str | None
+    unit: str
+    per_day: str | None
+    """Mileage a day between its first and its last job that wrote one down."""
+    wear: Forecast | None
+    due: tuple[DueItem, ...]
 
 
 def key_of(name: str) -> str:

@@ -1,8 +1,9 @@
 """How `jobs`, `history` and `due` answer as a trail grows: `python -m tests.bench.shelf_speed [JOBS]`.
 
-Each is asked over a tenth of the jobs, then over all of them, a hundred on each machine; the ratio tells whether the
-time grows with the trail. `due` tells of every machine, and is told for one of them. Told too: how long the index takes
-to be made anew, and to take in one more job. Seeded; the trail is made without a radio (`manyjobs`).
+Each is asked over a tenth of the jobs, then over all of them, a hundred on each machine; the ratio, by processor time,
+tells whether the time grows with the trail. `due` tells of every machine, and is told for one of them. Told too: how
+long the index takes to be made anew, and to take in one more job. Seeded; the trail is made without a radio
+(`manyjobs`).
 """
 
 import statistics
@@ -20,7 +21,7 @@ from tui.commands.shelf import jobs
 from tui.commands.shell import Shell
 
 from .manyjobs import WRENCHES, Depot, fill
-from .rows import Row
+from .rows import Row, seconds
 
 ROUNDS = 5
 _ANY = {
@@ -30,12 +31,7 @@ _ANY = {
 
 
 def _seconds(work: Callable[[], object]) -> float:
-    took = []
-    for _ in range(ROUNDS):
-        began = time.perf_counter()
-        work()
-        took.append(time.perf_counter() - began)
-    return statistics.median(took)
+    return statistics.median(seconds(work, time.process_time) for _ in range(ROUNDS))
 
 
 def _asked(home: Home, machine: str, machines: int) -> dict[str, float]:

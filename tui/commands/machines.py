@@ -7,8 +7,8 @@ from fractions import Fraction
 
 from logger.errors import BadInput
 from logger.shelf.index import ask
-from logger.shelf.machines import DueItem, Forecast, MachineSum, wear_lines
-from logger.shelf.sums import JobSum
+from logger.shelf.machines import wear_lines
+from logger.shelf.sums import DueItem, Forecast, JobSum, MachineSum
 from logger.toolbook.file import read_toolbook
 from logger.toolbook.toolbook import Tool, calibration
 from logger.trail.file import is_there

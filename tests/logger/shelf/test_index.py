@@ -15,9 +15,8 @@ from logger.errors import BadInput, TrailDamaged
 from logger.job.rules import judge
 from logger.sheets.sheet import MeasureStep
 from logger.shelf.index import Wanted, ask, index_path, job_sums
-from logger.shelf.machines import MachineSum
 from logger.shelf.shelf import job_records, load_job
-from logger.shelf.sums import JobSum, key_of
+from logger.shelf.sums import JobSum, MachineSum, key_of
 from tests.bench.manyjobs import Depot, fill
 from tests.played import AS_FOUND, LAST, SLACK_HIGH, WHOLE, play
 
