@@ -341,6 +341,7 @@ def test_each_note_is_a_whole_sentence_for_a_person() -> None:
         "nothing fits; nearest is slack tightest 39.6 mm, opposite 43.1 mm, sides 3.25 mm apart",
         "4 flats are the most to turn at once: turn them, seat it, measure again",
     )
+    assert far.notes[2] == "a half flat: corner up", "of the left side alone"
     none = advise(replace(FOUND, slack_mm={"tightest": Decimal(0)}, difference_mm=None))
     assert none.notes == (
         "no slack at tightest: the chain may be tighter than can be read; slacken, seat and measure again",
