@@ -422,3 +422,12 @@ def test_back_goes_one_by_one_through_pulls_too_and_leaves_out_what_nobody_asked
         walk.back()
     assert walk.job.last_counted == second
     assert walk.back().job.last_counted == first
+
+
+def test_a_pull_that_told_no_torque_is_kept_and_judges_nothing() -> None:
+    event = _torqued().last
+    assert isinstance(event, ev.PullTaken)
+    walk = _torqued().say(event.model_copy(update={"own_peak": None, "host_peak": None, "trace": ()}))
+    pull = walk.job.fastener(("bolts", "right")).pulls[-1]
+    assert (pull.peak, pull.most, pull.text) == (None, None, "")
+    assert walk.verdict("bolts.right") == "inside", "the first pull stands"
