@@ -551,3 +551,17 @@ def test_a_governing_place_may_read_looser_by_just_what_the_method_is_worth() ->
 def test_what_is_common_to_one_tool_does_not_hide_the_wrong_spot() -> None:
     assert _two_places("32.00 mm", "30.00 mm", accuracy="2 mm") != ()
     assert _two_places("32.00 mm", "30.00 mm", accuracy="2 mm", second="C2") == ()
+
+
+def test_a_verdict_carries_what_its_value_is_worth() -> None:
+    walk = walk_on(f'{WINDOW}\nmethod_u = "0.3 mm"').say(described("C1", "caliper", accuracy="0.03 mm"))
+    judged = walk.read("32.0 mm").verdicts["gap"]
+    assert {part.name for part in judged.budget.components} >= {"accuracy", "method"}
+    assert judged.decision is not None
+    assert judged.decision.u == judged.budget.u
+
+
+def test_a_check_that_was_let_pass_asks_for_no_further_repeat() -> None:
+    walk = _near("40.50 mm")
+    assert walk.verdicts["gap"].more
+    assert not walk.override("gap").verdicts["gap"].more

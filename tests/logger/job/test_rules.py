@@ -172,6 +172,7 @@ def test_a_difference_in_two_units_gives_no_verdict() -> None:
         ("36.2 mm", "36.7 mm", "inside", "-0.5"),
         ("36.70 mm", "36.2 mm", "inside", "0.50"),
         ("36.2 mm", "36.71 mm", "uneven", "-0.51"),
+        ("36.71 mm", "36.2 mm", "uneven", "0.51"),
         ("36.2 mm", "36.2 mm", "inside", "0.0"),
     ],
 )
@@ -442,3 +443,17 @@ def test_what_was_let_pass_asks_for_nothing_more() -> None:
     judged = _loose().pull("45 N·m").override("bolts.left", note="seen by the foreman").verdicts["bolts.left"]
     assert (judged.verdict, judged.reason) == ("overridden", "Robin: seen by the foreman (was high)")
     assert not judged.to_loosen
+
+
+def test_a_pair_is_as_stale_as_its_sides() -> None:
+    walk = small(upto="measure:ends.left").read("36.2 mm", "36.3 mm").loosened("bolts")
+    assert _why(walk, "ends.agreement") == ("stale", "left: disturbed since it was taken")
+
+
+def test_a_fastener_confirmed_untouched_is_looked_at_again_after_whatever_may_have_moved_it() -> None:
+    again = ("stale", "confirm that it is untouched, or loosen it")
+    unplaced = small(upto="close").pull("30 N·m")
+    assert (_why(unplaced), unplaced.verdicts["bolts.left"].to_loosen) == (again, False)
+    undone = small(upto="untouched:bolts.left").pull("-12 N·m", anticlockwise=True).last
+    walk = small(upto="untouched:bolts.right").say(undone)
+    assert (_why(walk), walk.verdicts["bolts.left"].to_loosen) == (again, False)

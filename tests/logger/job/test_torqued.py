@@ -437,6 +437,7 @@ def test_pulls_that_took_hold_or_went_over_are_the_attempts() -> None:
     walk = _loose(bolted()).pull("20 N·m")
     assert walk.verdicts["bolts.left"].attempts == 0
     assert walk.pull("45 N·m").verdicts["bolts.left"].attempts == 1
+    assert _loose(bolted()).pull("40 N·m").verdicts["bolts.left"].attempts == 1
 
 
 def test_a_pull_of_the_next_pass_is_one_where_the_only_other_was_let_pass() -> None:

@@ -333,3 +333,12 @@ def test_a_check_that_an_act_disturbs_is_wanted_again() -> None:
     walk.confirm().read("0.00 mm", "45.00 mm", "36.00 mm", "36.00 mm").turned()
     judged = walk.verdicts["zero"]
     assert (judged.verdict, judged.reason, judged.text) == ("stale", "disturbed since it was taken", "0.00")
+
+
+def test_what_was_read_before_a_good_check_is_not_suspect() -> None:
+    walk = _at_zero(end=True, every=2).read("0.00 mm", "32.00 mm", "36.00 mm").read("0.00 mm")
+    good = walk.seq
+    _done(walk, "zero:last_zero", reading="36.00 mm").read("0.05 mm")
+    event = walk.records[-1].event
+    assert isinstance(event, ev.Suspected)
+    assert event.readings == (good + 1,)
