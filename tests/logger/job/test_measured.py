@@ -556,6 +556,7 @@ def test_what_is_common_to_one_tool_does_not_hide_the_wrong_spot() -> None:
 def test_a_verdict_carries_what_its_value_is_worth() -> None:
     walk = walk_on(f'{WINDOW}\nmethod_u = "0.3 mm"').say(described("C1", "caliper", accuracy="0.03 mm"))
     judged = walk.read("32.0 mm").verdicts["gap"]
+    assert judged.budget is not None
     assert {part.name for part in judged.budget.components} >= {"accuracy", "method"}
     assert judged.decision is not None
     assert judged.decision.u == judged.budget.u
