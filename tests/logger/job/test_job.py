@@ -431,3 +431,10 @@ def test_a_pull_that_told_no_torque_is_kept_and_judges_nothing() -> None:
     pull = walk.job.fastener(("bolts", "right")).pulls[-1]
     assert (pull.peak, pull.most, pull.text) == (None, None, "")
     assert walk.verdict("bolts.right") == "inside", "the first pull stands"
+
+
+def test_a_reading_joins_the_last_attempt_and_leaves_the_others_as_they_were() -> None:
+    sheet = sheet_of(SMALL.replace('window = ["25 mm", "40 mm"]', 'repeats = 3\nspread_within = "0.5 mm"'))
+    walk = Walk(sheet).confirm().read("32.0 mm", "32.1 mm", "39.0 mm", "32.2 mm", "32.3 mm")
+    taken = [[each.text for each in attempt.taken] for attempt in walk.job.attempts["gap", ""]]
+    assert taken == [["32.0", "32.1", "39.0"], ["32.2", "32.3"]]
