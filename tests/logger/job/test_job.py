@@ -438,3 +438,18 @@ def test_a_reading_joins_the_last_attempt_and_leaves_the_others_as_they_were() -
     walk = Walk(sheet).confirm().read("32.0 mm", "32.1 mm", "39.0 mm", "32.2 mm", "32.3 mm")
     taken = [[each.text for each in attempt.taken] for attempt in walk.job.attempts["gap", ""]]
     assert taken == [["32.0", "32.1", "39.0"], ["32.2", "32.3"]]
+
+
+def test_the_last_turning_is_known_and_there_is_none_before_it() -> None:
+    walk = small(upto="close")
+    assert walk.job.last_turned == 0
+    assert walk.turned().job.last_turned == walk.seq
+    assert walk.confirm().job.last_turned == walk.seq - 1
+
+
+def test_what_was_let_pass_before_a_loosening_counts_for_the_adjustment_still() -> None:
+    walk = small(upto="measure").read("45.0 mm", "32.0 mm", "33.0 mm").override("ends.agreement").loosened("bolts")
+    assert walk.job.overrides == {}
+    before = before_loosening(walk.job)
+    assert before is not None
+    assert list(before.overrides) == ["ends.agreement"]
