@@ -453,3 +453,10 @@ def test_what_was_let_pass_before_a_loosening_counts_for_the_adjustment_still() 
     before = before_loosening(walk.job)
     assert before is not None
     assert list(before.overrides) == ["ends.agreement"]
+
+
+def test_what_was_let_pass_counts_until_it_is_confirmed_or_written_down_after_all() -> None:
+    walk = small(upto="confirm:safe").override("safe").say(ev.Confirmed(step="safe", items=("Key in your pocket",)))
+    assert (walk.verdict("safe"), walk.job.overrides) == ("done", {})
+    note = Walk(shipped()).override("mileage").override("ready").say(ev.Noted(step="mileage", text="12480"))
+    assert (note.verdict("mileage"), list(note.job.overrides)) == ("done", ["ready"])
