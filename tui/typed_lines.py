@@ -42,31 +42,36 @@ def _chunks(descriptor: int) -> Iterator[bytes]:
 
 
 class TypedLines:
-    """The lines of a descriptor as an async iterator that ends at end of file."""
+    """The lines of a descriptor as an async iterator that ends at end of file; reading begins with the first one."""
 
     def __init__(self, descriptor: int) -> None:
         self._descriptor = descriptor
-        self._loop = asyncio.get_running_loop()
+        self._begun = False
         self._lines: asyncio.Queue[str | None] = asyncio.Queue()
         self._room = threading.Semaphore(_HELD)
-        threading.Thread(target=self._read, name="typed lines", daemon=True).start()
 
     def __aiter__(self) -> AsyncIterator[str]:
         return self
 
     async def __anext__(self) -> str:
+        if not self._begun:  # not before: a command names its typed lines before its loop runs
+            self._begin(asyncio.get_running_loop())
         line = await self._lines.get()
         self._room.release()
         if line is None:
             raise StopAsyncIteration
         return line
 
-    def _read(self) -> None:
+    def _begin(self, loop: asyncio.AbstractEventLoop) -> None:
+        self._begun = True
+        threading.Thread(target=self._read, args=(loop,), name="typed lines", daemon=True).start()
+
+    def _read(self, loop: asyncio.AbstractEventLoop) -> None:
         with contextlib.suppress(RuntimeError):  # the loop has ended: nobody is left to tell
             for line in split(_chunks(self._descriptor)):
-                self._put(line)
-            self._put(None)
+                self._put(loop, line)
+            self._put(loop, None)
 
-    def _put(self, line: str | None) -> None:
+    def _put(self, loop: asyncio.AbstractEventLoop, line: str | None) -> None:
         self._room.acquire()
-        self._loop.call_soon_threadsafe(self._lines.put_nowait, line)
+        loop.call_soon_threadsafe(self._lines.put_nowait, line)

@@ -82,3 +82,15 @@ async def test_reads_a_terminal() -> None:
     assert await _all(theirs) == ["36.2 mm"]
     os.close(ours)
     os.close(theirs)
+
+
+def test_a_command_names_its_lines_before_its_loop_runs() -> None:
+    read, write = os.pipe()
+    lines = TypedLines(read)
+    os.write(write, b"30.41 mm\n")
+    os.close(write)
+
+    async def heard() -> list[str]:
+        return [line async for line in lines]
+
+    assert asyncio.run(heard()) == ["30.41 mm"]
