@@ -1,7 +1,7 @@
 """When the pulls of one tool begin and end: as stated of it, else from its noise at rest; and as stored; pure."""
 
 from dataclasses import dataclass, replace
-from decimal import Decimal, InvalidOperation
+from decimal import Decimal
 
 from drivers.reading import TorqueSample
 from logger import events as ev
@@ -23,12 +23,9 @@ def stated_settings(described: ev.ToolDescribed | None) -> tuple[PullSettings, s
     try:
         paced = _paced(PullSettings(), described.sample_rate)
         return (paced if described.pull is None else _with(paced, described.pull)), ""
-    except (BadInput, InvalidOperation) as error:
-        why = error.message if isinstance(error, BadInput) else "A figure is no number."
-        said = (
-            f"What is stated of {described.tool} about its pulls cannot be used: {why} The program's own figures count."
-        )
-        return PullSettings(), said
+    except BadInput as error:
+        stated = f"What is stated of {described.tool} about its pulls cannot be used"
+        return PullSettings(), f"{stated}: {error.message} The program's own figures count."
 
 
 def _paced(settings: PullSettings, rate_hz: int | None) -> PullSettings:
