@@ -260,6 +260,6 @@ def _how(given: AdviceInput, best: Advice) -> Iterator[str]:
         yield f"a half {step}: " + ("between two notches" if given.adjuster == "cam" else "corner up")
     for side, flats, before in (("left", best.left, last[0]), ("right", best.right, last[1])):
         if flats < 0:
-            yield f"{side} goes back: turn it out one more {step}, seat it, come back in"
+            yield f"{side} is to be loosened: turn it out one {step} too many, seat it, then in again by one"
         elif flats > 0 and before < 0:
             yield f"{side} was turned out last: take up its play {given.tightens} before counting"

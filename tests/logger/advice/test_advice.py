@@ -235,7 +235,7 @@ def test_beyond_reach_it_goes_as_far_as_it_may() -> None:
 def test_a_side_that_goes_back_ends_by_coming_in() -> None:
     answer = advise(replace(FOUND, slack_mm={"tightest": Decimal(33)}, difference_mm=Decimal("0.9")))
     assert answer.left < 0 < answer.right
-    assert "left goes back: turn it out one more flat, seat it, come back in" in answer.notes
+    assert "left is to be loosened: turn it out one flat too many, seat it, then in again by one" in answer.notes
 
 
 def test_play_left_by_the_turn_before_is_taken_up_first() -> None:
@@ -334,7 +334,7 @@ def test_each_note_is_a_whole_sentence_for_a_person() -> None:
         "the places differ by more than the window is wide: no turning brings them all in; "
         "look for uneven chain wear or a sprocket that runs out",
         "nothing fits; nearest is slack tightest 24.2 mm, opposite 47.0 mm, sides 0.07 mm apart",
-        "right goes back: turn it out one more flat, seat it, come back in",
+        "right is to be loosened: turn it out one flat too many, seat it, then in again by one",
     )
     far = advise(replace(FOUND, difference_mm=Decimal(4), max_flats=4))
     assert far.notes[:2] == (
@@ -345,11 +345,13 @@ def test_each_note_is_a_whole_sentence_for_a_person() -> None:
     none = advise(replace(FOUND, slack_mm={"tightest": Decimal(0)}, difference_mm=None))
     assert none.notes == (
         "no slack at tightest: the chain may be tighter than can be read; slacken, seat and measure again",
-        "left goes back: turn it out one more flat, seat it, come back in",
-        "right goes back: turn it out one more flat, seat it, come back in",
+        "left is to be loosened: turn it out one flat too many, seat it, then in again by one",
+        "right is to be loosened: turn it out one flat too many, seat it, then in again by one",
     )
     cam = replace(FOUND, slack_mm={"tightest": Decimal(33)}, difference_mm=Decimal("0.9"), adjuster="cam")
-    assert advise(cam).notes == ("left goes back: turn it out one more notch, seat it, come back in",)
+    assert advise(cam).notes == (
+        "left is to be loosened: turn it out one notch too many, seat it, then in again by one",
+    )
     played = advise(replace(FOUND, last_turns=(Fraction(1), Fraction(-2))))
     assert played.notes == ("right was turned out last: take up its play clockwise before counting",)
     assert advise(replace(FOUND, last_turns=(Fraction(0), Fraction(1)))).notes == ()
