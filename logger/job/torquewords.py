@@ -37,7 +37,7 @@ def torque_lines(job: Job, prompt: Prompt, step: TorqueStep) -> tuple[str, ...]:
         case "slacken":
             return ("A torque starts from loose: loosen it.", *window)
         case _ if prompt.of > 1:
-            return (step.ask, f"Pass {number} of {prompt.of}: each in turn, then the next pass.", *window, *picked)
+            return (step.ask, _pass_line(number, prompt.of), *window, *picked)
         case _:
             return (step.ask, *window, *picked)
 
@@ -45,6 +45,12 @@ def torque_lines(job: Job, prompt: Prompt, step: TorqueStep) -> tuple[str, ...]:
 def _window_lines(job: Job, step: TorqueStep, number: int) -> tuple[str, ...]:
     (low, high), aim, adapter = window_of(step, number), aim_of(step, number), adapter_of(job, step)
     said = f"indow {low} to {high}, aim {aim}"
+def _pass_line(number: int, of: int) -> str:
+    """Where a pass begins: the first from loose, every other from where the one before left off."""
+    start = f"on from pass {number - 1}, loosen nothing" if number > 1 else "from loose"
+    return f"Pass {number} of {of}: {start}, each in turn{', then the next pass' if number < of else ''}."
+
+
     if adapter is None:
         return (f"W{said}",)
     digits = max(DIGITS, decimals(trimmed(aim.text)))

@@ -37,6 +37,9 @@ SHAPES: dict[ev.Verdict, str] = {
 }
 """A shape for each verdict, so that none is told by colour alone."""
 
+GROUNDED = "NOT TO BE RIDDEN OR RUN"
+"""What a check on which a life hangs says where it does not pass, whoever let it pass."""
+
 ASIDE: dict[str, str] = {
     "unprompted": "nothing asked for it: kept, does not count",
     "look": "a look only: it neither counts nor confirms a turn",
@@ -105,7 +108,8 @@ def detail(job: Job, prompt: Prompt) -> tuple[str, ...]:
         return (f"The record can be made with: {record_command(job)}",)
     if prompt.kind == "close":
         return tuple(
-            f"Mind: {check_title(job, check)} does not pass; {override.name} lets it: {override.note}"
+            f"{GROUNDED if job.sheet.is_vital(check) else 'Mind'}: {check_title(job, check)} does not pass; "
+            f"{override.name} lets it: {override.note}"
             for check, override in job.overrides.items()
         ) or ("Every check passes.",)
     step = job.sheet.by_id[prompt.step]
@@ -324,7 +328,8 @@ def happened(job: Job, event: ev.Event) -> str:
             return f"Taken back: number {of} ({why}); it stays on the trail{halves}"
         case ev.Overridden(check=check, name=name):
             never = untaken(job, check)
-            return f"Overridden by {name}: {check_title(job, check)}" + (f", which {never}" if never else "")
+            said = f"Overridden by {name}: {check_title(job, check)}" + (f", which {never}" if never else "")
+            return f"{GROUNDED}. {said}" if job.sheet.is_vital(check) else said
         case ev.Suspected(tool=tool, readings=readings):
             count = "1 reading is" if len(readings) == 1 else f"{len(readings)} readings are"
             return f"{tool} failed its zero check: {count} suspect and will be asked for again"

@@ -113,6 +113,14 @@ KEYS = (
     Key("confirm", "items", "What to see to, confirmed together.", "a list of 1 to 12 lines", '["Key out"]'),
     Key("confirm", "conditions", "Conditions this step confirms.", "a list of ids of [conditions]", '["paddock"]'),
     Key("confirm", "locks", "Torque steps this step locks (split pin, mark).", _IDS, '["axle_nut"]'),
+    Key(
+        "confirm",
+        "vital",
+        "A life hangs on it (lock-out, guard, brake), as on every torque and on what locks one: let pass, "
+        "the machine is not to be ridden or run.",
+        "true or false",
+        "true",
+    ),
     Key("note zero measure torque", "ask", "How to do it, in one sentence.", _LINE, '"Read the odometer."'),
     Key("note", "value", "What is written down.", '"text" or "number"', '"number"'),
     Key("note", "unit", "Unit shown beside a number.", "text of at most 16 characters", '"km"'),

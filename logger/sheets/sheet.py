@@ -86,6 +86,8 @@ class ConfirmStep(Step):
     """Conditions, named in [conditions], that this step confirms."""
     locks: Ids = ()
     """Torque steps that this step locks (split pin, witness mark)."""
+    vital: bool = False
+    """Whether a life hangs on it (lock-out, guard, brake), as on every torque and on what locks one."""
 
 
 class NoteStep(Step):
@@ -345,6 +347,11 @@ class Sheet(Confined):
     def torques(self) -> tuple[TorqueStep, ...]:
         """The torque steps, in order."""
         return tuple(step for step in self.step if isinstance(step, TorqueStep))
+
+    def is_vital(self, check: str) -> bool:
+        """Whether a life hangs on a check: a torque, what locks one, and what the sheet says is vital."""
+        step = self.by_id[check.partition(".")[0]]
+        return isinstance(step, TorqueStep) or (isinstance(step, ConfirmStep) and (step.vital or bool(step.locks)))
 
     def fasteners(self, names: tuple[str, ...]) -> tuple[tuple[str, str], ...]:
         """Spell out fastener names as (step, fastener); a bare torque step means all its fasteners."""

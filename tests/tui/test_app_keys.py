@@ -158,6 +158,17 @@ async def test_an_override_needs_name_and_note_and_is_on_the_trail(hand: Hand) -
         assert "⚑ overridden" in seen(pilot)
 
 
+async def test_the_override_warns_where_a_life_hangs_on_the_check(hand: Hand) -> None:
+    await hand.until(at("ready"))
+    async with on_stage(hand) as pilot:
+        await pilot.press("f8")
+        await pilot.pause()
+        assert "If let pass, NOT TO BE RIDDEN OR RUN." in seen(pilot)
+        await pilot.press("down", "down")
+        await pilot.pause()
+        assert "NOT TO BE RIDDEN" not in seen(pilot)
+
+
 async def test_the_override_begins_at_the_check_that_is_asked_for(hand: Hand) -> None:
     await hand.until(at("slack", "opposite"), slack=TOO_SLACK)
     async with on_stage(hand, (80, 40)) as pilot:

@@ -8,7 +8,7 @@ from textual.content import Content
 from textual.widget import Widget
 
 from logger.bench.moment import Moment
-from logger.job.words import check_title, settle
+from logger.job.words import GROUNDED, check_title, settle
 from tui.actions import Action
 from tui.safe import safe_text
 from tui.widgets.field import Field, Untype
@@ -158,8 +158,9 @@ class OverrideDialog(Dialog):
         return accept, Action("next", "f3", "Next field"), Action("choose", "down", "Other check"), CANCEL
 
     def on_mount(self) -> None:
-        """Begin with the note: who plays the job is known."""
+        """Begin with the note: who plays the job is known; warn where a life hangs on the check."""
         self.query_one("#note", Field).focus()
+        self.tell(self._grave(self._first))
 
     def action_next(self) -> None:
         """Go to the other field."""
@@ -170,7 +171,12 @@ class OverrideDialog(Dialog):
         """Choose another check, and say what would settle it."""
         listed = self.query_one(Listed)
         listed.move(by)
-        self.tell(settle(self._job, self._open[listed.chosen]))
+        self.tell(f"{self._grave(listed.chosen)}{settle(self._job, self._open[listed.chosen])}")
+
+    def _grave(self, at: int) -> str:
+        """What letting a check pass means where a life hangs on it."""
+        vital = at < len(self._open) and self._job.sheet.is_vital(self._open[at].check)
+        return f"If let pass, {GROUNDED}. " if vital else ""
 
     def untype(self, text: str) -> None:
         """Take what a tool typed out of the field that has it."""

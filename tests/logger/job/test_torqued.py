@@ -13,7 +13,10 @@ from logger.job.prompt import Prompt
 from logger.job.torquefit import budget
 from logger.job.torquepass import adapter_of, aim_on_wrench, geometry, on_wrench
 from logger.metrology.uncertainty import true_torque_interval
-from tests.logger.walk import Walk, answer, bolted, described, sheet_of
+from tests.logger.walk import Walk, answer, bolted, described, sheet_of, shipped
+
+AGAIN = "loosen it; Belt sag and Bearing position come first, then torque again"
+"""What stands against a bolt of the small sheet that only loosening can help: its loosening disturbs both."""
 
 SLOTS = ("left", "right", "upper", "lower")
 
@@ -126,8 +129,17 @@ def test_the_words_tell_the_pass_with_its_own_window() -> None:
     walk = _loose(bolted(passes=1))
     assert words.headline(walk.job, walk.prompt) == "Bearing bolts, left: pull, pass 1 of 2"
     lines = words.detail(walk.job, walk.prompt)
-    assert "Pass 1 of 2: each in turn, then the next pass." in lines
+    assert "Pass 1 of 2: from loose, each in turn, then the next pass." in lines
     assert "Window 12 N·m to 16 N·m, aim 14 N·m" in lines
+
+
+def test_the_words_of_the_next_pass_undo_nothing_of_the_one_before() -> None:
+    walk = _loose(bolted(passes=1)).pull("14.0 N·m").pull("14.0 N·m")
+    assert words.headline(walk.job, walk.prompt) == "Bearing bolts, left: pull, pass 2 of 2"
+    lines = words.detail(walk.job, walk.prompt)
+    assert "Pass 2 of 2: on from pass 1, loosen nothing, each in turn." in lines
+    (bolts,) = shipped("parcel-conveyor").torques
+    assert "loose" not in bolts.ask, "what holds for the first pass alone is said of that pass alone"
 
 
 # --- adapters -------------------------------------------------------------------------------------------------------

@@ -24,6 +24,29 @@ def test_a_check_that_was_taken_needs_no_such_word() -> None:
     assert words.happened(walk.job, walk.last) == "Overridden by Robin: Belt sag"
 
 
+@pytest.mark.parametrize(
+    ("sheet", "check", "grave"),
+    [
+        ("courier-chain", "brake", True),
+        ("courier-chain", "axle_nut", True),
+        ("parcel-conveyor", "locked", True),
+        ("parcel-conveyor", "tightest", False),
+    ],
+)
+def test_an_override_of_what_a_life_hangs_on_says_so_at_once(sheet: str, check: str, grave: bool) -> None:
+    walk = Walk(shipped(sheet)).override(check)
+    assert words.happened(walk.job, walk.last).startswith("NOT TO BE RIDDEN OR RUN. Overridden by Robin: ") == grave
+
+
+@pytest.mark.parametrize(("check", "began"), [("brake", "NOT TO BE RIDDEN OR RUN: "), ("tightest", "Mind: ")])
+def test_before_closing_an_override_is_told_with_its_weight(check: str, began: str) -> None:
+    walk = Walk(shipped()).override(check)
+    while walk.prompt.kind != "close":
+        answer(walk)
+    (told,) = words.detail(walk.job, walk.prompt)
+    assert told.startswith(f"{began}{words.check_title(walk.job, check)} does not pass; Robin lets it: ")
+
+
 def test_taking_back_a_half_of_a_difference_says_that_both_are_taken_again() -> None:
     walk = Walk(shipped())
     while not walk.key.startswith("measure:slack"):

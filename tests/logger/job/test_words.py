@@ -126,7 +126,7 @@ def test_what_settles_a_note_a_worn_part_and_a_disturbed_confirmation() -> None:
     walk.read("102.0 mm")
     while walk.key != "close":
         answer(walk)
-    assert _settle(walk.loosened("axle_nut"), "pin") == "Confirm New split pin, witness marks again."
+    assert _settle(walk.loosened("axle_nut"), "pin") == "Confirm Split pin, witness marks again."
 
 
 def test_lines_for_acts_and_answers() -> None:

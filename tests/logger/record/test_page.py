@@ -73,7 +73,7 @@ async def test_the_page_tells_everything(made: RecordFile) -> None:
         "Robin",
         "courier-chain, revision 1, decided by the simple rule",
         "2026-01-05 23:30+00:00",
-        "NOT TO BE RIDDEN OR RUN: New split pin, witness marks was let pass by hand",
+        "NOT TO BE RIDDEN OR RUN: Split pin, witness marks was let pass by hand",
         "was waiting and was let pass by Robin",
         "“the new pin is at the depot”",
         "25 mm to 40 mm aim 32 mm",

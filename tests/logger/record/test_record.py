@@ -72,8 +72,14 @@ UNTORQUED = [*WHOLE[: -len(TORQUED) - len(LAST)], "override axle_nut wrench is a
 UNLOCKED = [*WHOLE[: -len(LAST)], "override pin the new pin is at the depot", "done", "done", "close"]
 
 
-@pytest.mark.parametrize(("check", "script", "state"), [("axle_nut", UNTORQUED, "open"), ("pin", UNLOCKED, "closed")])
-async def test_an_overridden_torque_or_lock_forbids_riding(
+UNBRAKED = [*WHOLE[: -len(LAST)], "done", "override brake the pads come tomorrow", "done", "close"]
+
+
+@pytest.mark.parametrize(
+    ("check", "script", "state"),
+    [("axle_nut", UNTORQUED, "open"), ("pin", UNLOCKED, "closed"), ("brake", UNBRAKED, "closed")],
+)
+async def test_an_overridden_torque_or_lock_or_what_is_vital_forbids_riding(
     path: Path, check: str, script: list[str], state: str
 ) -> None:
     await play(path, script)
@@ -85,11 +91,23 @@ async def test_an_overridden_torque_or_lock_forbids_riding(
     assert (override.name, override.was) == ("Robin", "waiting")
 
 
+@pytest.mark.parametrize("check", ["locked", "guards", "run"])
+async def test_what_is_vital_on_the_conveyor_forbids_running_when_it_is_let_pass(path: Path, check: str) -> None:
+    await play(path, [f"override {check} nobody here to do it"], sheet="parcel-conveyor")
+    made = make_record(path, "j1")
+    assert made.not_to_be_ridden
+    let = f"NOT TO BE RIDDEN OR RUN: {_check(made, check).title} was let pass by hand; it does not pass."
+    assert made.warnings[0] == let
+
+
 async def test_several_checks_are_told_as_several(path: Path) -> None:
     await play(path, [*UNTORQUED, "override pin no pin here"])
     let, open_still, *_ = make_record(path, "j1").warnings
-    assert let.endswith("RUN: Axle nut and New split pin, witness marks were let pass by hand, not by their window.")
-    assert open_still.endswith("Adjuster lock nuts, left and Adjuster lock nuts, right do not pass.")
+    assert let.endswith("RUN: Axle nut and Split pin, witness marks were let pass by hand; they do not pass.")
+    assert open_still == (
+        "NOT TO BE RIDDEN OR RUN: the job is not finished. Adjuster lock nuts, left; Adjuster lock nuts, right; "
+        "Brake firm, wheel spins free and Lubricated, guard on, tools in do not pass."
+    )
     await play(path, AS_FOUND)
 
 

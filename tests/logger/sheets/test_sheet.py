@@ -22,6 +22,45 @@ def measure(**more: object) -> MeasureStep:
     return MeasureStep.model_validate(least | more)
 
 
+@pytest.mark.parametrize(
+    ("name", "vital"),
+    [
+        (
+            "courier-chain",
+            ("ready", "chain", "axle_nut", "lock_nuts.left", "lock_nuts.right", "pin", "brake", "finish"),
+        ),
+        (
+            "parcel-conveyor",
+            (
+                *("locked", "chain", "bolts.left_front", "bolts.right_rear", "bolts.right_front", "bolts.left_rear"),
+                *("marks", "guards", "run"),
+            ),
+        ),
+    ],
+)
+def test_what_a_life_hangs_on(name: str, vital: tuple[str, ...]) -> None:
+    sheet = open_sheet(name).sheet
+    assert tuple(check for check in sheet.checks if sheet.is_vital(check)) == vital
+
+
+@pytest.mark.parametrize(
+    ("name", "steps"),
+    [("courier-chain", ("chain", "tightest", "brake", "finish")), ("parcel-conveyor", ("chain", "tightest", "guards"))],
+)
+def test_where_hands_come_near_a_chain_that_moves_it_is_said(name: str, steps: tuple[str, ...]) -> None:
+    sheet = open_sheet(name).sheet
+    for step in steps:
+        assert any("sprocket" in caution for caution in sheet.by_id[step].cautions), step
+
+
+def test_the_pin_step_is_true_of_a_nut_that_nobody_touched(courier: Sheet) -> None:
+    pin = courier.by_id["pin"]
+    assert isinstance(pin, ConfirmStep)
+    untouched = [item for item in pin.items if item.startswith("Nut untouched: ")]
+    assert untouched == ["Nut untouched: the old split pin whole, and in its slot"]
+    assert not [item for item in pin.items if "new" in item and not item.startswith("Nut loosened: ")]
+
+
 def test_the_order_of_the_courier_sheet(courier: Sheet) -> None:
     assert [f"{step.id} {step.kind}" for step in courier.step] == [
         "mileage note",
