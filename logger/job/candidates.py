@@ -1,5 +1,6 @@
 """Which tools of a toolbook would serve a sheet, and where a person has to pick one of several; pure."""
 
+import math
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
@@ -7,7 +8,7 @@ from logger.events import Pick, SideOffset, ToolDescribed
 from logger.sheets.sheet import MeasureStep, Sheet, TorqueStep, ZeroStep
 
 from .facts import Job
-from .fitness import Doubt, tool_doubts
+from .fitness import Doubt, tool_doubts, worths
 
 
 @dataclass(frozen=True, slots=True)
@@ -19,6 +20,8 @@ class Candidate:
     doubts: tuple[Doubt, ...] = ()
     served: bool = False
     """Whether it was used for this last time."""
+    worth: float | None = None
+    """U of its values as a share of the window, the largest of its steps; None where no accuracy is stated."""
 
     @property
     def is_fit(self) -> bool:
@@ -56,7 +59,8 @@ def needs(
 ) -> tuple[Need, ...]:
     """Return what a sheet needs tools for, in its order, with those at hand that it takes there.
 
-    The fittest come first, of equal ones that of last time (`last`: step -> tool). A sheet may want a small and a large
+    The fittest come first: the smallest uncertainty in the middle of the windows where an accuracy is stated, then the
+    fewest doubts, of equal ones that of last time (`last`: step -> tool). A sheet may want a small and a large
     wrench: each torque step is a need of its own. `on` is the day, YYYY-MM-DD; `offset` what the machine's sides
     differ by.
     """
@@ -66,11 +70,23 @@ def needs(
         before = {last[step] for step in steps if step in last}
         fits = (tool for tool in tools if tool.tool_kind in kinds)
         every = [
-            Candidate(t.tool, t.tool_kind, tool_doubts(sheet, t, on, offset, steps), t.tool in before) for t in fits
+            Candidate(
+                t.tool,
+                t.tool_kind,
+                tool_doubts(sheet, t, on, offset, steps),
+                t.tool in before,
+                max(worths(sheet, t, steps), default=None),
+            )
+            for t in fits
         ]
-        every.sort(key=lambda each: (not each.is_fit, len(each.doubts), not each.served))
+        every.sort(key=_rank)
         found.append(Need(key, title, steps, tuple(every), uses))
     return tuple(found)
+
+
+def _rank(each: Candidate) -> tuple[bool, float, int, bool]:
+    """What is fitter sorts first; a tool of which no accuracy is stated after those whose worth is known."""
+    return not each.is_fit, math.inf if each.worth is None else each.worth, len(each.doubts), not each.served
 
 
 def picks_of(wanted: Iterable[Need], chosen: Mapping[str, str]) -> tuple[Pick, ...]:

@@ -85,6 +85,23 @@ def tool_doubts(
     return tuple(dict.fromkeys(found))
 
 
+def worths(sheet: Sheet, tool: ToolDescribed, steps: Iterable[str]) -> tuple[float, ...]:
+    """Return what a value of one tool is worth (U) as a share of each window of these steps, in its middle.
+
+    Only where an accuracy or a calibration is stated of it: the U of what nobody stated would be too small.
+    """
+    if tool.accuracy is None and tool.calibration_u is None:
+        return ()
+    wanted = frozenset(steps)
+    targets = (each for step in sheet.step if step.id in wanted for each in _targets(sheet, step, tool, None))
+    return tuple(target.budget.expanded / width for target in targets if (width := _width(target.limits)))
+
+
+def _width(limits: Limits) -> float:
+    low, high = limits
+    return 0.0 if low is None or high is None else float(high - low)
+
+
 def _unweighed(sheet: Sheet, tools: tuple[ToolDescribed, ...]) -> Iterator[str]:
     """Name the steps of a guarded sheet that nothing can decide: neither a tool nor the sheet states a figure."""
     if sheet.decision != "guarded":

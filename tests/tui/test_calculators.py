@@ -139,7 +139,20 @@ def test_plain_advice_is_read_aloud(capsys: pytest.CaptureFixture[str]) -> None:
         "Expect slack: ≈ 32.6 mm (now 40.0 mm, aim 32.0 mm, window 25.0 mm to 40.0 mm).\n"
         "Expect left minus right: ≈ 0.02 mm (now -0.40 mm, agree within 0.50 mm).\n"
         "That fits.\n"
+        "The middle of the axle is taken for the line of the sprocket.\n"
+        "Assumed: the axle is further rearward when a side's gauge reads more; if not so, give --grows forward.\n"
     )
+
+
+@pytest.mark.parametrize("grows", ["rearward", "forward"])
+def test_which_way_a_gauge_grows_is_said_only_where_it_was_assumed(
+    capsys: pytest.CaptureFixture[str], grows: str
+) -> None:
+    line = f"{M8} --slack 40mm --aim 32mm"
+    sides = f"{line} --left 36.2mm --right 36.6mm"
+    assert "Assumed" not in plain(capsys, f"{sides} --grows {grows}")
+    assert "middle of the axle" in plain(capsys, f"{sides} --grows {grows}")
+    assert "ssumed" not in plain(capsys, line)
 
 
 def test_what_does_not_fit_is_still_an_answer(capsys: pytest.CaptureFixture[str]) -> None:

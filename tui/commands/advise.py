@@ -4,6 +4,7 @@ import argparse
 from collections.abc import Iterator
 from decimal import Decimal
 from fractions import Fraction
+from typing import Literal
 
 from logger.advice.advice import ROOM_WITHOUT_WINDOW_MM, Advice, AdviceInput, predict
 from logger.advice.advice import advise as solve
@@ -19,6 +20,8 @@ from .shell import Shell
 
 PLACE = "the tightest place"
 FROM_TEETH = ("--front-teeth", "--rear-teeth", "--pitch", "--centre")
+GROWS: Literal["rearward", "forward"] = "rearward"
+"""Which way is taken where nobody said it."""
 MOST_TEETH = 1000
 MOST_FLATS_PER_TURN = 360
 
@@ -29,7 +32,8 @@ def advise(shell: Shell, args: argparse.Namespace) -> int:
     turns = _turns(args)
     answer = solve(case) if turns is None else predict(case, *turns)
     short = _short(case, answer) if turns is None else ()
-    notes = tuple(f"{note[:1].upper()}{note[1:]}." for note in (*_aside(case), *answer.notes, *short))
+    said = (*_aside(case), *_assumed(args), *answer.notes, *short)
+    notes = tuple(f"{note[:1].upper()}{note[1:]}." for note in said)
     if args.json:
         for note in notes:
             shell.say(note)
@@ -56,7 +60,7 @@ def given(args: argparse.Namespace) -> AdviceInput:
             aim_mm=aim,
             window_mm=None if limits is None else _ends(limits),
             difference_mm=_difference(args),
-            grows=args.grows,
+            grows=args.grows or GROWS,
             agree_within_mm=agree,
         )
 
@@ -123,6 +127,15 @@ def as_data(answer: Advice) -> dict[str, object]:
 def _aside(case: AdviceInput) -> Iterator[str]:
     if case.window_mm is not None and not case.window_mm[0] <= case.aim_mm <= case.window_mm[1]:
         yield "the aim lies outside the window, and the window comes first"
+
+
+def _assumed(args: argparse.Namespace) -> Iterator[str]:
+    """Say what was taken for granted of the sides where it was not given."""
+    if args.left is None:
+        return
+    yield "the middle of the axle is taken for the line of the sprocket"
+    if args.grows is None:
+        yield f"assumed: the axle is further {GROWS} when a side's gauge reads more; if not so, give --grows forward"
 
 
 def _short(case: AdviceInput, answer: Advice) -> Iterator[str]:

@@ -86,3 +86,21 @@ def test_what_was_used_is_what_was_read_with_last_else_what_was_picked() -> None
     walk.confirm().say(ev.ToolDeclared(tool="spare", tool_kind="caliper")).read("32.0 mm", tool="spare")
     assert used(walk.job) == {"gap": "spare", "ends": "jaws"}
     assert used(small(upto="close").job) == {"gap": "C1", "ends": "C1"}
+
+
+def test_the_wrench_whose_values_are_worth_more_comes_first_whatever_its_steps_and_name() -> None:
+    """U at 98 N·m: 4 % with steps of 0.1 gives 4.5, 3 % with steps of 0.5 gives 3.4 (GUM 4.3.7: half a width by √3)."""
+    fine = described("a-small", accuracy="4 %", resolution="0.1 N·m")
+    good = described("lever", accuracy="3 %", resolution="0.5 N·m")
+    unstated = ev.ToolDescribed(tool="a-clicker", tool_kind="torque wrench", stated_by="toolbook")
+    need = next(each for each in needs(shipped(), (unstated, fine, good), DAY) if each.key == "axle_nut")
+    assert _names(need) == ["lever", "a-small", "a-clicker"]
+    small_u, good_u = (
+        next(each.worth for each in need.candidates if each.tool == name) for name in ("a-small", "lever")
+    )
+    assert small_u is not None
+    assert good_u is not None
+    assert (small_u * 16, good_u * 16) == (pytest.approx(4.5, abs=0.05), pytest.approx(3.4, abs=0.05))
+    assert need.candidates[-1].worth is None
+    last = needs(shipped(), (fine, good), DAY, last={"axle_nut": "a-small"})
+    assert _names(next(each for each in last if each.key == "axle_nut")) == ["lever", "a-small"]
