@@ -15,6 +15,7 @@ from logger.units import Limits, approx_limits, decimals, in_unit, margin, trimm
 from .facts import Fastener, Job, Pull
 from .figures import is_unstated, unstated
 from .judged import PASSES, Judged, number
+from .loosenagain import loosen_again
 from .torquefit import budget, fitness, rule_of
 from .torquepass import Progress, at_fastener, goes_over, passes_of, progress, reached, takes_hold, window_of
 
@@ -26,15 +27,15 @@ def torqued(job: Job, step: TorqueStep, slot: str) -> Judged:
     judged = Judged(check_id(step.id, slot), "waiting", attempts=tried)
     went = progress(step, fastener)
     if went.over is not None:
-        return _high(judged, step, went.over)
+        return _high(job, judged, step, went.over)
     if not fastener.loosened:
-        return _never_loosened(judged, fastener, disturbed, went)
+        return _never_loosened(job, step, judged, went)
     if went.holds and went.holds[0].seq < max(disturbed, fastener.undone):
-        reason = "disturbed since it was torqued: loosen it and torque again"
+        reason = f"disturbed since it was torqued: {loosen_again(job, step)}"
         return replace(judged, verdict="stale", reason=reason, to_loosen=True)
     spoiled = next((why for pull in went.holds if (why := why_not(pull))), "")
     if spoiled:
-        reason = f"tight by a pull that does not count ({spoiled}): loosen it and torque again"
+        reason = f"tight by a pull that does not count ({spoiled}): {loosen_again(job, step)}"
         return replace(judged, reason=reason, to_loosen=True)
     if went.reached < passes_of(step):
         return _not_yet(judged, step, fastener, went)
@@ -89,21 +90,23 @@ def _read_as(pull: Pull, text: str) -> str:
     return f"the wrench read {text} {pull.unit}, with the adapter" if pull.adapter is not None else ""
 
 
-def _high(judged: Judged, step: TorqueStep, over: Pull) -> Judged:
+def _high(job: Job, judged: Judged, step: TorqueStep, over: Pull) -> Judged:
     limits = in_unit(window_of(step, over.number), over.unit)
     assert over.most is not None
     said = trimmed(format(over.most, "f"))
     high = _valued(judged, over, Fraction(over.most), said, limits)
     above = f"above the window of pass {over.number}" if over.number < passes_of(step) else "above the window"
     wrench = f"{_read_as(over, said)}, " if over.adapter is not None else ""
-    reason = f"{wrench}{above}: loosen it and torque again"
+    reason = f"{wrench}{above}: {loosen_again(job, step)}"
     return replace(high, verdict="high", reason=reason, to_loosen=True)
 
 
-def _never_loosened(judged: Judged, fastener: Fastener, disturbed: int, went: Progress) -> Judged:
+def _never_loosened(job: Job, step: TorqueStep, judged: Judged, went: Progress) -> Judged:
+    place = judged.check.removeprefix(step.id).removeprefix(".")
+    fastener, disturbed = job.fastener((step.id, place)), job.disturbed.get(step.id, 0)
     if went.holds:
         tight = went.holds[0]
-        reason = f"pulled to {tight.text} {tight.unit} without being loosened: loosen it, then torque it"
+        reason = f"pulled to {tight.text} {tight.unit} without being loosened: {loosen_again(job, step)}"
         return replace(judged, reason=reason, to_loosen=True)
     if fastener.turned:
         reason = "the adjusters were turned: loosen it, then torque it"
@@ -142,21 +145,21 @@ def _decided(job: Job, step: TorqueStep, judged: Judged, good: Pull, pulls: tupl
         fit = replace(fit, refusal=unstated(good.tool))
     valued = replace(valued, warnings=fit.warnings, assumed=worth.assumed, unknown=worth.unknown)
     if fit.refusal:
-        reason = f"{fit.refusal}: loosen it and torque again with another tool, or override with a note"
+        reason = f"{fit.refusal}: {loosen_again(job, step)} with another tool, or override with a note"
         return replace(valued, reason=reason, to_loosen=True)
     decision = decide(at_fastener(good, Fraction(good.peak)), limits, worth, rule)
     valued = replace(valued, decision=None if unweighed else decision)
     if decision.word == "unsure":
-        return replace(valued, verdict="unsure", reason=_too_near(good, decision.acceptance), to_loosen=True)
+        return replace(valued, verdict="unsure", reason=_too_near(job, step, good, decision.acceptance), to_loosen=True)
     again = [f"{pull.text} {pull.unit}" for pull in pulls if pull.seq > good.seq]
     told = f"pulled again since, to {', '.join(again)}: the first pull stands" if again else ""
     reason = "; ".join(each for each in (_read_as(good, good.text), told) if each)
     return replace(valued, verdict=decision.word, reason=reason)
 
 
-def _too_near(pull: Pull, acceptance: Limits | None) -> str:
+def _too_near(job: Job, step: TorqueStep, pull: Pull, acceptance: Limits | None) -> str:
     """Why a pull inside the window cannot be told from one outside, and what would be."""
     if acceptance is None:
         return f"{pull.tool} cannot tell any torque in this window: torque with a better tool, or override with a note"
     low, high = approx_limits(acceptance, pull.unit, decimals(pull.text))
-    return f"too near a limit to tell: loosen it and torque again into {low} to {high}, or override with a note"
+    return f"too near a limit to tell: {loosen_again(job, step)} into {low} to {high}, or override with a note"

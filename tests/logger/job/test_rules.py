@@ -6,6 +6,9 @@ from logger.job.rules import FAILS, PASSES, WANTS
 from logger.units import unit_names
 from tests.logger.walk import SMALL, Walk, answer, sheet_of, shipped, small
 
+AGAIN = "loosen it; Belt sag and Bearing position come first, then torque again"
+"""What stands against a bolt of the small sheet that only loosening can help: its loosening disturbs both."""
+
 
 def _gap(*readings: str, **changes: str) -> Walk:
     """The small sheet with changed lines, and readings at its first measure step."""
@@ -403,7 +406,7 @@ def test_a_fastener_that_nobody_loosened_says_what_it_wants() -> None:
     assert _why(walk) == ("waiting", "confirm that it is untouched, or loosen it")
     assert _why(walk.confirm()) == ("done", "not loosened, witness mark in line")
     tight = small(upto="untouched:bolts.left").pull("40.0 N·m")
-    assert _why(tight) == ("waiting", "pulled to 40.0 N·m without being loosened: loosen it, then torque it")
+    assert _why(tight) == ("waiting", f"pulled to 40.0 N·m without being loosened: {AGAIN}")
     turned = "the adjusters were turned: loosen it, then torque it"
     assert _why(small(upto="untouched:bolts.left").turned()) == ("waiting", turned)
     assert _why(small(upto="close").turned()) == ("stale", turned)
@@ -411,7 +414,7 @@ def test_a_fastener_that_nobody_loosened_says_what_it_wants() -> None:
 
 def test_a_loose_fastener_says_how_far_it_is() -> None:
     gap_in = "a gap of 400 ms in the stream"
-    again = "loosen it and torque again"
+    again = AGAIN
     assert _why(_loose()) == ("waiting", "loose, not torqued yet")
     assert _why(_loose().pull("20 N·m", invalid=gap_in)) == (
         "waiting",

@@ -67,7 +67,7 @@ def test_above_the_window_of_its_pass_it_is_high_even_inside_the_last(peak: str)
     walk = _loose(bolted(passes=1)).pull(peak)
     judged = walk.verdicts["bolts.left"]
     assert judged.verdict == "high"
-    assert judged.reason == "above the window of pass 1: loosen it and torque again"
+    assert judged.reason == f"above the window of pass 1: {AGAIN}"
     assert f"{judged.text} {judged.unit}" == peak
     assert walk.prompt.kind == "slacken"
 
@@ -223,7 +223,7 @@ def test_a_pull_inside_the_window_but_too_near_a_limit_is_unsure_and_to_be_loose
     assert judged.decision.expanded == pytest.approx(1.7127, abs=1e-4)
     assert judged.decision.acceptance is not None
     assert float(judged.decision.acceptance.low or 0) == pytest.approx(37.7127, abs=1e-4)
-    assert "loosen it and torque again into ≈ 37.8 N·m to ≈ 42.2 N·m" in judged.reason
+    assert f"{AGAIN} into ≈ 37.8 N·m to ≈ 42.2 N·m" in judged.reason
     assert walk.prompt.kind == "slacken"
     assert words.settle(walk.job, judged).startswith("Bearing bolts, left: too near a limit to tell")
     walk.override("bolts.left")
@@ -315,7 +315,7 @@ def test_a_wrench_that_is_not_fit_gives_no_verdict_and_says_why(
     walk = _loose(bolted(more=more), described(**stated)).say(_with_battery(battery)).pull("40.0 N·m")
     judged = walk.verdicts["bolts.left"]
     assert (judged.verdict, judged.to_loosen) == ("waiting", True)
-    assert judged.reason == f"{reason}: loosen it and torque again with another tool, or override with a note"
+    assert judged.reason == f"{reason}: {AGAIN} with another tool, or override with a note"
 
 
 @pytest.mark.parametrize(
@@ -407,7 +407,7 @@ def test_a_setting_wrench_on_the_radio_measures_nothing_either() -> None:
 def test_what_is_said_of_a_pull_too_high_names_no_value_twice_and_nests_no_brackets() -> None:
     walk = _loose(bolted(adapter="400 mm, 40 mm, 0")).pull("44.0 N·m")
     judged = walk.verdicts["bolts.left"]
-    assert judged.reason == "the wrench read 44.0 N·m, with the adapter, above the window: loosen it and torque again"
+    assert judged.reason == f"the wrench read 44.0 N·m, with the adapter, above the window: {AGAIN}"
     line = words.verdict_line(walk.job, judged)
     assert line.count("(") == 1
     assert line.count(judged.text) == 1
@@ -423,7 +423,7 @@ def _why(walk: Walk) -> str:
 def test_what_would_be_near_enough_is_named_and_a_tool_that_can_tell_nothing_too() -> None:
     """Acceptance limits of the pull itself: 36 + 1.7127 and 44 - 1.7127 N·m, rounded inwards to its tenths."""
     near = _loose(bolted(decision="guarded"), described(accuracy="4 %")).pull("37.0 N·m")
-    into = "too near a limit to tell: loosen it and torque again into ≈ 37.8 N·m to ≈ 42.2 N·m"
+    into = f"too near a limit to tell: {AGAIN} into ≈ 37.8 N·m to ≈ 42.2 N·m"
     assert _why(near) == f"{into}, or override with a note"
     blunt = _loose(bolted(decision="guarded"), described(accuracy="12 %")).pull("40.0 N·m")
     nothing = "W1 cannot tell any torque in this window: torque with a better tool, or override with a note"

@@ -113,7 +113,9 @@ def test_what_would_settle_each_kind_of_check() -> None:
     walk.confirm().turned().confirm().read("32.0 mm", "32.0 mm", "32.0 mm")
     assert _settle(walk, "bolts.left") == "Torque Bearing bolts, left into 36 N·m to 44 N·m."
     walk.pull("50 N·m")
-    assert _settle(walk, "bolts.left") == "Loosen Bearing bolts, left, then torque it into 36 N·m to 44 N·m."
+    assert _settle(walk, "bolts.left") == (
+        "Loosen Bearing bolts, left; Belt sag and Bearing position come first, then torque it into 36 N·m to 44 N·m."
+    )
 
 
 def test_what_settles_a_note_a_worn_part_and_a_disturbed_confirmation() -> None:
