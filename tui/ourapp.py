@@ -1,10 +1,11 @@
-"""What every app of ours shares: the themes, the sizes its styles know, and a driver that outlives its terminal."""
+"""What every app of ours shares: its themes, its sizes, a driver that outlives its terminal, and how it fails."""
 
 import os
 from collections.abc import Mapping
 
 from textual.app import App, ReturnType
 from textual.driver import Driver
+from textual.worker import WorkerFailed
 
 from .look import THEMES, theme_for
 
@@ -30,3 +31,13 @@ class OurApp(App[ReturnType]):
         from .terminal import SteadyDriver  # noqa: PLC0415  (only where there are POSIX terminals)
 
         return SteadyDriver
+
+    def _fatal_error(self) -> None:
+        """End at a fault of the program without drawing its traceback: whoever runs the app tells of it."""
+        self._close_messages_no_wait()
+
+    @property
+    def fault(self) -> Exception | None:
+        """The exception that ended the app, if one did; what went wrong in a worker is its own."""
+        found = self._exception
+        return found.error if isinstance(found, WorkerFailed) and isinstance(found.error, Exception) else found

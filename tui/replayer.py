@@ -127,15 +127,6 @@ class ReplayApp(OurApp[int]):
         screen: Any = self.screen
         screen.tell(safe_text(text))
 
-    def _fatal_error(self) -> None:
-        """End at a fault of the program without drawing its traceback: whoever runs the app tells of it."""
-        self._close_messages_no_wait()
-
-    @property
-    def fault(self) -> Exception | None:
-        """The exception that ended the app, if one did."""
-        return self._exception
-
     # --- time and keys ----------------------------------------------------------------------------------------------
 
     def _tick(self) -> None:

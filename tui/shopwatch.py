@@ -137,4 +137,8 @@ class ShopWatch(OurApp[int]):
 
 async def watch_screen(broker: Broker, shop: str) -> int:
     """Show the table until it is left."""
-    return await ShopWatch(broker, shop).run_async() or 0
+    app = ShopWatch(broker, shop)
+    left = await app.run_async()
+    if app.fault is not None:
+        raise app.fault
+    return left or 0

@@ -8,7 +8,8 @@ from typing import Any
 import pytest
 from textual.pilot import Pilot
 
-from tui.choice import NEW, Choice, Depot
+from logger.errors import TrailDamaged
+from tui.choice import NEW, Choice, Depot, Weighed
 from tui.chooser import ChooserApp
 from tui.commands.choosing import check
 from tui.keymap import Keymap
@@ -172,3 +173,17 @@ async def test_cautions_are_in_sight_to_their_end_before_they_are_acknowledged()
             shown += seen(pilot)
         assert pilot.app.return_value == replace(given, cautions="read")
         assert "Exhaust and brake disc burn: let them cool first." in " ".join(shown.split())
+
+
+@pytest.mark.parametrize("fault", [TrailDamaged("Event 4 is not what was written."), RuntimeError("unforeseen")])
+async def test_what_goes_wrong_between_questions_is_told_by_whoever_asked_and_draws_no_traceback(
+    fault: Exception, capsys: pytest.CaptureFixture[str]
+) -> None:
+    def weigh(_: Choice) -> Weighed:
+        raise fault
+
+    app = ChooserApp(replace(DEPOT, weigh=weigh), Choice(NEW, "courier-chain", "m", "b"), check)
+    assert await app.run_async(headless=True) is None
+    assert app.fault is fault
+    told = capsys.readouterr()
+    assert "Traceback" not in told.out + told.err

@@ -101,15 +101,18 @@ def check(asks: Asks, answer: str) -> None:
 
 async def choose(depot: Depot, given: Choice, keymap: Keymap | None = None) -> Choice | int:
     """Ask for what is not given yet; the exit code when the person left, or a signal ended it."""
-    from tui.chooser import ChooserApp  # noqa: PLC0415  (late on purpose: only a terminal needs the screen library)
-
     found: Choice | None = None
     with Ending() as ending:
+        from tui.chooser import ChooserApp  # noqa: PLC0415  (late on purpose: only a terminal needs the screen library)
+
+        app = ChooserApp(depot, given, check, keymap=keymap)
         try:
-            found = await ChooserApp(depot, given, check, keymap=keymap).run_async()
+            found = await app.run_async()
         except asyncio.CancelledError:
             if not ending.caught:
                 raise
+    if app.fault is not None:
+        raise app.fault
     if ending.caught:
         return by_signal(ending.caught)
     return Exit.DONE if found is None else found
