@@ -9,7 +9,6 @@ from logger.units import Limits, approx, approx_limits, decimals, factor, trimme
 
 from .facts import Job
 from .judged import Judged
-from .loosenagain import first_line
 from .picked import pick_at
 from .prompted import Prompt
 from .torquefit import foreseen
@@ -36,24 +35,22 @@ def torque_lines(job: Job, prompt: Prompt, step: TorqueStep) -> tuple[str, ...]:
         case "untouched":
             return (step.witness, "Confirm that it was not touched, or loosen it.", *window)
         case "slacken":
-            first = first_line(job, step)
-            then = (f"Loosened, {first}: pull it only when asked.",) if first else ()
-            return ("A torque starts from loose: loosen it.", *then, *window)
+            return ("A torque starts from loose: loosen it.", *window)
         case _ if prompt.of > 1:
             return (step.ask, _pass_line(number, prompt.of), *window, *picked)
         case _:
             return (step.ask, *window, *picked)
 
 
-def _window_lines(job: Job, step: TorqueStep, number: int) -> tuple[str, ...]:
-    (low, high), aim, adapter = window_of(step, number), aim_of(step, number), adapter_of(job, step)
-    said = f"indow {low} to {high}, aim {aim}"
 def _pass_line(number: int, of: int) -> str:
     """Where a pass begins: the first from loose, every other from where the one before left off."""
     start = f"on from pass {number - 1}, loosen nothing" if number > 1 else "from loose"
     return f"Pass {number} of {of}: {start}, each in turn{', then the next pass' if number < of else ''}."
 
 
+def _window_lines(job: Job, step: TorqueStep, number: int) -> tuple[str, ...]:
+    (low, high), aim, adapter = window_of(step, number), aim_of(step, number), adapter_of(job, step)
+    said = f"indow {low} to {high}, aim {aim}"
     if adapter is None:
         return (f"W{said}",)
     digits = max(DIGITS, decimals(trimmed(aim.text)))
@@ -170,8 +167,7 @@ def settle_torque(job: Job, step: TorqueStep, place: str, judged: Judged, name: 
     if judged.to_loosen and judged.verdict in ("unsure", "waiting") and judged.value is not None:
         return f"{name}: {judged.reason}."
     if judged.to_loosen:
-        first = first_line(job, step)
-        return f"Loosen {name}{f'; {first}' if first else ''}, then torque it into {window}."
+        return f"Loosen {name}, then torque it into {window}."
     if not job.fastener((step.id, place)).loosened:
         return f"Confirm that {name} is untouched, or loosen and torque it into {window}."
     return f"Torque {name} into {window}."
