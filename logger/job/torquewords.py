@@ -9,6 +9,7 @@ from logger.units import Limits, approx, approx_limits, decimals, factor, trimme
 
 from .facts import Job
 from .judged import Judged
+from .loosenagain import first_line
 from .picked import pick_at
 from .prompted import Prompt
 from .torquefit import foreseen
@@ -35,7 +36,9 @@ def torque_lines(job: Job, prompt: Prompt, step: TorqueStep) -> tuple[str, ...]:
         case "untouched":
             return (step.witness, "Confirm that it was not touched, or loosen it.", *window)
         case "slacken":
-            return ("A torque starts from loose: loosen it.", *window)
+            first = first_line(job, step)
+            then = (f"Loosened, {first}: pull it only when asked.",) if first else ()
+            return ("A torque starts from loose: loosen it.", *then, *window)
         case _ if prompt.of > 1:
             return (step.ask, _pass_line(number, prompt.of), *window, *picked)
         case _:
@@ -167,7 +170,8 @@ def settle_torque(job: Job, step: TorqueStep, place: str, judged: Judged, name: 
     if judged.to_loosen and judged.verdict in ("unsure", "waiting") and judged.value is not None:
         return f"{name}: {judged.reason}."
     if judged.to_loosen:
-        return f"Loosen {name}, then torque it into {window}."
+        first = first_line(job, step)
+        return f"Loosen {name}{f'; {first}' if first else ''}, then torque it into {window}."
     if not job.fastener((step.id, place)).loosened:
-        return f"Confirm that {name} is untouched, or loosen and torque it into {window}."
+        return f"Confirm untouched: {name}; or loosen and torque it into {window}."
     return f"Torque {name} into {window}."
