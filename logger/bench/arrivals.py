@@ -11,7 +11,6 @@ from drivers.reading import RADIO, Arrival, Clock, Link, ToolPeak, ToolReading, 
 from drivers.typed import TYPED
 from logger import events as ev
 from logger.errors import BadInput
-from logger.job.picked import typed_from
 from logger.pulls.figures import stated_settings
 from logger.pulls.pulls import Found, PullState
 from logger.pulls.wrenches import Wrench
@@ -82,7 +81,7 @@ class Arrivals:
             case ToolReading(tool=tool) if tool != TYPED:
                 await self._described(tool, arrival.kind, self._profile(tool))
             case ToolReading():
-                said = typed_from(self._now().job, self._now().prompt.step, arrival.quantity)
+                said = intake.tool_of(self._now().job, self._now().prompt, arrival)
                 if said is not None:
                     await self._described(said.tool, said.tool_kind, "")
             case TorqueSample(tool=tool) | ToolPeak(tool=tool):

@@ -48,8 +48,16 @@ def reading_event(job: Job, prompt: Prompt, reading: ToolReading) -> ev.ReadingT
 
 def _as_said(job: Job, prompt: Prompt, reading: ToolReading) -> ToolReading:
     """Give a typed reading the tool that the person said, or picked, for it."""
-    said = typed_from(job, prompt.step, reading.quantity) if reading.tool == TYPED else None
+    said = tool_of(job, prompt, reading)
     return reading if said is None else replace(reading, tool=said.tool, kind=said.tool_kind)
+
+
+def tool_of(job: Job, prompt: Prompt, reading: ToolReading) -> ev.ToolDeclared | None:
+    """Return the tool that a typed reading comes from, a torque by the fastener it is put to; None where from none."""
+    if reading.tool != TYPED:
+        return None
+    touches = _meant(job, prompt)[1] if reading.quantity == "torque" else None
+    return typed_from(job, touches.step if touches is not None else prompt.step, reading.quantity)
 
 
 def _reading(reading: ToolReading, answers: ev.Slot | None, set_aside: ev.SetAside) -> ev.ReadingTaken:

@@ -6,7 +6,7 @@ from drivers.reading import Stamp, ToolReading
 from drivers.typed import TypedError, read_typed, read_typed_by
 from drivers.values import TypedValue
 from logger.job.facts import Job
-from logger.job.picked import pick_at
+from logger.job.picked import types_at
 from logger.units import unit_of
 
 TypedBy = Callable[[str], TypedValue | None]
@@ -26,7 +26,7 @@ def read_line(
     The tool that typed readings come from may act as a keyboard: its lines are read as its profile says and never
     otherwise, since a line that lost a key may still look like a number. What measures something else is a person's.
     """
-    said = job.typed_with or pick_at(job, step)
+    said = types_at(job, step)
     value = None if said is None else typed_by(said.tool)
     if said is None or value is None:
         return read_typed(line, at, unit_of, key_gap_ms)

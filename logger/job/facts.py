@@ -84,6 +84,8 @@ class Pull:
     """The battery of its tool then, in percent, where it told."""
     under_read: Decimal | None = None
     """How far the true peak may lie above `peak`, where that is the largest sample."""
+    set_aside: str = ""
+    """Why it answers nothing, in the word of its event; empty where it answers."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -321,6 +321,7 @@ def _pull_of(job: Job, seq: int, event: ev.PullTaken, place: Place) -> Pull:
         number=open_pass(job, step, place[1]) if isinstance(step, TorqueStep) else 1,
         battery=job.batteries.get(event.tool),
         under_read=None if missed is None else Decimal(missed),
+        set_aside=event.set_aside,
     )
 
 

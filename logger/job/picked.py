@@ -25,21 +25,44 @@ def tools_picked(job: Job, by: str, picks: Iterable[ev.Pick]) -> ev.ToolsPicked:
 
 def pick_at(job: Job, step: str) -> ev.ToolDeclared | None:
     """Return the one tool that was picked for a step; None where none was, or several were and nobody can tell."""
-    picks = [pick for pick in job.picked if step in pick.steps]
+    picks = picks_at(job, step)
     return ev.ToolDeclared(tool=picks[0].tool, tool_kind=picks[0].tool_kind) if len(picks) == 1 else None
 
 
 def typed_from(job: Job, step: str, quantity: Literal["length", "torque"]) -> ev.ToolDeclared | None:
     """Return the tool that a typed reading at a step comes from: what a person said last, else what was picked for it.
 
-    A torque beside a declared caliper comes from no tool that was named; a length never comes from a wrench, so it is
-    given to a declared one and refused as of a wrong tool. None where it comes from no tool.
+    A wrench that was said is for torques, any other tool for lengths; what measures the other comes from what was
+    picked for that. Where nothing was, a length is given to the declared wrench and refused as of a wrong tool, and a
+    torque comes from no tool. None where it comes from no tool.
     """
-    said = job.typed_with
-    if said is not None and (not said.tool_kind or said.tool_kind in WRENCHES or quantity == "length"):
-        return said if said.tool_kind else None
-    pick = pick_at(job, step)
-    return pick if pick is not None and (pick.tool_kind in WRENCHES) == (quantity == "torque") else None
+    said, pick = job.typed_with, pick_at(job, step)
+    if pick is not None and is_wrench(pick) != (quantity == "torque"):
+        pick = None
+    if said is None or not said.tool_kind or is_wrench(said) == (quantity == "torque"):
+        return said if said is not None and said.tool_kind else pick
+    return pick or (said if is_wrench(said) and not picks_at(job, step) else None)
+
+
+def types_at(job: Job, step: str) -> ev.ToolDeclared | None:
+    """Return the tool whose own way of typing holds at a step; the one that was said holds, also where it is off.
+
+    A wrench that was said does not stand in the way of a caliper that was picked, nor the other way round.
+    """
+    said, pick = job.typed_with, pick_at(job, step)
+    if said is None or (said.tool_kind and pick is not None and is_wrench(pick) != is_wrench(said)):
+        return pick
+    return said
+
+
+def is_wrench(tool: ev.ToolDeclared | ev.Pick) -> bool:
+    """Whether a tool is for torques."""
+    return tool.tool_kind in WRENCHES
+
+
+def picks_at(job: Job, step: str) -> tuple[ev.Pick, ...]:
+    """Return what was picked for a step."""
+    return tuple(pick for pick in job.picked if step in pick.steps)
 
 
 def is_other(job: Job, step: str, tool: str, kind: str) -> bool:

@@ -45,7 +45,7 @@ def torqued(job: Job, step: TorqueStep, slot: str) -> Judged:
 def why_not(pull: Pull) -> str:
     """Why a pull that took hold does not count, or nothing when it does."""
     if not pull.asked:
-        return "nothing asked for it"
+        return "another wrench was picked for it" if pull.set_aside == "other tool" else "nothing asked for it"
     return "taken back" if pull.withdrawn else pull.invalid
 
 

@@ -10,7 +10,7 @@ from logger.units import Limits, approx, approx_limits, decimals, factor, trimme
 from .facts import Job
 from .judged import Judged
 from .loosenagain import first_line
-from .picked import pick_at
+from .picked import is_wrench, picks_at, typed_from
 from .prompted import Prompt
 from .torquefit import foreseen
 from .torquepass import adapter_of, aim_of, aim_on_wrench, geometry, on_wrench, passes_of, window_of
@@ -30,8 +30,7 @@ def torque_lines(job: Job, prompt: Prompt, step: TorqueStep) -> tuple[str, ...]:
     number = prompt.number if prompt.kind == "torque" else passes_of(step)
     last = number == passes_of(step)
     window = (*_window_lines(job, step, number), *(_wrench_lines(job, step) if last else ()))
-    pick = pick_at(job, step.id)
-    picked = () if pick is None else (f"With: {pick.tool_kind} {pick.tool}",)
+    picked = _with_lines(job, step)
     match prompt.kind:
         case "untouched":
             return (step.witness, "Confirm that it was not touched, or loosen it.", *window)
@@ -43,6 +42,26 @@ def torque_lines(job: Job, prompt: Prompt, step: TorqueStep) -> tuple[str, ...]:
             return (step.ask, _pass_line(number, prompt.of), *window, *picked)
         case _:
             return (step.ask, *window, *picked)
+
+
+def _with_lines(job: Job, step: TorqueStep) -> tuple[str, ...]:
+    """The wrench to pull with, where one was picked: the one that what is typed comes from now."""
+    picks = picks_at(job, step.id)
+    wrench = typed_from(job, step.id, "torque") if picks else None
+    if wrench is not None:
+        return (f"With: {called(wrench)}",)
+    names = " or ".join(called(each) for each in picks)
+    return (f"With: {names}; typed: say {which_first(picks)} first",) if picks else ()
+
+
+def called(tool: ev.ToolDeclared | ev.Pick) -> str:
+    """A tool by its kind and its name, "caliper jaws"; one that goes by its kind, by that alone."""
+    return tool.tool if tool.tool == tool.tool_kind else f"{tool.tool_kind} {tool.tool}"
+
+
+def which_first(picks: tuple[ev.Pick, ...]) -> str:
+    """What to say so that a typed reading has a tool, "with jaws or with stick"."""
+    return " or ".join(f"with {each.tool}" for each in picks)
 
 
 def _pass_line(number: int, of: int) -> str:
@@ -137,21 +156,33 @@ def pulled(event: ev.PullTaken, where: str, window_unit: str = "") -> str:
     clicked = event.how == "set and clicked"
     if event.answers is None:
         what = f"Set and clicked at {peak}" if clicked else f"Pull of {peak}"
+        if event.set_aside == "other tool":
+            return f"{what} ({where}), another wrench was picked for this: it does not count, but it disturbs"
         return f"{what}, not asked for ({where}): it does not count, but it disturbs"
     return f"{where}: set and clicked at {peak}" if clicked else f"Pull of {peak} on {where}"
 
 
-def tool_declared(event: ev.ToolDeclared) -> str:
-    """Which tool typed readings come from, in one line."""
+def tool_declared(event: ev.ToolDeclared, picks: tuple[ev.Pick, ...] = ()) -> str:
+    """Which tool typed readings come from, in one line; where others were picked, also what it leaves to them."""
+    if not event.tool_kind and picks:
+        return f"Typed readings come from what was picked: {_each_once(picks)}"
     if not event.tool_kind:
         return "Typed readings come from no tool that was named"
     kind = "" if event.tool == event.tool_kind else f" ({event.tool_kind})"
-    return f"Typed readings come from: {event.tool}{kind}"
+    others = tuple(pick for pick in picks if is_wrench(pick) != is_wrench(event))
+    if not others:
+        return f"Typed readings come from: {event.tool}{kind}"
+    what, rest = ("torques", "lengths") if is_wrench(event) else ("lengths", "torques")
+    return f"Typed {what} come from: {event.tool}{kind}; {rest} from: {_each_once(others)}"
+
+
+def _each_once(picks: tuple[ev.Pick, ...]) -> str:
+    return "; ".join(dict.fromkeys(f"{each.tool} ({each.tool_kind})" for each in picks)) or "no tool that was picked"
 
 
 def tools_picked(event: ev.ToolsPicked) -> str:
     """Which tools are used for the job, in one line."""
-    return f"{event.by} uses: {'; '.join(dict.fromkeys(f'{each.tool} ({each.tool_kind})' for each in event.picks))}"
+    return f"{event.by} uses: {_each_once(event.picks)}"
 
 
 def adapter_declared(event: ev.AdapterDeclared, title: str) -> str:

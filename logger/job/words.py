@@ -8,10 +8,12 @@ from logger.sheets.sheet import AdjustStep, ConfirmStep, MeasureStep, NoteStep, 
 from logger.units import Limits, approx_limits, approx_margin, decimals, trimmed
 
 from .facts import Job
+from .picked import picks_at, typed_from
 from .prompt import Prompt
 from .rules import FAILS, Judged, value_at
 from .torquewords import (
     adapter_declared,
+    called,
     pull_headline,
     pulled,
     settle_torque,
@@ -19,6 +21,7 @@ from .torquewords import (
     tools_picked,
     torque_lines,
     unweighed_lines,
+    which_first,
 )
 from .untaken import in_halves, untaken
 from .zeroed import REMEDY, to_check
@@ -177,8 +180,13 @@ def _zero_lines(job: Job, prompt: Prompt, step: ZeroStep) -> tuple[str, ...]:
 
 
 def _any_of(job: Job, step: MeasureStep | ZeroStep) -> str:
-    names = {pick.tool_kind: f"{pick.tool_kind} {pick.tool}" for pick in job.picked if step.id in pick.steps}
-    return f"{' or '.join(names.get(kind, kind) for kind in step.tools)}, or typed with its unit"
+    picks = picks_at(job, step.id)
+    names = {pick.tool_kind: called(pick) for pick in picks}
+    said = typed_from(job, step.id, "length") if picks else None
+    names |= {} if said is None else {said.tool_kind: called(said)}
+    which = f" of {said.tool}" if said is not None and len(names) > 1 else ""
+    typed = f"; typed: say {which_first(picks)} first" if picks and said is None else f", or typed with its unit{which}"
+    return f"{' or '.join(names.get(kind, kind) for kind in step.tools)}{typed}"
 
 
 def fastener_names(job: Job, names: tuple[str, ...]) -> str:
@@ -342,7 +350,7 @@ def happened(job: Job, event: ev.Event) -> str:
         case ev.Noted(text=text):
             return f"Noted: {text}"
         case ev.ToolDeclared():
-            return tool_declared(event)
+            return tool_declared(event, job.picked)
         case ev.ToolsPicked():
             return tools_picked(event)
         case ev.AdapterDeclared(step=step):

@@ -17,6 +17,8 @@ from .test_zeroed import zeroed_sheet
 
 JAWS = ev.Pick(tool="jaws", tool_kind="caliper", steps=("gap", "ends"))
 LEVER = ev.Pick(tool="lever", tool_kind="torque wrench", steps=("bolts",))
+BIG = ev.ToolDeclared(tool="big", tool_kind="torque wrench")
+OFF = ev.ToolDeclared(tool="typed", tool_kind="")
 
 
 def _picked(*picks: ev.Pick) -> Walk:
@@ -79,6 +81,11 @@ def test_a_pull_of_another_wrench_answers_nothing_and_still_moved_the_fastener()
     assert _pull(walk) == ("W1", False, "other tool")
     assert walk.verdict("bolts.left") == "waiting"
     assert walk.key == "slacken:bolts.left"
+    assert words.happened(walk.job, walk.last) == (
+        "Pull of 40 N·m (Bearing bolts, left), another wrench was picked for this: it does not count, but it disturbs"
+    )
+    reason = walk.verdicts["bolts.left"].reason
+    assert reason.startswith("tight by a pull that does not count (another wrench was picked for it)")
 
 
 def test_a_peak_of_another_wrench_answers_nothing_either() -> None:
@@ -94,9 +101,78 @@ def test_a_tool_named_since_counts_as_well_and_typed_readings_are_its_own() -> N
     assert _pull(walk.read("40 N·m", tool="typed", kind="", source="typed")) == ("lever", True, "")
 
 
-def test_off_says_that_typed_readings_come_from_no_tool_and_the_pick_still_holds() -> None:
-    walk = _picked().say(ev.ToolDeclared(tool="typed", tool_kind=""))
+def test_off_leads_back_to_what_was_picked_and_says_so() -> None:
+    walk = _picked().say(ev.ToolDeclared(tool="spare", tool_kind="caliper")).say(OFF)
+    assert words.happened(walk.job, walk.last) == (
+        "Typed readings come from what was picked: jaws (caliper); lever (torque wrench)"
+    )
     assert _reading(walk.read("32.0 mm", tool="spare"))[2] == "other tool"
+    assert _reading(walk.read("32.0 mm", tool="typed", kind="", source="typed")) == ("jaws", "caliper", "")
+
+
+def test_a_wrench_that_is_named_is_for_torques_and_leaves_the_lengths_to_the_caliper_that_was_picked() -> None:
+    walk = _picked().say(BIG)
+    assert words.happened(walk.job, walk.last) == (
+        "Typed torques come from: big (torque wrench); lengths from: jaws (caliper)"
+    )
+    assert _reading(walk.read("32.0 mm", tool="typed", kind="", source="typed")) == ("jaws", "caliper", "")
+    assert _pull(_loose().say(BIG).read("40 N·m", tool="typed", kind="", source="typed")) == ("big", True, "")
+
+
+def test_a_wrench_that_is_named_where_no_caliper_was_picked_is_refused_for_lengths() -> None:
+    walk = _picked(LEVER).say(BIG)
+    assert words.happened(walk.job, walk.last) == "Typed readings come from: big (torque wrench)"
+    assert _reading(walk.read("32.0 mm", tool="typed", kind="", source="typed")) == (
+        "big",
+        "torque wrench",
+        "wrong tool",
+    )
+
+
+def test_the_prompt_names_the_tool_that_was_named_since() -> None:
+    walk = _loose().say(BIG)
+    assert "With: torque wrench big" in words.detail(walk.job, walk.prompt)
+    walk.say(OFF)
+    assert "With: torque wrench lever" in words.detail(walk.job, walk.prompt)
+    walk = _picked().say(ev.ToolDeclared(tool="spare", tool_kind="caliper"))
+    assert "With: caliper spare, or typed with its unit" in words.detail(walk.job, walk.prompt)
+    walk.say(ev.ToolDeclared(tool="caliper", tool_kind="caliper"))
+    assert "With: caliper, or typed with its unit" in words.detail(walk.job, walk.prompt)
+
+
+def test_where_two_that_were_picked_fit_a_step_the_prompt_asks_to_say_which() -> None:
+    foot = ev.Pick(tool="foot", tool_kind="caliper", steps=("gap",))
+    walk = _picked(JAWS, foot)
+    assert any(
+        each.endswith("; typed: say with jaws or with foot first") for each in words.detail(walk.job, walk.prompt)
+    )
+    walk.say(ev.ToolDeclared(tool="foot", tool_kind="caliper"))
+    assert "With: caliper foot, or typed with its unit" in words.detail(walk.job, walk.prompt)
+    assert _reading(walk.read("32.0 mm", tool="typed", kind="", source="typed")) == ("foot", "caliper", "")
+    bar = ev.Pick(tool="bar", tool_kind="torque wrench", steps=("bolts",))
+    walk = _picked(LEVER, bar)
+    said = words.detail(walk.job, Prompt("torque", "bolts", "left"))
+    assert "With: torque wrench lever or torque wrench bar; typed: say with lever or with bar first" in said
+
+
+def test_a_wrench_that_is_named_changes_nothing_of_how_the_picked_caliper_types() -> None:
+    fixed = TypedValue(decode="typed", pattern="{number}", picture="+0000.00", unit="mm")
+    who, walk = {"jaws": fixed}, _picked().say(BIG)
+    assert read_line(walk.job, who.get, "+0032.10", Stamp(1, 1), step="gap").text == "32.10"
+    walk.say(OFF)
+    assert read_line(walk.job, who.get, "32.1 mm", Stamp(1, 1), step="gap").text == "32.1"
+
+
+def test_a_torque_that_nothing_asks_for_is_of_the_wrench_picked_for_the_fastener_it_is_put_to() -> None:
+    walk = _picked().read("45.0 mm", "32.0 mm", "32.0 mm", tool="jaws").confirm().turned().confirm()
+    assert walk.prompt.kind == "measure"
+    assert _pull(walk.read("40 N·m", tool="typed", kind="", source="typed")) == ("lever", False, "unprompted")
+
+
+def test_picking_nothing_any_more_is_said_and_leaves_typed_readings_without_a_tool() -> None:
+    walk = _picked()
+    walk.say(tools_picked(walk.job, "Kim", ()))
+    assert words.happened(walk.job, walk.last) == "Kim uses: no tool that was picked"
     assert _reading(walk.read("32.0 mm", tool="typed", kind="", source="typed")) == ("typed", "", "")
 
 
