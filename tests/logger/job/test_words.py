@@ -106,7 +106,7 @@ def test_what_would_settle_each_kind_of_check() -> None:
     walk = small(upto="measure:gap")
     assert _settle(walk, "cap") == "Confirm Cap and paint line."
     assert _settle(walk, "gap") == "Measure Belt sag: not taken yet."
-    assert _settle(walk, "bolts.left").startswith("Confirm that Bearing bolts, left is untouched, or loosen")
+    assert _settle(walk, "bolts.left").startswith("Confirm untouched: Bearing bolts, left; or loosen")
     walk.read("45.0 mm", "32.0 mm", "33.0 mm")
     assert _settle(walk, "gap") == "Adjust, then measure Belt sag again, or override with a note."
     assert _settle(walk, "ends.agreement").startswith("Adjust, then measure Bearing position, agreement again")
