@@ -39,4 +39,4 @@ class Pedal:
         picked = "" if tool else self.wanted()
         known = find(self._book, tool or picked)
         refusal = await self.radio.capture(known.identity if known is not None and known.identity else tool or picked)
-        return f"{picked} was picked for this. {refusal}" if picked and refusal else refusal
+        return f"{picked} was chosen for this. {refusal}" if picked and refusal else refusal

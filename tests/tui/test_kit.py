@@ -1,6 +1,7 @@
 """Tools of the toolbook in a job: called by their ids, described on the trail, warned of, and stopped when doubled."""
 
 import asyncio
+import os
 from collections.abc import AsyncIterator, Awaitable, Callable
 from contextlib import asynccontextmanager
 from dataclasses import dataclass, field
@@ -16,16 +17,17 @@ from logger.errors import BadInput
 from logger.settings.settings import Home
 from logger.shelf.shelf import records
 from logger.toolbook.file import write_toolbook
-from logger.toolbook.toolbook import Tool, Toolbook
+from logger.toolbook.toolbook import Retired, Tool, Toolbook
 from simulators.air import Air
 from simulators.clock import SimClock
 from simulators.tools import SimCaliper, SimWrench
 from tests.logger.toolbook.made import tool
 from tui.cli import main
-from tui.commands.kit import Kit, forewarning, kit_of, radio_service
+from tui.commands.kit import Kit, forewarning, kit_of, let_go, radio_service
+from tui.commands.work import picked_now
 from tui.exits import Exit
 
-from .hand import Hand
+from .hand import Hand, at
 from .reached import LIMIT_S, reach_of
 from .stage import on_stage, seen
 
@@ -189,6 +191,62 @@ def test_start_and_resume_say_first_what_the_tools_cannot_decide(
         assert lines[: len(told)] == told
         assert any("its calibration was due on 2020-01-01" in line for line in told)
         assert any("with coarse" in line for line in told)
+
+
+def typed(monkeypatch: pytest.MonkeyPatch, text: str) -> None:
+    """Have the next session read these lines."""
+    ours, theirs = os.pipe()
+    os.write(theirs, text.encode())
+    os.close(theirs)
+    monkeypatch.setattr("tui.commands.session.STDIN", ours)
+
+
+def test_tools_that_were_retired_since_count_no_more_when_a_job_is_taken_up(
+    own_home: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    spare, book = tool("spare", serial="DC-2"), own_home / "toolbook.toml"
+    write_toolbook(book, Toolbook(tool=(JAWS, spare, LEVER)))
+    typed(monkeypatch, "ok\nwith spare\n")
+    assert main([*START, "--tool", "jaws", "--tool", "lever"]) == Exit.LEFT_OPEN
+    out = Retired(when="2026-03-02T08:00:00Z", by="Robin", why="dropped")
+    write_toolbook(book, Toolbook(tool=(JAWS.model_copy(update={"retired": out}), LEVER)))
+    capsys.readouterr()
+    typed(monkeypatch, "101.8 mm\n")
+    assert main(["resume", "last", "--plain", "--no-radio"]) == Exit.LEFT_OPEN
+    said = [line for line in capsys.readouterr().out.splitlines() if line.startswith("Warning: ")]
+    counts_no_more = ": it counts no more; say what is typed with instead, by: with NAME."
+    assert said[:2] == [
+        f"Warning: jaws (caliper) was chosen for this job, but it was retired (dropped){counts_no_more}",
+        f"Warning: spare (caliper) was chosen for this job, but it is in the toolbook no more{counts_no_more}",
+    ]
+    told = [record.event for record in records(own_home / "trail.sqlite")]
+    assert [pick.tool for event in told if isinstance(event, ev.ToolsPicked) for pick in event.picks][-2:] == [
+        "lever"
+    ] * 2
+    assert [event.tool for event in told if isinstance(event, ev.ReadingTaken)] == ["typed"]
+    typed(monkeypatch, "")
+    assert main(["resume", "last", "--plain", "--no-radio"]) == Exit.LEFT_OPEN
+    assert "counts no more" not in capsys.readouterr().out
+
+
+async def test_the_last_tool_that_was_picked_can_be_let_go_of_too(hand: Hand) -> None:
+    await hand.bench.pick_tools([ev.Pick(tool="jaws", tool_kind="caliper", steps=("slack",))])
+    assert await let_go(hand.bench, BOOK) == ()
+    (said,) = await let_go(hand.bench, Toolbook(tool=(LEVER,)))
+    assert said.startswith("jaws (caliper) was chosen for this job, but it is in the toolbook no more")
+    assert hand.bench.moment.job.picked == ()
+
+
+async def test_the_tool_for_what_is_asked_is_the_one_that_was_picked_or_named_since(hand: Hand) -> None:
+    await hand.until(at("wear"))
+    assert picked_now(hand.bench.moment) == ""
+    hand.bench.describe = Kit(Toolbook(tool=(JAWS, tool("spare", serial="DC-2"), LEVER)), shipped_profiles()).describe
+    await hand.bench.pick_tools([ev.Pick(tool="jaws", tool_kind="caliper", steps=("wear",))])
+    found = [picked_now(hand.bench.moment)]
+    for what in ("spare", "caliper", "off"):
+        await hand.bench.declare(what)
+        found.append(picked_now(hand.bench.moment))
+    assert found == ["jaws", "spare", "jaws", "jaws"]
 
 
 def test_a_toolbook_that_cannot_be_used_begins_no_job(own_home: Path, capsys: pytest.CaptureFixture[str]) -> None:

@@ -88,6 +88,29 @@ def kit_of(home: Home) -> Kit:
     return Kit(read_toolbook(home.toolbook), profiles_of(home.profiles), load_settings(home.folder))
 
 
+async def let_go(bench: Bench, book: Toolbook, by: str = "") -> tuple[str, ...]:
+    """Let go of tools that a job goes by and that are in use no more, on its trail too; return a sentence for each."""
+    job, in_use = bench.moment.job, {tool.id for tool in book.active}
+    gone = [pick for pick in job.picked if pick.tool not in in_use]
+    if gone:
+        await bench.pick_tools([pick for pick in job.picked if pick not in gone], by)
+    used = [(pick.tool, pick.tool_kind) for pick in gone]
+    said = job.typed_with
+    if said is not None and said.tool_kind not in ("", said.tool) and said.tool not in in_use:
+        await bench.declare("off")
+        used.append((said.tool, said.tool_kind))
+    return tuple(
+        f"{tool} ({kind}) was chosen for this job, but {_why_gone(book, tool)}: it counts no more; say "
+        "what is typed with instead, by: with NAME."
+        for tool, kind in dict.fromkeys(used)
+    )
+
+
+def _why_gone(book: Toolbook, name: str) -> str:
+    entry = next((tool for tool in book.tool if tool.id == name), None)
+    return f"it was retired ({entry.retired.why})" if entry and entry.retired else "it is in the toolbook no more"
+
+
 def radio_service(book: Toolbook, make: "Callable[[], Radio]", pedal: Pedal | None = None) -> Service:
     """Return the service that carries what tools in reach send to the bench, each tool by its id in the toolbook.
 

@@ -11,7 +11,8 @@ from logger import events as ev
 from logger.bench.bench import Bench, Moment, Opening
 from logger.errors import BadInput
 from logger.job.candidates import picks_of
-from logger.job.picked import pick_at
+from logger.job.picked import pick_at, picks_at, typed_from
+from logger.sheets.sheet import TorqueStep
 from logger.sheets.store import open_sheet
 from logger.shelf.shelf import begin as begin_job
 from logger.shelf.shelf import records, resolve
@@ -21,7 +22,7 @@ from tui.choice import NEW, Choice
 from tui.services import Service
 
 from .choosing import OffsetOf, complete, mind, tools_given
-from .kit import Kit, forewarning, kit_of, radio_service
+from .kit import Kit, forewarning, kit_of, let_go, radio_service
 from .session import Begin, local_offset, named, need_screen, opening, play_plain, play_screen, session
 from .sharing import share
 from .shell import Shell
@@ -108,13 +109,14 @@ async def _work(shell: Shell, args: argparse.Namespace, begin: Begin, kit: Kit, 
             await bench.pick_tools(before.picks)
         if before.cautions_read:
             await bench.cautions_read(args.by or "")
+        gone = () if bench.moment.job.simulated else await let_go(bench, kit.book, args.by or "")
         job = bench.moment.job
         cannot: tuple[str, ...] = ()
         pedal = kit.pedal()
         pedal.wanted = lambda: picked_now(bench.moment)
         services: Sequence[Service] = ()
         if not job.simulated:  # a simulated job has no business with real tools
-            bench.describe, cannot = kit.describe, kit.cannot(job.sheet, job.side_offset, job.picked)
+            bench.describe, cannot = kit.describe, (*gone, *kit.cannot(job.sheet, job.side_offset, job.picked))
             bench.typed_by = kit.typed_by
             services = () if args.no_radio else (radio_service(kit.book, kit.radio, pedal),)
         services = (*services, *share(shell.home), *speaking(shell.home, args))
@@ -130,6 +132,9 @@ async def _work(shell: Shell, args: argparse.Namespace, begin: Begin, kit: Kit, 
 
 
 def picked_now(moment: Moment) -> str:
-    """Return the tool that was picked for what is asked now, or empty text."""
-    pick = pick_at(moment.job, moment.prompt.step)
-    return "" if pick is None else pick.tool
+    """Return the tool for what is asked now, where one was picked: that, or the one that was named since."""
+    job, step = moment.job, moment.prompt.step
+    torque = isinstance(job.sheet.by_id.get(step), TorqueStep)
+    said = typed_from(job, step, "torque" if torque else "length") if picks_at(job, step) else None
+    meant = pick_at(job, step) if said is not None and said.tool == said.tool_kind else said
+    return "" if meant is None else meant.tool
