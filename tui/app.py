@@ -192,6 +192,8 @@ class EvenhandApp(OurApp[int]):
 
     def _draw(self, moment: Moment) -> None:
         event = moment.record.event
+        if isinstance(event, ev.PullTaken | ev.ReadingTaken):
+            self._sample = None  # a sample that waits to be painted is of the pull that is over
         self._patience.prompted(moment.prompt.key)
         demo, state = self._demo_shown()
         pedal = self._pedal is not None and self._pedal.reads(self.bench.tools)

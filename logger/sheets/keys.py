@@ -219,6 +219,13 @@ KEYS = (
         "a table of wrench, extension and angle",
         '{ wrench = "300 mm", extension = "50 mm" }',
     ),
+    Key(
+        "torque",
+        "to_slot",
+        "Past the aim it goes on to the next slot of a pin, inside the window.",
+        "true or false",
+        "true",
+    ),
     Key("torque", "disturbs", "Steps that must be taken again after a pull.", _IDS, '["slack", "pin"]'),
     Key("passes", "window", "Lowest and highest value of this pass.", _WINDOW, '["9 N·m", "11 N·m"]'),
     Key("passes", "aim", "The value to go for in this pass.", "a quantity as text with its unit", '"10 N·m"'),

@@ -241,6 +241,8 @@ class TorqueStep(Step):
     aim: Text
     passes: Annotated[tuple[TorquePass, ...], BeforeValidator(_tuple), Field(max_length=4)] = ()
     """The passes before the last: every fastener goes through one, in order, before any begins the next."""
+    to_slot: bool = False
+    """Whether past the aim it goes on to the next slot of a pin, inside the window."""
     adapter: AdapterTable | None = None
     """A torque adapter on the wrench; window and aim hold at the fastener."""
     guard: Text | None = None

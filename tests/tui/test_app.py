@@ -106,9 +106,34 @@ async def test_a_pull_climbs_on_the_screen(hand: Hand) -> None:
         app._paint_pull()
         await pilot.pause()
         text = seen(pilot)
-        assert "! PAST THE AIM: stop" in text
+        assert "! PAST THE AIM: to the slot, max 106 N·m" in text
         assert "most 99 N·m  aim 98 N·m" in text
         assert "█" in text
+
+
+async def test_a_pull_that_is_over_leaves_no_warning_up(hand: Hand) -> None:
+    await hand.until(lambda prompt: prompt.kind == "torque", slack=TOO_SLACK, sides=("36.20", "36.95") * 2)
+    async with on_stage(hand) as pilot:
+        for text in ("0", "20", "60", "95", "99.12"):
+            await hand.samples(text)
+            hand.clock.ms += 50
+        app = pilot.app
+        assert isinstance(app, EvenhandApp)
+        app._paint_pull()
+        await pilot.pause()
+        assert "PAST THE AIM" in seen(pilot)
+        await hand.samples("0.00")
+        app._paint_pull()
+        await pilot.pause()
+        assert "RELEASED" in seen(pilot)
+        assert "PAST THE AIM" not in seen(pilot)
+        hand.clock.ms += 5000
+        await hand.bench.settle_pulls()
+        await pilot.pause()
+        app._paint_pull()
+        await pilot.pause()
+        assert hand.bench.moment.verdicts["axle_nut"].verdict == "inside"
+        assert all(word not in seen(pilot) for word in ("RELEASED", "PAST THE AIM"))
 
 
 async def test_a_pull_past_its_aim_rings_before_the_limit_once_and_again_past_it(

@@ -20,6 +20,8 @@ from .shown import Bar, Live, Value
 RE_HIT = "RE-HIT: it replaces nothing"
 ON_WRENCH = " on the wrench"
 UNASKED = "NOT ASKED FOR: it disturbs"
+_LET_GO = 4
+"""A wrench that shows less than this part of what it held was let go: there is nothing left to stop."""
 
 
 def torqued_value(moment: Moment, step: TorqueStep, place: str) -> Value:
@@ -106,7 +108,8 @@ def pulling(moment: Moment, value: Decimal, unit: str, held: Decimal) -> Live:
         word = "◌ NOT ASKED FOR: it disturbs what it turns"
         return Live("Pull", trimmed(str(value)), trimmed(str(held)), unit, word, "waiting", None, warns=True)
     bar = _climbing(moment, step, unit, value)
-    word, verdict, warns = _pull_word(bar, Fraction(held))
+    to_slot = step.to_slot and moment.prompt.number == passes_of(step)
+    word, verdict, warns = _pull_word(bar, Fraction(value), Fraction(held), to_slot=to_slot)
     title = _titled(step, moment.prompt.place, moment.prompt.number)
     if adapter_of(moment.job, step) is not None:
         title = f"{title}, on the wrench"
@@ -127,11 +130,15 @@ def _climbing(moment: Moment, step: TorqueStep, unit: str, value: Decimal) -> Ba
     return bar_between(limits, texts, (wanted, f"aim {approx(wanted, unit, digits)}"), now)
 
 
-def _pull_word(bar: Bar, held: Fraction) -> tuple[str, ev.Verdict, bool]:
+def _pull_word(bar: Bar, value: Fraction, held: Fraction, *, to_slot: bool) -> tuple[str, ev.Verdict, bool]:
+    if abs(value) * _LET_GO < abs(held):
+        return "○ RELEASED", "waiting", False
     if held > bar.high:
         return "▲ TOO FAR: stop", "high", True
     if held < bar.low:
         return "○ PULLING: still below the window", "waiting", False
+    if bar.aim is not None and held >= bar.aim and to_slot:
+        return f"! PAST THE AIM: to the slot, max {bar.high_text}", "unsure", True
     if bar.aim is not None and held >= bar.aim:
         return "! PAST THE AIM: stop", "unsure", True
     return "■ IN THE WINDOW: on to the aim", "inside", False

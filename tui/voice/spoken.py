@@ -68,7 +68,7 @@ def advised(moment: Moment) -> str:
 
 def pulling_said(live: Live) -> Phrase:
     """Return the warning of a pull in progress."""
-    return Phrase(aloud(live.word.lower()), urgent=True)
+    return Phrase(aloud(live.word).lower(), urgent=True)
 
 
 def _asks_again(moment: Moment) -> bool:

@@ -266,6 +266,8 @@ async def test_the_list_marks_the_present_check_and_keeps_the_sheet_order(hand: 
         ("99", "99", "PAST THE AIM", "unsure"),
         ("107", "107", "TOO FAR", "high"),
         ("60", "107", "TOO FAR", "high"),
+        ("0.00", "99.12", "RELEASED", "waiting"),
+        ("0.00", "107", "RELEASED", "waiting"),
     ],
 )
 async def test_a_pull_warns_as_it_climbs(hand: Hand, value: str, held: str, word: str, verdict: str) -> None:
@@ -275,6 +277,21 @@ async def test_a_pull_warns_as_it_climbs(hand: Hand, value: str, held: str, word
     assert live.verdict == verdict
     assert live.bar is not None
     assert (live.bar.low_text, live.bar.high_text) == ("90 N·m", "106 N·m")
+
+
+async def test_past_the_aim_a_nut_with_a_pin_goes_on_to_the_slot_and_any_other_stops(hand: Hand) -> None:
+    await hand.until(lambda prompt: prompt.kind == "torque", slack=_SLACK, sides=("36.20", "36.95") * 2)
+    nut = pulling(hand.bench.moment, Decimal("99.12"), "N·m", Decimal("99.12"))
+    assert nut.word == "! PAST THE AIM: to the slot, max 106 N·m"
+    await hand.until(at("lock_nuts", "left"))
+    other = pulling(hand.bench.moment, Decimal("22"), "N·m", Decimal("22"))
+    assert other.word == "! PAST THE AIM: stop"
+
+
+async def test_what_was_let_go_warns_no_longer(hand: Hand) -> None:
+    await hand.until(lambda prompt: prompt.kind == "torque", slack=_SLACK, sides=("36.20", "36.95") * 2)
+    assert pulling(hand.bench.moment, Decimal("99.12"), "N·m", Decimal("99.12")).warns
+    assert not pulling(hand.bench.moment, Decimal("0.00"), "N·m", Decimal("99.12")).warns
 
 
 async def test_a_torque_is_shown_with_the_digits_of_its_line(hand: Hand, eyes: _Eyes) -> None:

@@ -203,7 +203,7 @@ async def test_a_closed_job_is_said_once(hand: Hand) -> None:
 async def test_a_pull_past_its_aim_is_warned_of(hand: Hand) -> None:
     await hand.until(_torque, slack=TOO_SLACK, sides=UNEVEN)
     live = pulling(hand.bench.moment, Decimal("101.5"), "N·m", Decimal("101.5"))
-    assert pulling_said(live) == Phrase("past the aim: stop", urgent=True)
+    assert pulling_said(live) == Phrase("past the aim: to the slot, max one hundred and six newton metres", urgent=True)
 
 
 def test_each_sound_has_a_rhythm_of_its_own() -> None:
