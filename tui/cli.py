@@ -30,6 +30,8 @@ if TYPE_CHECKING:
     from tui.commands.shell import Shell
 
 Handler = Callable[["Shell", argparse.Namespace], int]
+_FILES = frozenset({"home", "out", "keep", "capture", "file", "against"})
+"""Arguments that are names of files: those may be any octets."""
 _SIGINT, _SIGPIPE = 2, 13
 """As POSIX numbers them."""
 
@@ -158,6 +160,7 @@ def main(argv: Sequence[str] | None = None) -> int:
         with _to_stdout(flush=True):
             words = _words(argv)
             args = parser(words).parse_args(words)
+            _need_text(args)
         from logger.settings.settings import home_folder  # noqa: PLC0415  (late on purpose: see the module's first lines)
 
         home = home_folder(args.home, os.environ)
@@ -173,6 +176,14 @@ def _words(argv: Sequence[str] | None) -> list[str]:
     """The words of the command line; without any, on a terminal, a job is begun."""
     words = sys.argv[1:] if argv is None else list(argv)
     return words or (["start"] if _has_screen() else [])
+
+
+def _need_text(args: argparse.Namespace) -> None:
+    """Refuse octets that are no UTF-8 in whatever is no file name: they would reach what is stored, or asked of it."""
+    for name, value in vars(args).items():
+        for each in value if isinstance(value, list) else (value,):
+            if name not in _FILES and isinstance(each, str) and any("\ud800" <= mark <= "\udfff" for mark in each):
+                raise BadInput(f'"{each[:40]}" is not text in UTF-8.', "Type it anew; is the terminal set to UTF-8?")
 
 
 def _run(handler: Handler, shell: "Shell", args: argparse.Namespace) -> int:

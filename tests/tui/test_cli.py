@@ -109,6 +109,11 @@ def test_exit_codes_are_the_promised_numbers() -> None:
         (["jobs", "--home", "/dev/null"], "/dev/null is not a folder"),
         (["jobs", "--home", "n" * 300], "cannot be used: File name too long. Name a folder"),
         (["frob\x1b[2J"], "frob"),
+        (["jobs", "--machine", "\udcff"], "is not text in UTF-8. Type it anew"),
+        (["history", "\udcff"], "is not text in UTF-8"),
+        (["recall", "a\udcff", "--error", "1mm"], "is not text in UTF-8"),
+        (["start", "courier-chain", "--tool", "\udcff", "--plain"], "is not text in UTF-8"),
+        (["trail", "backup", "--out", "none/\udcff"], "There is no trail at"),
     ],
 )
 def test_bad_input_is_a_sentence_and_two(capsys: pytest.CaptureFixture[str], words: list[str], says: str) -> None:

@@ -80,6 +80,11 @@ def test_the_newest_are_listed_and_it_is_said_that_there_are_more(home: Path) ->
         (("jobs", "--until", "2025-02-30"), '"2025-02-30" is not a day'),
         (("jobs", "--verdict", "fine"), '"fine" is no verdict'),
         (("jobs", "--last", "0"), "no number of jobs"),
+        (("jobs", "--last", "-1"), "no number of jobs"),
+        (("jobs", "--last", "99999999999999999999"), "Give 1 to 1000000."),
+        (("record", "j1", "--out", "."), ". is a folder. Name a file with --out."),
+        (("record", "j1", "--out", ""), ". is a folder. Name a file with --out."),
+        (("record", "j1", "--out", "/"), "/ is a folder. Name a file with --out."),
         (("history", "Depot 9"), "of a machine 'Depot 9'"),
     ],
 )

@@ -25,13 +25,15 @@ if TYPE_CHECKING:
 
 _SHOWN = 100
 """Jobs that are listed where nothing else was asked for."""
+_MOST = 1_000_000
+"""Jobs that may be asked for."""
 
 
 def jobs(shell: Shell, args: argparse.Namespace) -> int:
     """List the jobs that are wanted, newest first."""
     most = args.last if args.last is not None else -1 if args.json else _SHOWN
-    if most == 0 or most < -1:
-        raise BadInput(f"--last {most} is no number of jobs.", "Give 1 or more.")
+    if args.last is not None and not 1 <= args.last <= _MOST:
+        raise BadInput(f"--last {args.last} is no number of jobs.", f"Give 1 to {_MOST}.")
     found, more = job_sums(shell.home.trail, _wanted(args), most)
     if args.json:
         shell.write(as_json([_as_data(job) for job in found]))
@@ -144,6 +146,8 @@ def _as(form: str, made: "RecordFile", trail: Path) -> str:
 
 
 def _save(path: Path, text: str, *, replace: bool) -> None:
+    if not path.name:
+        raise BadInput(f"{path} is a folder.", "Name a file with --out.")
     part = path.with_name(f".{path.name}.part")
     try:
         part.write_text(text, encoding="utf-8", newline="")
