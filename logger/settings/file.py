@@ -15,6 +15,19 @@ from .tables import KeySettings, RadioSettings
 
 MOST_OCTETS = 64 * 1024
 _BOUNDS = Bounds(lines=2000, line=1000)
+_WORDS = {
+    "string_too_short": "it is left empty",
+    "string_too_long": "it is longer than {max_length} characters",
+    "string_pattern_mismatch": "it holds letters or signs that have no place here",
+    "string_type": "write it in quotes",
+    "bool_type": "write true or false",
+    "int_type": "write a whole number, without quotes",
+    "greater_than_equal": "write {ge} or more",
+    "less_than_equal": "write {le} or less",
+    "literal_error": "write {expected}",
+    "extra_forbidden": "there is no setting of this name",
+}
+"""What a kind of error means for the person who writes the file."""
 Model = TypeVar("Model", bound=Confined)
 
 
@@ -123,6 +136,6 @@ def _bounded(path: Path) -> str:
 def _told(error: ValidationError) -> str:
     """Tell the first problem by key, never by value: it may be a secret."""
     first = error.errors(include_url=False, include_input=False)[0]
-    return (
-        f"{'.'.join(str(part) for part in first['loc']) or 'the table'}: {first['msg'].removeprefix('Value error, ')}"
-    )
+    words = _WORDS.get(first["type"])
+    said = words.format(**first.get("ctx", {})) if words else first["msg"].removeprefix("Value error, ")
+    return f"{'.'.join(str(part) for part in first['loc']) or 'the table'}: {said}"

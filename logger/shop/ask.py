@@ -2,7 +2,7 @@
 
 import asyncio
 
-from logger.errors import BadInput
+from logger.errors import BadInput, NothingToTalkTo
 from logger.trail.anchor import Anchor
 
 from .topics import BenchTopics
@@ -27,6 +27,8 @@ async def acknowledged(broker: Broker, topics: BenchTopics, within_s: float = AS
                     return _head(unpack(Ack, message.payload))
     except TimeoutError:
         pass
+    except NothingToTalkTo as error:
+        raise NothingToTalkTo(error.message, "Start it, or look at [shop] in settings.toml.") from error
     raise _nothing()
 
 

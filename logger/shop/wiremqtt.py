@@ -2,6 +2,7 @@
 
 import asyncio
 import contextlib
+import errno
 import logging
 import socket
 import ssl
@@ -80,7 +81,15 @@ class MqttBroker:
         )
 
     def _told(self, error: Exception) -> str:
-        return f"No broker at {self.host}:{self.port} ({str(error)[:120]})."
+        match error.__context__ if isinstance(error, aiomqtt.MqttError) else error:
+            case socket.gaierror(errno=socket.EAI_AGAIN):
+                return f"The name {self.host} cannot be looked up now."
+            case socket.gaierror():
+                return f"{self.host} is no known name."
+            case ConnectionRefusedError() | TimeoutError() | OSError(errno=errno.EHOSTUNREACH | errno.ENETUNREACH):
+                return f"Nobody answers at {self.host}:{self.port}."
+            case _:
+                return f"No broker at {self.host}:{self.port} ({str(error)[:120]})."
 
 
 async def _leave(client: aiomqtt.Client) -> None:

@@ -202,6 +202,7 @@ def recognised(heard: Iterable[Seen]) -> tuple[Seen, ...]:
     if not tools:
         raise NothingToTalkTo(
             "No tool that a profile recognises was heard.",
-            "Switch it on and try again; a tool that nobody has met is learned with: evenhand tools learn",
+            "Switch it on and try again, off and on where it may still be linked to another program; "
+            "a tool that nobody has met is learned with: evenhand tools learn",
         )
     return tools

@@ -41,7 +41,11 @@ async def learn_from_reach(shell: Shell, args: argparse.Namespace, reach: Reach,
     shell.say(f"Listening for {args.seconds} s ...")
     heard = await heard_in(reach, args.seconds)
     if not heard:
-        raise NothingToTalkTo("Nothing at all was heard.", "Switch the tool on, bring it nearer, and try again.")
+        raise NothingToTalkTo(
+            "Nothing at all was heard.",
+            "Switch the tool on, bring it nearer, and try again; "
+            "or it is still linked to another program: switch it off and on.",
+        )
     seen = await pick(shell, heard, args.tool, typed)
     talk = Talk()
     try:

@@ -61,6 +61,27 @@ def test_what_is_wrong_is_told_with_the_file(tmp_path: Path, text: str) -> None:
         load_settings(tmp_path)
 
 
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        ('[shop]\nhost = ""', "shop.host: it is left empty."),
+        (f'[shop]\nuser = "{"x" * 65}"', "shop.user: it is longer than 64 characters."),
+        ('[shop]\nbench = "Bay 2"', "shop.bench: it holds letters or signs that have no place here."),
+        ("[shop]\nport = 0", "shop.port: write 1 or more."),
+        ('[shop]\nport = "1883"', "shop.port: write a whole number, without quotes."),
+        ("[shop]\non = 1", "shop.on: write true or false."),
+        ('[shop]\nmqtt = "4"', "shop.mqtt: write 'auto', '3.1.1' or '5'."),
+        ('[shop]\nmore = "x"', "shop.more: there is no setting of this name."),
+        ('[shop]\ncertificate = "a.pem"', "shop: certificate and key go together."),
+    ],
+)
+def test_what_is_wrong_is_told_in_words_of_a_person(tmp_path: Path, text: str, said: str) -> None:
+    put(tmp_path, "settings.toml", text)
+    with pytest.raises(BadInput) as told:
+        load_settings(tmp_path)
+    assert told.value.message.endswith(f"settings.toml: {said}")
+
+
 def test_a_file_that_is_no_text_is_told(tmp_path: Path) -> None:
     (tmp_path / "settings.toml").write_bytes(b"\xff\xfe")
     with pytest.raises(BadInput, match="cannot be read"):

@@ -42,5 +42,5 @@ async def test_noise_in_its_place_is_refused() -> None:
 
 
 async def test_without_a_broker_nothing_is_claimed() -> None:
-    with pytest.raises(NothingToTalkTo):
+    with pytest.raises(NothingToTalkTo, match=r"^(?!.*by itself).*Start it, or look at \[shop\] in settings\.toml\.$"):
         await acknowledged(FakeBroker(Air(is_up=False), "asks"), TOPICS)

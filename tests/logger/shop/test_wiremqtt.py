@@ -2,8 +2,10 @@
 
 import asyncio
 import contextlib
+import errno
 import gc
 import logging
+import socket
 import ssl
 import subprocess
 from collections.abc import AsyncIterator, Iterator
@@ -66,12 +68,35 @@ async def test_a_shop_over_mosquitto_in_each_version(version: str, tmp_path: Pat
 
 
 async def test_no_broker_is_told_and_the_versions_take_turns() -> None:
-    broker = MqttBroker("127.0.0.1", free_port(), "x")
+    broker = MqttBroker("127.0.0.1", port := free_port(), "x")
     for older in (True, False):
-        with pytest.raises(NothingToTalkTo, match="No broker at"):
+        with pytest.raises(NothingToTalkTo, match=rf"^Nobody answers at 127\.0\.0\.1:{port}\. It is tried"):
             async with broker.connect(WILL):
                 pass
         assert broker._older is older
+
+
+@pytest.mark.parametrize(
+    ("error", "said"),
+    [
+        (socket.gaierror(socket.EAI_NONAME, "Name or service not known"), "hub is no known name."),
+        (socket.gaierror(socket.EAI_AGAIN, "Temporary failure"), "The name hub cannot be looked up now."),
+        (TimeoutError("timed out"), "Nobody answers at hub:8883."),
+        (OSError(errno.EHOSTUNREACH, "No route to host"), "Nobody answers at hub:8883."),
+        (ssl.SSLError(1, "wrong version number"), "No broker at hub:8883 ("),
+    ],
+)
+async def test_why_there_is_no_broker_is_told_in_words(
+    error: OSError, said: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def fails(*_: object) -> None:
+        raise error
+
+    monkeypatch.setattr("aiomqtt.Client._client_connect", fails, raising=False)
+    with pytest.raises(NothingToTalkTo) as told:
+        async with MqttBroker("hub", 8883, "x").connect(WILL):
+            pass
+    assert told.value.message.startswith(said)
 
 
 @needs_mosquitto
