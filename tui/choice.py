@@ -119,7 +119,7 @@ def back(choice: Choice, given: Choice, depot: Depot) -> Choice:
 def next_page(choice: Choice, depot: Depot) -> Page | None:
     """Return the next question, or None when all is chosen."""
     if choice.job:
-        return None
+        return None if choice.by is not None else _by(choice, depot)
     for asks, key in _wanted(choice, depot):
         if _of(choice, asks, key) is None:
             return _tool(choice, depot, key) if asks == "tool" else _PAGES[asks](choice, depot)
@@ -127,9 +127,15 @@ def next_page(choice: Choice, depot: Depot) -> Page | None:
 
 
 def _wanted(choice: Choice, depot: Depot) -> Iterator[tuple[Asks, str]]:
-    """What is asked, in order; open jobs only where there are any, a tool only where several would do."""
+    """What is asked, in order; open jobs only where there are any, a tool only where several would do.
+
+    Of who takes an open job up, nothing is asked but who it is.
+    """
     if open_jobs(depot):
         yield "job", ""
+    if choice.job:
+        yield "by", ""
+        return
     yield "sheet", ""
     yield "machine", ""
     yield "by", ""
@@ -207,9 +213,13 @@ def _told(line: PastJob, depot: Depot) -> str:
     return f"{line.job}, {line.state}, {line.opened[:10]}, {sheet}, by {line.by}"
 
 
-def _by(_: Choice, depot: Depot) -> Page:
-    names = dict.fromkeys(line.by for line in depot.jobs if not line.simulated)
-    return Page("by", "Who are you?", tuple(Offer(name, name) for name in names), "Another name")
+def _by(choice: Choice, depot: Depot) -> Page:
+    """Who it is; who began the job that is taken up comes first."""
+    began = [line.by for line in depot.jobs if line.job == choice.job]
+    names = dict.fromkeys((*began, *(line.by for line in depot.jobs if not line.simulated)))
+    more = ("Began this job.",)
+    offers = (Offer(name, name, more if name in began else ()) for name in names)
+    return Page("by", "Who are you?", tuple(offers), "Another name")
 
 
 def _tool(choice: Choice, depot: Depot, key: str) -> Page:

@@ -55,14 +55,17 @@ def is_blank(text: str) -> bool:
 
 
 def noted(prompt: Prompt, job: Job, text: str) -> ev.Noted:
-    """Return a note: the answer to a note prompt, else a free note; BadInput when a number is due and it is none."""
+    """Return a note: the answer to a note prompt, else a free note; BadInput when a number is due and it is none.
+
+    The id of a step whose number is noted already with another number, "mileage 12480", corrects that.
+    """
     _still_open(job)
     text = text.strip()
     if is_blank(text) or len(text) > 300:
         raise BadInput("A note needs 1 to 300 characters.", "Type the note again.")
     step = job.sheet.by_id.get(prompt.step)
     if prompt.kind != "note" or not isinstance(step, NoteStep):
-        return ev.Noted(text=text)
+        return _corrects(job, text) or ev.Noted(text=text)
     if step.value == "number" and not _NUMBER.fullmatch(text):
         unit = f" in {step.unit}" if step.unit else ""
         raise BadInput(f'"{text}" is not a number.', f"{step.ask} Type digits only{unit}, such as 12480.")
@@ -70,6 +73,14 @@ def noted(prompt: Prompt, job: Job, text: str) -> ev.Noted:
 
 
 def _still_open(job: Job) -> None:
+def _corrects(job: Job, text: str) -> ev.Noted | None:
+    """The same step's note anew, where a text names a step whose number is noted, and another number."""
+    name, _, number = text.partition(" ")
+    step, number = job.sheet.by_id.get(name), number.strip()
+    known = isinstance(step, NoteStep) and step.value == "number" and name in job.notes
+    return ev.Noted(step=name, text=number) if known and _NUMBER.fullmatch(number) else None
+
+
     if job.closed:
         raise BadInput("The job is closed already.", "Open the record, or start another job.")
 

@@ -56,6 +56,10 @@ ASIDE: dict[str, str] = {
 }
 
 
+NOT_AS_FOUND = 'From now on what is read is no longer "as found"'
+"""What goes with a pull that nothing asked for before anything was loosened."""
+
+
 def spoken(place: str) -> str:
     """A place or fastener as a person says it."""
     return place.replace("_", " ").replace("-", " ")
@@ -174,7 +178,7 @@ def _zero_lines(job: Job, prompt: Prompt, step: ZeroStep) -> tuple[str, ...]:
     if not prompt.stays:
         return tuple(lines)
     if tool:
-        lines.append("To leave it out, name another tool, check that one here and take anew what is suspect with it.")
+        lines.append("Without this tool: name another one, check that at this step, and read again what is asked for.")
     lines.append(f"It failed: {REMEDY}.")
     return (*lines, "What it read since its last good check is suspect and is asked for again.")
 
@@ -391,4 +395,6 @@ def _pulled(job: Job, event: ev.PullTaken) -> str:
     meant = event.answers or event.touches
     step = job.sheet.by_id.get(meant.step) if meant else None
     unit = step.window[0].unit if isinstance(step, TorqueStep) else ""
-    return pulled(event, target(job, meant.step, meant.place) if meant else "no fastener asked for", unit)
+    said = pulled(event, target(job, meant.step, meant.place) if meant else "no fastener asked for", unit)
+    first = event.answers is None and not (job.loosened or job.turns or job.closed)
+    return f"{said}. {NOT_AS_FOUND}" if first else said

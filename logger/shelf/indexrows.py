@@ -8,7 +8,7 @@ from logger.program import PROGRAM
 
 from .sums import JobSum
 
-FORM = f"1 {PROGRAM}"
+FORM = f"2 {PROGRAM}"
 """The form of the documents; an index of another one is made anew."""
 
 

@@ -128,12 +128,42 @@ def forecast_of(jobs: Sequence[JobSum]) -> Forecast | None:
     )
 
 
-def wear_lines(found: Forecast) -> tuple[str, ...]:
-    """Say how a chain wears, in sentences."""
+def goes_back(jobs: Sequence[JobSum]) -> tuple[str, ...]:
+    """Say of each mileage of a machine that is less than that of the job before, in one sentence; oldest first."""
+    told: list[JobSum] = []
+    said = []
+    for job in jobs:
+        mileage = number_of(job.mileage)
+        before = next((each for each in reversed(told) if each.mileage_unit == job.mileage_unit), None)
+        if mileage is None:
+            continue
+        if before is not None and mileage < (number_of(before.mileage) or 0):
+            said.append(f"{_mileage(job)} of job {job.job} is less than the {_mileage(before)} of job {before.job}.")
+        told.append(job)
+    return tuple(said)
+
+
+def too_little(jobs: Sequence[JobSum], job: str, mileage: str, unit: str) -> str:
+    """Say that a mileage noted in a job is less than that of the job before it; empty where it is not."""
+    earlier = [each for each in jobs if each.job != job and each.mileage_unit == unit and number_of(each.mileage)]
+    noted, last = number_of(mileage), earlier[-1] if earlier else None
+    if last is None or noted is None or noted >= (number_of(last.mileage) or 0):
+        return ""
+    return f"{mileage} {unit} is less than the {_mileage(last)} of job {last.job}: check it"
+
+
+def _mileage(job: JobSum) -> str:
+    return f"{job.mileage} {job.mileage_unit}".rstrip()
+
+
+def wear_lines(found: Forecast, back: Sequence[str] = ()) -> tuple[str, ...]:
+    """Say how a chain wears, in sentences; `back` is what `goes_back` says, which may be why there is no rate."""
     job, mileage, share = found.points[-1]
     limit = "" if found.limit is None else f", worn out at {_percent(found.limit)}"
     read = f"{_percent(share)} longer than new at {_plain(mileage)} {found.unit} (job {job}){limit}."
     if found.slope is None or found.slope_u is None:
+        if back:
+            return (read, "No rate: what was read before a mileage that goes back does not count.")
         return (read, "One mileage alone shows no rate.")
     rate, rate_u = (float(each) * 1e5 for each in (found.slope, found.slope_u))
     fitted = f"{rate:.3f} % per 1000 {found.unit}, standard uncertainty {rate_u:.3f} %, from {len(found.points)} jobs."
@@ -198,7 +228,7 @@ def _now(jobs: Sequence[JobSum]) -> Iterator[DueItem]:
             yield DueItem(what=f"Called back after the recall of {', '.join(job.call_back)}", job=job.job, now=True)
     for job in newest.values():
         for let in job.standing:
-            yield DueItem(what=f"{let.check} was let pass by {let.name}: {let.note}", job=job.job, now=True)
+            yield DueItem(what=f"{let.title or let.check}: let pass by {let.name}: {let.note}", job=job.job, now=True)
 
 
 def _worn(wear: Forecast | None) -> Iterator[DueItem]:

@@ -14,6 +14,7 @@ from logger.drive import elongation
 from logger.errors import BadInput
 from logger.job.job import fold, opened
 from logger.job.measured import value_at
+from logger.job.words import spoken
 from logger.sheets.sheet import MeasureStep, NoteStep, Sheet
 from logger.units import factor, show_number
 
@@ -93,13 +94,13 @@ def _heeded(
         case {"kind": "pull_taken", "tool": str(tool)}:
             return {"tools": _with(found.tools, tool)}
         case {"kind": "noted", "step": str(step), "text": str(text)}:
-            unit = _mileage_unit(sheets(found.sheet_sha256), step)
+            unit = mileage_unit(sheets(found.sheet_sha256), step)
             return {"mileage": text, "mileage_unit": unit} if unit else {}
         case {"kind": "job_resumed", "by": str(by)}:
             return {"people": _with(found.people, by)}
         case {"kind": "overridden", "check": str(check), "name": str(name), "note": str(note)}:
             others = tuple(each for each in found.overrides if each.check != check)
-            let = LetPass(check=check, name=name, note=note)
+            let = LetPass(check=check, name=name, note=note, title=_title(sheets(found.sheet_sha256), check))
             return {"overrides": (*others, let), "people": _with(found.people, name)}
         case {"kind": "due_opened", "what": str(what), "after": str(after)}:
             return {"due": (*found.due, DueSum(what=what, after=after))}
@@ -113,6 +114,15 @@ def _heeded(
             return _keep(found, data)
         case _:
             return {}
+
+
+def _title(sheet: Sheet | None, check: str) -> str:
+    """A check as a person says it, "Axle nut" or "Adjuster lock nuts, left"."""
+    step_id, _, place = check.partition(".")
+    step = None if sheet is None else sheet.by_id.get(step_id)
+    if step is None:
+        return ""
+    return f"{step.title}, {spoken(place)}" if place else step.title
 
 
 def _keep(found: JobSum, data: bytes) -> dict[str, object]:
@@ -136,8 +146,8 @@ def _wear_steps(sheet: Sheet | None) -> frozenset[str]:
     return frozenset(step.id for step in steps if isinstance(step, MeasureStep) and step.pitches is not None)
 
 
-def _mileage_unit(sheet: Sheet | None, step: str) -> str:
-    """The unit of the first note that asks for a number with a unit, where this is its step; else empty."""
+def mileage_unit(sheet: Sheet | None, step: str) -> str:
+    """Return the unit of the first note that asks for a number with a unit, where this is its step; else empty."""
     notes = (each for each in (() if sheet is None else sheet.step) if isinstance(each, NoteStep))
     first = next((each for each in notes if each.value == "number" and each.unit), None)
     return first.unit if first is not None and first.id == step else ""

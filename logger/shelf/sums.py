@@ -26,6 +26,8 @@ class LetPass(Confined):
     check: str
     name: str
     note: str
+    title: str = ""
+    """The check as its sheet calls it; empty where the sheet cannot be read."""
 
 
 class DueSum(Confined):

@@ -53,12 +53,17 @@ def test_what_is_given_is_not_asked() -> None:
     assert _asked(Choice(NEW, "courier-chain", None, "Robin"), DEPOT) == ["machine", "kit", "cautions"]
 
 
-def test_an_open_job_that_is_taken_up_asks_nothing_more() -> None:
+def test_an_open_job_that_is_taken_up_asks_who_it_is_and_nothing_more() -> None:
     page = next_page(Choice(), DEPOT)
     assert page is not None
     assert [offer.value for offer in page.offers] == [NEW, "j9"]
     assert page.offers[1].more == ("j9, open, 2026-03-02, Chain and rear axle, by Robin",)
-    assert next_page(chosen(Choice(), page, "j9"), DEPOT) is None
+    taken = chosen(Choice(), page, "j9")
+    who = next_page(taken, DEPOT)
+    assert who is not None
+    assert (who.asks, who.offers[0].value, who.offers[0].more) == ("by", "Robin", ("Began this job.",))
+    assert back(taken, Choice(), DEPOT) == Choice()
+    assert next_page(chosen(taken, who, "Sam"), DEPOT) is None
 
 
 def test_a_simulated_job_is_not_offered() -> None:

@@ -87,7 +87,10 @@ async def test_an_open_job_is_taken_up() -> None:
         assert "j9, open, 2026-03-02, Chain and rear axle, by Robin" in seen(pilot)
         await pilot.press("f2")
         await pilot.pause()
-    assert pilot.app.return_value == Choice("j9")
+        assert "Who are you?" in seen(pilot)
+        await pilot.press("f2")
+        await pilot.pause()
+    assert pilot.app.return_value == Choice("j9", by="Robin")
 
 
 async def test_a_new_machine_is_typed_and_a_blank_one_refused() -> None:

@@ -313,3 +313,24 @@ def test_closed_standard_streams_are_told_and_never_taken_for_the_trail(own_home
     assert begun.returncode == 3
     *_, last = records(own_home / "trail.sqlite")
     assert last.event == ev.Interrupted(why="end of input")
+
+
+def test_a_mileage_below_that_of_the_job_before_is_told_and_can_be_corrected(own_home: Path) -> None:
+    assert run(*START, typed="note 13000\nquit\n").returncode == 3
+    ran = run(*START, typed="note 12000\nnote fleet 7\nnote mileage 13120\nquit\n")
+    said = ran.stdout.decode() + ran.stderr.decode()
+    assert (
+        "12000 km is less than the 13000 km of job j1: check it; note mileage and the right number correct it." in said
+    )
+    assert "13120 km is less" not in said
+    noted = [each.event for each in records(own_home / "trail.sqlite") if isinstance(each.event, ev.Noted)]
+    assert noted[-1] == ev.Noted(step="mileage", text="13120")
+    other = run("start", "courier-chain", "--machine", "Depot 8", *START[4:], typed="note 5\nquit\n")
+    assert b"is less than" not in other.stdout + other.stderr
+    assert run("start", "courier-chain", "--machine", "Depot", *START[4:], typed="note 5\nquit\n").returncode == 3
+
+
+def test_a_job_that_is_taken_up_without_a_name_says_as_whom_it_goes_on() -> None:
+    run(*START, typed="note 13000\nquit\n")
+    assert run("resume", "--plain", "--no-radio").stderr.decode() == "Goes on as Robin; --by NAME for another.\n"
+    assert run("resume", "--plain", "--no-radio", "--by", "Sam").stderr == b""

@@ -7,6 +7,8 @@ from pathlib import Path
 import pytest
 
 from logger.shelf.shelf import records
+from logger.toolbook.file import write_toolbook
+from logger.toolbook.toolbook import Tool, Toolbook
 from logger.trail.trail import verify
 from tests.played import WHOLE, play
 from tui.exits import Exit
@@ -58,6 +60,7 @@ def test_only_looking_writes_nothing(home: Path) -> None:
     ("words", "said"),
     [
         (("recall", "typed", "--error", "much"), "much"),
+        (("recall", "jwas", "--error", "0.2mm"), "nor the toolbook knows a tool 'jwas'. Known are: typed."),
         (("recall", "typed", "--error", "3 %", "--since", "last week"), '"last week" is not a day'),
         (("rejudge", "j1"), "nothing to judge by"),
         (("rejudge", "--decision", "guarded"), "which job"),
@@ -69,6 +72,15 @@ def test_what_cannot_be_done_is_told(home: Path, words: tuple[str, ...], said: s
     assert ran.returncode == Exit.BAD_INPUT
     assert said in ran.stderr
     assert "Traceback" not in ran.stderr
+
+
+def test_a_tool_of_the_toolbook_that_read_nothing_is_recalled_without_a_fault(home: Path) -> None:
+    added = {"added": "2025-01-01T00:00:00Z", "added_by": "Robin"}
+    jaws = Tool.model_validate({"id": "jaws", "kind": "caliper", **added})
+    write_toolbook(home / "toolbook.toml", Toolbook(tool=(jaws,)))
+    ran = _run(home, "recall", "jaws", "--error", "0.2mm")
+    assert (ran.returncode, "has a reading of jaws." in ran.stderr) == (Exit.DONE, True)
+    assert "Known are: jaws, typed." in _run(home, "recall", "jwas", "--error", "0.2mm").stderr
 
 
 def test_all_jobs_are_judged_again_as_data(home: Path) -> None:

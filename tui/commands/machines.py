@@ -7,7 +7,7 @@ from fractions import Fraction
 
 from logger.errors import BadInput
 from logger.shelf.index import ask
-from logger.shelf.machines import wear_lines
+from logger.shelf.machines import goes_back, wear_lines
 from logger.shelf.sums import DueItem, Forecast, JobSum, MachineSum
 from logger.toolbook.file import read_toolbook
 from logger.toolbook.toolbook import Tool, calibration
@@ -39,7 +39,10 @@ def history(shell: Shell, args: argparse.Namespace) -> int:
     shell.out(f"{machine.machine}: {count(machine.jobs, 'job')}, the last on {machine.last}")
     for job in jobs:
         shell.out(_line(job))
-    for line in _wear(machine.wear) if machine.wear is not None else ("No chain wear was read at a mileage.",):
+    back = goes_back(jobs)
+    for sentence in back:
+        shell.out(f"The mileage goes back: {sentence}")
+    for line in _wear(machine.wear, back) if machine.wear is not None else ("No chain wear was read at a mileage.",):
         shell.out(line)
     for item in machine.due:
         shell.out(f"{_when(item, machine, None)}: {_what(item)}")
@@ -53,10 +56,10 @@ def _line(job: JobSum) -> str:
     return f"{job.job}  {job.opened[:10]}  {mileage:>12}  {job.state:<6}  {job.sheet}  by {job.by}{wear}{let}"
 
 
-def _wear(found: Forecast) -> Iterator[str]:
+def _wear(found: Forecast, back: Sequence[str]) -> Iterator[str]:
     points = [(float(mileage), float(share) * 100) for _, mileage, share in found.points]
     if len({mileage for mileage, _ in points}) < _ENOUGH:
-        yield from ("Chain wear:", *wear_lines(found))
+        yield from ("Chain wear:", *wear_lines(found, back))
         return
     yield f"Chain wear in % over {found.unit}: ● read, · fitted, ─ the limit"
     slope, start = (None if text is None else float(text) * 100 for text in (found.slope, found.intercept))

@@ -14,12 +14,15 @@ from logger.job.judged import Judged
 from logger.job.prompt import next_prompt
 from logger.job.words import SHAPES
 from logger.settings.settings import Home
+from logger.sheets.problems import legible
 from logger.sheets.sheet import Sheet
 from logger.sheets.store import open_sheet
+from logger.shelf.index import job_sums
 from logger.shelf.recall import Recall, ToolError, last_calibration, need_fitting, recalled, reviewed
 from logger.shelf.recall import shown as corrected_text
 from logger.shelf.rejudge import Again, decided_by, differing, rejudged
 from logger.shelf.shelf import begin, every_job, job_records, resolve
+from logger.toolbook.file import read_toolbook
 from logger.trail.keys import bench_key
 from logger.trail.seal import Seal
 from logger.trail.trail import Trail
@@ -65,6 +68,8 @@ def recall(shell: Shell, args: argparse.Namespace) -> int:
     """Correct what a tool read for its error, in every job it touched, and tell which verdicts change."""
     error, path = ToolError.of(args.error), shell.home.trail
     jobs = every_job(path, args.tool)
+    if not jobs:
+        _need_known(shell.home, args.tool)
     need_fitting(jobs, args.tool, error)
     since = _since(args.since, jobs, args.tool)
     found = [each for job in jobs if (each := recalled(job, begin(job[0]).sheet, args.tool, since, error)) is not None]
@@ -81,6 +86,16 @@ def recall(shell: Shell, args: argparse.Namespace) -> int:
         asyncio.run(_write(shell.home, [(each.job, reviewed(each, args.tool, since, error)) for each in found]))
         shell.say(f"The review is on the trail of {count(len(found), 'job')}.")
     return Exit.DONE
+
+
+def _need_known(home: Home, tool: str) -> None:
+    """Raise BadInput for a tool that neither the toolbook nor any job knows: a slip of the keys must not reassure."""
+    owned = [each.id for each in read_toolbook(home.toolbook).tool]
+    used = sorted({name for job in job_sums(home.trail)[0] for name in job.tools})
+    known = dict.fromkeys((*owned, *used))
+    if tool not in known:
+        listed = f"Known are: {', '.join(known)}." if known else "No tool is known there yet."
+        raise BadInput(f"Neither {home.trail} nor the toolbook knows a tool {legible(tool)!r}.", listed)
 
 
 def _since(given: str | None, jobs: list[Job], tool: str) -> str:

@@ -171,7 +171,7 @@ COMMANDS: tuple[Command, ...] = (
     Command(
         "recall",
         "A tool was found to read wrong: correct its readings in every job it touched, and tell whom to call back.",
-        'evenhand recall TW-1 --since 2026-03-31 --error "+3 %"',
+        'evenhand recall caliper-1 --since 2026-03-31 --error "+0.1 mm"',
         "tui.commands.review:recall",
         (
             option("tool", metavar="TOOL", help="the tool as the record names it"),

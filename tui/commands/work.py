@@ -11,18 +11,22 @@ from logger import events as ev
 from logger.bench.bench import Bench, Moment, Opening
 from logger.errors import BadInput
 from logger.job.candidates import picks_of
+from logger.job.facts import Job
 from logger.job.picked import pick_at, picks_at, typed_from
 from logger.sheets.sheet import TorqueStep
 from logger.sheets.store import open_sheet
 from logger.shelf.shelf import begin as begin_job
 from logger.shelf.shelf import records, resolve
 from logger.shelf.sideoffset import last_side_offset, side_offset_of
+from logger.shelf.sums import JobSum
+from logger.trail.file import is_there
 from logger.trail.trail import Trail
 from tui.choice import NEW, Choice
 from tui.services import Service
 
 from .choosing import OffsetOf, complete, mind, tools_given
 from .kit import Kit, forewarning, kit_of, let_go, radio_service
+from .mileage import earlier_jobs, mileage_watch
 from .session import Begin, local_offset, named, need_screen, opening, play_plain, play_screen, session
 from .sharing import share
 from .shell import Shell
@@ -38,7 +42,7 @@ def start(shell: Shell, args: argparse.Namespace) -> int:
         return choice
     need_screen(shell, plain=args.plain)
     if choice.job:
-        args.job, args.by = choice.job, None
+        args.job, args.by = choice.job, choice.by
         return resume(shell, args)
     loaded = open_sheet(str(choice.sheet))
     for warning in loaded.warnings:
@@ -47,7 +51,9 @@ def start(shell: Shell, args: argparse.Namespace) -> int:
     known = offset_of(machine)
     begin = opening(Opening(loaded, machine, str(choice.by), offset=local_offset(), side_offset=known))
     picks = picks_of(kit.needs(loaded.sheet, known), choice.tools)
-    return asyncio.run(_work(shell, args, begin, kit, Before(bool(choice.cautions), picks)))
+    return asyncio.run(
+        _work(shell, args, begin, kit, Before(bool(choice.cautions), picks, earlier_jobs(shell.home.trail, machine)))
+    )
 
 
 def _offsets(shell: Shell, args: argparse.Namespace) -> OffsetOf:
@@ -74,21 +80,30 @@ def resume(shell: Shell, args: argparse.Namespace) -> int:
     kit = kit_of(shell.home)
     job = resolve(shell.home.trail, args.job, state="open")
     by = "" if args.by is None else named("--by", args.by)
-    read = False if args.plain else _minded(shell, kit, job, by)
+    begun = _begun(shell, job)
+    read = False if args.plain else _minded(shell, kit, begun, by)
     if not isinstance(read, bool):
         return read
+    goes_on = "" if by else f"Goes on as {begun.by}; --by NAME for another."
+    before = Before(read, earlier=earlier_jobs(shell.home.trail, begun.machine), goes_on=goes_on)
 
     async def begin(trail: Trail) -> Bench:
         return await Bench.resume(trail, SystemClock(), job, by)
 
-    return asyncio.run(_work(shell, args, begin, kit, Before(read)))
+    return asyncio.run(_work(shell, args, begin, kit, before))
 
 
-def _minded(shell: Shell, kit: Kit, name: str, by: str) -> bool | int:
+def _begun(shell: Shell, name: str) -> Job:
+    """Return a job as it was opened; BadInput where there is none of that name."""
+    first = next(records(shell.home.trail, name), None) if is_there(shell.home.trail) else None
+    if first is None:
+        raise BadInput(f"There is no job {name} on {shell.home.trail}.", "List them with: evenhand jobs")
+    return begin_job(first)
+
+
+def _minded(shell: Shell, kit: Kit, job: Job, by: str) -> bool | int:
     """Ask a person who has not read the cautions of a job yet to do so; whether they did now, or the exit code."""
-    first, *rest = records(shell.home.trail, name)
-    job = begin_job(first)
-    who = by or job.by
+    rest, who = records(shell.home.trail, job.id), by or job.by
     if job.simulated or any(isinstance(each.event, ev.CautionsRead) and each.event.by == who for each in rest):
         return False
     found = mind(kit, job, who)
@@ -101,6 +116,10 @@ class Before:
 
     cautions_read: bool = False
     picks: tuple[ev.Pick, ...] = ()
+    earlier: tuple[JobSum, ...] = ()
+    """The jobs of the machine."""
+    goes_on: str = ""
+    """As whom a job is taken up, where nobody said it."""
 
 
 async def _work(shell: Shell, args: argparse.Namespace, begin: Begin, kit: Kit, before: Before) -> int:
@@ -119,13 +138,15 @@ async def _work(shell: Shell, args: argparse.Namespace, begin: Begin, kit: Kit, 
             bench.describe, cannot = kit.describe, (*gone, *kit.cannot(job.sheet, job.side_offset, job.picked))
             bench.typed_by = kit.typed_by
             services = () if args.no_radio else (radio_service(kit.book, kit.radio, pedal),)
-        services = (*services, *share(shell.home), *speaking(shell.home, args))
+        services = (*services, mileage_watch(before.earlier), *share(shell.home), *speaking(shell.home, args))
         if args.plain:
+            if before.goes_on:
+                shell.say(before.goes_on)
             for sentence in cannot:
                 shell.out(f"Warning: {sentence}")
             await play_plain(shell, bench, args.by or job.by, services, pedal)
             return None
-        beside = (forewarning(cannot), *services)
+        beside = (forewarning((*filter(None, (before.goes_on,)), *cannot)), *services)
         return await play_screen(bench, beside, keymap=kit.keymap(), pedal=pedal, by=args.by or "")
 
     return await session(shell, begin, play)

@@ -63,6 +63,18 @@ def test_what_is_no_number_is_refused_with_an_example(text: str) -> None:
         decide.noted(walk.prompt, walk.job, text)
 
 
+def test_a_number_that_was_noted_is_corrected_by_its_step_and_another_number() -> None:
+    walk = Walk(shipped())
+    walk.say(decide.noted(walk.prompt, walk.job, "12000"))
+    assert walk.prompt.step == "identity"
+    walk.say(decide.noted(walk.prompt, walk.job, "fleet 7"))
+    assert decide.noted(walk.prompt, walk.job, "mileage 13120") == ev.Noted(step="mileage", text="13120")
+    for free in ("mileage looks odd", "identity 8", "mileage", "speed 12"):
+        assert decide.noted(walk.prompt, walk.job, free) == ev.Noted(text=free)
+    walk.say(decide.noted(walk.prompt, walk.job, "mileage 13120"))
+    assert walk.job.notes["mileage"][1] == "13120"
+
+
 def test_a_note_at_another_prompt_is_a_free_one() -> None:
     walk = small(upto="measure:gap")
     assert decide.noted(walk.prompt, walk.job, "belt frays at the lace") == ev.Noted(text="belt frays at the lace")

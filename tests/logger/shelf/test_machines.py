@@ -9,7 +9,16 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.stats import linregress  # type: ignore[import-untyped]
 
-from logger.shelf.machines import crossing, fit_line, forecast_of, machine_of, points_of, wear_lines
+from logger.shelf.machines import (
+    crossing,
+    fit_line,
+    forecast_of,
+    goes_back,
+    machine_of,
+    points_of,
+    too_little,
+    wear_lines,
+)
 from logger.shelf.sums import DueSum, JobSum, LetPass, WearSum
 
 
@@ -155,6 +164,32 @@ def test_one_job_shows_no_rate() -> None:
     assert wear_lines(found)[1] == "One mileage alone shows no rate."
 
 
+def test_a_mileage_that_goes_back_is_named_with_the_job_before() -> None:
+    jobs = [_job(1, "10000", "0.002"), _job(2, "13000", "0.004"), _job(3, None, None), _job(4, "12000", "0.005")]
+    (said,) = goes_back(jobs)
+    assert said == "12000 km of job j4 is less than the 13000 km of job j2."
+    assert goes_back([*jobs, _job(5, "12500", None), _job(6, "5", None, mileage_unit="h")]) == (said,)
+    found = forecast_of(jobs)
+    assert found is not None
+    assert wear_lines(found, (said,))[1] == "No rate: what was read before a mileage that goes back does not count."
+
+
+@pytest.mark.parametrize(
+    ("mileage", "unit", "said"),
+    [
+        ("12000", "km", "12000 km is less than the 13000 km of job j2: check it"),
+        ("13000", "km", ""),
+        ("13001.5", "km", ""),
+        ("12000", "h", ""),
+        ("many", "km", ""),
+    ],
+)
+def test_a_mileage_is_held_against_the_job_before_it(mileage: str, unit: str, said: str) -> None:
+    jobs = [_job(1, "15000", None), _job(2, "13000", None), _job(3, None, None), _job(4, "99999", None)]
+    assert too_little(jobs, "j4", mileage, unit) == said
+    assert too_little(jobs[2:], "j4", mileage, unit) == ""
+
+
 def _due(*jobs: JobSum) -> list[tuple[str, bool, str | None, str | None]]:
     return [(each.what, each.now, each.at, each.day) for each in machine_of(jobs).due]
 
@@ -192,8 +227,10 @@ def test_what_cannot_wait_is_due_now() -> None:
     assert [what for what, now, *_ in _due(closed, called, still) if now] == [
         "Called back after the recall of TW-1",
         "Job j3 is open",
-        "pin was let pass by Sam: none there",
+        "pin: let pass by Sam: none there",
     ]
+    named = closed.model_copy(update={"overrides": (let.model_copy(update={"title": "Split pin"}),)})
+    assert _due(named)[0][0] == "Split pin: let pass by Sam: none there"
 
 
 def test_a_later_job_of_the_same_sheet_settles_the_one_before() -> None:

@@ -1,0 +1,59 @@
+"""Beside a session: say at once when a mileage is noted that is less than that of the machine's job before."""
+
+import asyncio
+from collections.abc import Sequence
+from pathlib import Path
+
+from logger import events as ev
+from logger.bench.moment import Moment
+from logger.errors import EvenhandError
+from logger.shelf.index import ask
+from logger.shelf.machines import too_little
+from logger.shelf.summing import mileage_unit
+from logger.shelf.sums import JobSum, key_of
+from logger.trail.file import is_there
+from tui.services import Host, Service
+
+
+def earlier_jobs(trail: Path, machine: str) -> tuple[JobSum, ...]:
+    """Return the real jobs of a machine, oldest first; none where the trail cannot be read, which is told elsewhere."""
+    try:
+        found = ask(trail, lambda index: index.machine(machine)) if is_there(trail) else None
+    except EvenhandError:
+        return ()
+    jobs = () if found is None else found[1]
+    return tuple(job for job in jobs if key_of(job.machine) == key_of(machine) and not job.simulated)
+
+
+def said_of(moment: Moment, jobs: Sequence[JobSum]) -> str:
+    """Return what is to be said of a mileage that was just noted; empty where there is nothing."""
+    event = moment.record.event
+    if not isinstance(event, ev.Noted) or not event.step:
+        return ""
+    unit = mileage_unit(moment.job.sheet, event.step)
+    little = too_little(jobs, moment.job.id, event.text, unit) if unit else ""
+    return f"{little}; note {event.step} and the right number correct it." if little else ""
+
+
+def mileage_watch(jobs: Sequence[JobSum]) -> Service:
+    """Return the service that warns of such a mileage; it ends at once on a machine without earlier jobs."""
+
+    async def mileage(host: Host) -> None:
+        said: asyncio.Queue[str] = asyncio.Queue()
+
+        def look(moment: Moment) -> None:
+            if text := said_of(moment, jobs):
+                said.put_nowait(text)
+
+        if not jobs:
+            return
+        host.bench.listeners.append(look)
+        try:
+            while True:
+                host.warn(await said.get())
+        finally:
+            host.bench.listeners.remove(look)
+            while not said.empty():
+                host.warn(said.get_nowait())
+
+    return mileage
