@@ -1,5 +1,6 @@
 """What the rules say of one check, and how a computed value is written so that it never contradicts its verdict."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
@@ -46,6 +47,13 @@ class Judged:
     def passes(self) -> bool:
         """Whether this check lets the job close."""
         return self.verdict in PASSES
+
+
+def standing(verdicts: Sequence[Verdict], what: str = "") -> str:
+    """How many checks pass, in words, such as "14 of 15 pass, 1 overridden": what was let pass does not pass."""
+    let = verdicts.count("overridden")
+    passed = sum(verdict in PASSES for verdict in verdicts) - let
+    return f"{passed} of {len(verdicts)}{what} pass" + (f", {let} overridden" if let else "")
 
 
 def limit_in(quantity: Quantity, unit: str) -> Fraction:

@@ -6,7 +6,7 @@ from dataclasses import replace
 from logger.sheets.sheet import ConfirmStep, MeasureStep, NoteStep, TorqueStep, ZeroStep, check_id
 
 from .facts import Job
-from .judged import FAILS, PASSES, WANTS, Judged, limit_in
+from .judged import FAILS, PASSES, WANTS, Judged, limit_in, standing
 from .measured import Value, is_whole, mean_of, measured, value_at, values_of
 from .torqued import torqued
 from .zeroed import zeroed
@@ -21,6 +21,7 @@ __all__ = [
     "judge",
     "limit_in",
     "mean_of",
+    "standing",
     "value_at",
     "values_of",
 ]

@@ -269,7 +269,7 @@ def _readings(readings: Sequence[ReadingPart], titles: dict[str, str]) -> Iterat
             each.utc,
             _title(each.step, each.place, titles) + part,
             f"{trimmed(each.value)} {each.unit}",
-            f"{each.tool} (typed)" if each.source == "typed" != each.tool else each.tool,
+            _from(each),
             counts,
             why if counts else f"no: {why}",
         )
@@ -280,7 +280,12 @@ def _pulls(pulls: Sequence[PullPart], titles: dict[str, str]) -> Iterator[_Line]
         value = _torque(each)
         counts = _counts(each)
         why = "yes" if counts else f"no: {_why_not(each)}"
-        yield _Line(each.seq, each.utc, _title(each.step, each.place, titles), value, each.tool, counts, why)
+        yield _Line(each.seq, each.utc, _title(each.step, each.place, titles), value, _from(each), counts, why)
+
+
+def _from(part: ReadingPart | PullPart) -> str:
+    """The tool something came from; what a person typed of it is marked."""
+    return f"{part.tool} (typed)" if part.source == "typed" != part.tool else part.tool
 
 
 def _tools(record: RecordFile) -> list[ToolPart]:

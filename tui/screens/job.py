@@ -12,7 +12,7 @@ from textual.widgets import Static
 
 from drivers.reading import ToolState
 from logger.bench.moment import Moment
-from logger.job.rules import PASSES
+from logger.job.rules import standing
 from tui.actions import ALL, BY_HAND, LEAVE, MORE, PAUSE, Action, main_action, offered
 from tui.glance.glance import Advice, Live, Slot, glance
 from tui.lines import cautions
@@ -132,5 +132,4 @@ def demo_keys(paused: bool) -> tuple[Action, ...]:
 
 def _standing(moment: Moment) -> tuple[str, ...]:
     """What stands where no value is in sight: how the job stands, the cautions of its sheet, and the kit."""
-    passed = sum(judged.verdict in PASSES for judged in moment.verdicts.values())
-    return (f"{passed} of {len(moment.verdicts)} checks pass", *cautions(moment))
+    return (standing([judged.verdict for judged in moment.verdicts.values()], " checks"), *cautions(moment))

@@ -7,7 +7,7 @@ from textual.content import Content
 from textual.geometry import Size
 
 from drivers.reading import RADIO, Link, ToolState
-from logger.job.rules import PASSES
+from logger.job.rules import PASSES, standing
 from logger.job.words import SHAPES
 from tui.glance.glance import Row
 from tui.look import style_of
@@ -39,8 +39,7 @@ class Checks(Painted):
 
     def rows(self, width: int, height: int) -> Iterable[Content]:
         """Paint as many as fit; the first row counts."""
-        passed = sum(row.verdict in PASSES for row in self._rows)
-        yield padded(f"CHECKS  {passed} of {len(self._rows)} pass", width, "bold")
+        yield padded(f"CHECKS  {standing([row.verdict for row in self._rows])}", width, "bold")
         start, stop = _part(self._rows, height - 1)
         names = _names(self._rows, width)
         for at in range(start, stop):
@@ -65,7 +64,9 @@ def _part(rows: Sequence[Row], height: int) -> tuple[int, int]:
 
 def _counted(rows: Sequence[Row]) -> str:
     still_open = sum(row.verdict not in PASSES for row in rows)
-    return f"{len(rows)} more, {still_open} open" if still_open else f"{len(rows)} more, all pass"
+    let = sum(row.verdict == "overridden" for row in rows)
+    said = [f"{let} overridden"] * bool(let) + [f"{still_open} open"] * bool(still_open)
+    return f"{len(rows)} more, {', '.join(said) or 'all pass'}"
 
 
 def _names(rows: Sequence[Row], width: int) -> list[str]:

@@ -2,7 +2,8 @@ from fractions import Fraction
 
 import pytest
 
-from logger.job.rules import FAILS, PASSES, WANTS
+from logger import events as ev
+from logger.job.rules import FAILS, PASSES, WANTS, standing
 from logger.units import unit_names
 from tests.logger.walk import SMALL, Walk, answer, sheet_of, shipped, small
 
@@ -22,6 +23,18 @@ def _gap(*readings: str, **changes: str) -> Walk:
 def test_each_of_the_ten_verdicts_is_in_one_of_three_sets() -> None:
     assert len(PASSES) + len(FAILS) + len(WANTS) == 10
     assert len(PASSES | FAILS | WANTS) == 10
+
+
+@pytest.mark.parametrize(
+    ("verdicts", "said"),
+    [
+        (("inside", "done", "waiting"), "2 of 3 pass"),
+        (("inside", "done", "overridden"), "2 of 3 pass, 1 overridden"),
+        ((), "0 of 0 pass"),
+    ],
+)
+def test_what_was_let_pass_is_not_counted_as_passing(verdicts: tuple[ev.Verdict, ...], said: str) -> None:
+    assert standing(verdicts) == said
 
 
 # --- against the window ---

@@ -184,6 +184,16 @@ async def test_comments_are_on_the_page(made: RecordFile) -> None:
     assert "on event 7: “the pin is in”" in page
 
 
+async def test_a_typed_torque_is_marked_as_typed_beside_the_wrench_it_is_of(tmp_path: Path) -> None:
+    script = [*WHOLE[: -len(TORQUED) - len(LAST)], "with torque wrench", *TORQUED]
+    await play(tmp_path / "trail.sqlite", script)
+    record = make_record(tmp_path / "trail.sqlite", "j1")
+    assert {pull.tool for pull in record.pulls} == {"torque wrench"}
+    assert _text(as_html(record)).count("98 N·m torque wrench (typed) yes") == 1
+    sent = tuple(pull.model_copy(update={"source": "sig"}) for pull in record.pulls)
+    assert "98 N·m torque wrench (typed)" not in _text(as_html(record.model_copy(update={"pulls": sent})))
+
+
 async def test_an_open_unsigned_job_without_pulls_has_a_page(tmp_path: Path) -> None:
     await play(tmp_path / "trail.sqlite", WHOLE[:5])
     page = _text(as_html(make_record(tmp_path / "trail.sqlite", "j1")))
