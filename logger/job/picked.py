@@ -41,7 +41,7 @@ def typed_from(job: Job, step: str, quantity: Literal["length", "torque"]) -> ev
         pick = None
     if said is None or not said.tool_kind or is_wrench(said) == (quantity == "torque"):
         return said if said is not None and said.tool_kind else pick
-    return pick or (said if is_wrench(said) and not picks_at(job, step) else None)
+    return said if is_wrench(said) and all(is_wrench(each) for each in job.picked) else pick
 
 
 def types_at(job: Job, step: str) -> ev.ToolDeclared | None:

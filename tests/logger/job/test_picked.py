@@ -119,6 +119,11 @@ def test_a_wrench_that_is_named_is_for_torques_and_leaves_the_lengths_to_the_cal
     assert _pull(_loose().say(BIG).read("40 N·m", tool="typed", kind="", source="typed")) == ("big", True, "")
 
 
+def test_where_a_caliper_was_picked_for_another_step_a_length_beside_a_named_wrench_is_of_no_tool() -> None:
+    walk = _picked(JAWS.model_copy(update={"steps": ("ends",)})).say(BIG)
+    assert _reading(walk.read("32.0 mm", tool="typed", kind="", source="typed")) == ("typed", "", "")
+
+
 def test_a_wrench_that_is_named_where_no_caliper_was_picked_is_refused_for_lengths() -> None:
     walk = _picked(LEVER).say(BIG)
     assert words.happened(walk.job, walk.last) == "Typed readings come from: big (torque wrench)"
