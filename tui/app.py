@@ -33,6 +33,7 @@ from tui.screens.showing import RefusedDialog, TurnedDialog
 from .actions import LEAVE, Action
 from .door import Door
 from .exits import Exit, code_of
+from .eyes import Eyes
 from .keymap import Keymap
 from .lagwatch import watch_the_loop
 from .lines import told
@@ -47,6 +48,7 @@ _log = logging.getLogger(__name__)
 TICK_S = 0.25
 PAINT_S = 0.05
 """A pull in progress is painted at most this often."""
+_LOOSE = ("loosen", "slacken", "untouched")
 DRAIN_S = 0.3
 """Keys still coming while leaving are thrown away for this long, so that no shell gets a reading as a command."""
 
@@ -109,12 +111,13 @@ class EvenhandApp(OurApp[int]):
         self._door = Door(bench, self._clock, self)
         self._slot: Slot | None = None
         self._leaving = False
-        self._patience = Patience(self._clock, bench.moment.prompt.key, read_ns)
+        self._patience = Patience(self._clock, read_ns)
         self._fault = Exit.DONE
         self._sample: tuple[TorqueSample, PullState] | None = None
         self._paint: Timer | None = None
         self._warned = ""
         self._work = JobScreen()
+        self._eyes = Eyes(self, bench, self._work, self._patience)
 
     # --- beginning and ending ---------------------------------------------------------------------------------------
 
@@ -133,15 +136,6 @@ class EvenhandApp(OurApp[int]):
         self.bench.listeners.remove(self._listen)
         self.bench.live_listeners.remove(self._pulled)
         asyncio.get_running_loop().set_exception_handler(None)
-
-    def _fatal_error(self) -> None:
-        """End at a fault of the program without drawing its traceback: whoever runs the app tells of it."""
-        self._close_messages_no_wait()
-
-    @property
-    def fault(self) -> Exception | None:
-        """The exception that ended the app, if one did."""
-        return self._exception
 
     def _astray(self, _: asyncio.AbstractEventLoop, context: dict[str, Any]) -> None:
         """Tell of an exception that nobody waited for."""
@@ -192,9 +186,9 @@ class EvenhandApp(OurApp[int]):
 
     def _draw(self, moment: Moment) -> None:
         event = moment.record.event
+        self._eyes.drawn = moment
         if isinstance(event, ev.PullTaken | ev.ReadingTaken):
             self._sample = None  # a sample that waits to be painted is of the pull that is over
-        self._patience.prompted(moment.prompt.key)
         demo, state = self._demo_shown()
         pedal = self._pedal is not None and self._pedal.reads(self.bench.tools)
         self._work.show(moment, self._slot, demo, state, pedal=pedal)
@@ -205,6 +199,11 @@ class EvenhandApp(OurApp[int]):
             self._work.happened(told(moment), alarm=alarming(moment))
             if isinstance(self.screen, Dialog):
                 self.screen.happened(told(moment))
+        self.in_sight()
+
+    def in_sight(self) -> None:
+        """Note what can be read once it is painted."""
+        self._eyes.open()
 
     async def _close(self) -> None:
         while len(self.screen_stack) > 1 and self.screen is not self._work:
@@ -252,6 +251,9 @@ class EvenhandApp(OurApp[int]):
         """Let no key past that a tool may have typed, but into a text field; no paste, and no other way to leave."""
         if isinstance(event, events.Paste) and not event.is_forwarded:
             self.tell("Pasting is not taken: use the tool, or type the reading.")
+        elif isinstance(event, events.Key) and self._eyes.too_soon(event):
+            event.stop()
+            self.tell("Read it first, then press it.")
         elif isinstance(event, events.Key) and not event.is_forwarded and await self._taken(event):
             return
         else:
@@ -304,39 +306,46 @@ class EvenhandApp(OurApp[int]):
             self.tell(refusal)
 
     async def action_confirm(self) -> None:
-        """Confirm what the prompt asks, once it could be read."""
-        if self._patience.unread():
+        """Confirm what the prompt asks, once it could be read; where it asks for something else, be told what."""
+        asked = self.bench.moment.prompt.kind in ("confirm", "seat", *_LOOSE)
+        if asked and self._eyes.unread():
             self.tell("Read it first, then confirm.")
-        elif self._work.read_on():
+        elif asked and self._work.read_on():
+            self.in_sight()
             self.tell("There was more to read: read it to its end, then confirm.")
         else:
             await self.said(self.bench.confirm())
 
     async def action_pedal(self) -> None:
         """Take the value that a tool shows now, where its profile says that a pedal does so."""
-        if self._pedal is not None and (refusal := await self._pedal.press()):
+        if self._eyes.unread() or self._patience.bounced("pedal"):
+            self.tell("Read what is asked first, then take it.")
+        elif self._pedal is not None and (refusal := await self._pedal.press()):
             self.tell(refusal)
 
     async def action_loosened(self) -> None:
         """Report what the prompt is about as loosened; where it asks for something else, only at a second press."""
-        asked = self.bench.moment.prompt.kind in ("loosen", "slacken", "torque", "untouched")
-        if asked and self._patience.unread():
+        asked = self.bench.moment.prompt.kind in ("torque", *_LOOSE)
+        if asked and self._eyes.unread():
             self.tell("Read it first, then report it.")
-        elif asked or self._patience.again("loosened"):
+        elif asked or self._patience.again("loosened", READ_NS):
             await self.said(self.bench.loosened())
         else:
             self.tell("Nothing asks for it now: F7 again reports everything loosened that holds the adjusters.")
 
     async def action_as_advised(self) -> None:
         """Report the adjusters turned as advised, once that could be read."""
-        if self._patience.unread():
+        if self.bench.moment.prompt.kind == "turn" and self._eyes.unread():
             self.tell("Read it first, turn, then report it.")
         else:
             await self.said(self.bench.turned_as_advised())
 
     async def action_close_job(self) -> None:
         """Close the job, or be told what is open."""
-        await self.said(self.bench.close())
+        if self.bench.moment.prompt.kind == "close" and self._eyes.unread():
+            self.tell("Read it first, then close.")
+        else:
+            await self.said(self.bench.close())
 
     def action_take_back(self) -> None:
         """Ask why the last reading is taken back."""

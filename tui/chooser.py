@@ -4,12 +4,15 @@ from collections.abc import Callable, Mapping
 
 from textual import events, work
 
+from drivers.clock import SystemClock
 from logger.errors import BadInput
 from tui.screens.choosing import ChoosingScreen
 
 from .choice import Asks, Choice, Depot, back, chosen, next_page
+from .eyes import age_ns
 from .keymap import Keymap
 from .ourapp import OurApp
+from .patience import OPENED_NS, READ_NS, Patience
 
 FIRST = "This is the first question."
 Check = Callable[[Asks, str], object]
@@ -32,9 +35,11 @@ class ChooserApp(OurApp[Choice]):
         environment: Mapping[str, str] | None = None,
         *,
         keymap: Keymap | None = None,
+        read_ns: int = READ_NS,
     ) -> None:
         super().__init__(environment)
         self.keys = keymap or Keymap()
+        self._patience = Patience(SystemClock(), read_ns)
         self._depot, self._given, self._check = depot, given, check
 
     def on_mount(self) -> None:
@@ -57,6 +62,14 @@ class ChooserApp(OurApp[Choice]):
                 choice = chosen(choice, page, answer)
         self.exit(choice)
 
+    def in_sight(self, shown: object) -> None:
+        """Note that this can be read once it is painted."""
+        self.when_painted(lambda: self._patience.painted(shown))
+
+    def unread(self, shown: object, *, words: bool) -> bool:
+        """Whether this could not be looked at, or its words not be read, before the present key was pressed."""
+        return self._patience.unread(shown, READ_NS if words else OPENED_NS)
+
     def _refused(self, asks: Asks, answer: str) -> str:
         try:
             self._check(asks, answer)
@@ -66,6 +79,8 @@ class ChooserApp(OurApp[Choice]):
 
     async def on_event(self, event: events.Event) -> None:
         """Let no key past that a tool ends a line with, no paste, and leave by the keys that leave everywhere."""
+        if isinstance(event, events.Key):
+            self._patience.key(age_ns(event))
         if isinstance(event, events.Paste) and not event.is_forwarded:
             return
         if isinstance(event, events.Key) and not event.is_forwarded:

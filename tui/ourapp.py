@@ -1,13 +1,16 @@
 """What every app of ours shares: its themes, its sizes, a driver that outlives its terminal, and how it fails."""
 
 import os
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 
 from textual.app import App, ReturnType
 from textual.driver import Driver
 from textual.worker import WorkerFailed
 
 from .look import THEMES, theme_for
+
+BEHIND_S = 0.05
+"""A terminal that has not taken what was painted is looked at again after this long."""
 
 
 class OurApp(App[ReturnType]):
@@ -22,6 +25,16 @@ class OurApp(App[ReturnType]):
         for theme in THEMES:
             self.register_theme(theme)
         self.theme = theme_for(os.environ if environment is None else environment)
+
+    def when_painted(self, then: Callable[[], object]) -> None:
+        """Call this once everything that has changed is painted, and has left for the terminal."""
+        self.call_after_refresh(self._out, then)
+
+    def _out(self, then: Callable[[], object]) -> None:
+        if getattr(self._driver, "behind", False):
+            self.set_timer(BEHIND_S, lambda: self._out(then))
+        else:
+            then()
 
     def get_driver_class(self) -> type[Driver]:
         """Return the driver of the platform; on a POSIX terminal one that outlives it."""

@@ -16,17 +16,23 @@ class GoneQuietly:
 
     def __init__(self, stream: IO[str]) -> None:
         self._stream = stream
+        self._written = 0
+        self.out = 0
+        """How many pieces have left for the terminal."""
 
     def write(self, text: str) -> int:
         """Write, or drop what nobody is there to read."""
         with contextlib.suppress(OSError):
-            return self._stream.write(text)
+            self._stream.write(text)
+        self._written += 1
         return len(text)
 
     def flush(self) -> None:
         """Flush, or drop."""
+        written = self._written
         with contextlib.suppress(OSError):
             self._stream.flush()
+        self.out = written
 
     def fileno(self) -> int:
         """Return the descriptor of the stream."""
@@ -40,5 +46,16 @@ class SteadyDriver(LinuxDriver):
         self, app: App[object], *, debug: bool = False, mouse: bool = True, size: tuple[int, int] | None = None
     ) -> None:
         super().__init__(app, debug=debug, mouse=mouse, size=size)
-        if self._file is not None:
-            self._file = cast(Any, GoneQuietly(self._file))
+        self._given = 0
+        self._quiet = GoneQuietly(cast(IO[str], self._file))
+        self._file = cast(Any, self._quiet)
+
+    def write(self, data: str) -> None:
+        """Hand a piece to the thread that writes."""
+        self._given += 1
+        super().write(data)
+
+    @property
+    def behind(self) -> bool:
+        """Whether something that was painted has not left for the terminal yet."""
+        return self._quiet.out < self._given

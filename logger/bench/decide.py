@@ -16,6 +16,7 @@ from logger.sheets.sheet import AdjustStep, ConfirmStep, NoteStep, TorqueStep, c
 
 NEXT: dict[str, str] = {
     "measure": "a reading is awaited; take it with a tool, or type it with its unit, like 36.2 mm",
+    "zero": "the reading of a zero check is awaited; close the tool and take it, or type it with its unit, like 0.00 mm",
     "note": "something is to be written down; write it as a note",
     "turn": "the adjusters are to be turned; report it when they are",
     "torque": "a pull is awaited; pull, or type its peak with its unit, like 98 N·m",
@@ -72,7 +73,6 @@ def noted(prompt: Prompt, job: Job, text: str) -> ev.Noted:
     return ev.Noted(step=step.id, text=text)
 
 
-def _still_open(job: Job) -> None:
 def _corrects(job: Job, text: str) -> ev.Noted | None:
     """The same step's note anew, where a text names a step whose number is noted, and another number."""
     name, _, number = text.partition(" ")
@@ -81,6 +81,7 @@ def _corrects(job: Job, text: str) -> ev.Noted | None:
     return ev.Noted(step=name, text=number) if known and _NUMBER.fullmatch(number) else None
 
 
+def _still_open(job: Job) -> None:
     if job.closed:
         raise BadInput("The job is closed already.", "Open the record, or start another job.")
 
@@ -182,7 +183,7 @@ def overridden(verdicts: Mapping[str, Judged], check: str, name: str, note: str)
         raise BadInput(f"{check} needs no override: it is {verdicts[check].verdict}.", "Override only an open check.")
     if is_blank(name) or is_blank(note):
         raise BadInput(
-            "An override needs a name and a note that is not blank.", f"Say with it why {check} may pass as it is."
+            "An override needs a name and a note that is not blank.", "Say in the note why it may pass as it is."
         )
     return ev.Overridden(check=check, name=name.strip()[:64], note=note.strip()[:300], was=verdicts[check].verdict)
 

@@ -55,7 +55,7 @@ def framed(text: str, size: Size) -> str:
 
 async def question(choice: Choice, size: Size) -> str:
     """Return what the screen asks before a job."""
-    app = ChooserApp(DEPOT, choice, check, environment={})
+    app = ChooserApp(DEPOT, choice, check, environment={}, read_ns=0)
     async with app.run_test(size=size) as pilot:
         await pilot.pause()
         return framed(seen(pilot), size)

@@ -7,9 +7,12 @@ from logger import events as ev
 from logger.bench.bench import Bench
 from logger.job.prompt import Prompt
 from logger.shelf.shelf import records
+from tui.patience import READ_NS
 
 CALIPER = "DEPOT-C001"
 WRENCH = "DEPOT-W001"
+HAND_S = READ_NS / 10**9 + 0.5
+"""How long a hand waits that reads first."""
 TOO_SLACK = ("300.0", "345.0", "300.0", "348.0")
 """Taut down and taut up at the tightest place and opposite, in mm: a slack of 45 and 48 mm."""
 

@@ -25,7 +25,7 @@ _NOTHING = Choice()
 async def _asking(
     depot: Depot, given: Choice = _NOTHING, size: tuple[int, int] = (80, 24)
 ) -> AsyncIterator[Pilot[Any]]:
-    app = ChooserApp(depot, given, check, environment={})
+    app = ChooserApp(depot, given, check, environment={}, read_ns=0)
     async with app.run_test(size=size) as pilot:
         await pilot.pause()
         yield pilot
@@ -109,7 +109,7 @@ async def test_a_new_machine_is_typed_and_a_blank_one_refused() -> None:
 
 
 async def test_a_presenters_key_answers_here_too_and_stands_in_the_footer() -> None:
-    app = ChooserApp(DEPOT, Choice(NEW), check, environment={}, keymap=Keymap({"confirm": "pagedown"}))
+    app = ChooserApp(DEPOT, Choice(NEW), check, environment={}, keymap=Keymap({"confirm": "pagedown"}), read_ns=0)
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.pause()
         assert "PgDn Take it" in seen(pilot)
@@ -185,7 +185,7 @@ async def test_what_goes_wrong_between_questions_is_told_by_whoever_asked_and_dr
     def weigh(_: Choice) -> Weighed:
         raise fault
 
-    app = ChooserApp(replace(DEPOT, weigh=weigh), Choice(NEW, "courier-chain", "m", "b"), check)
+    app = ChooserApp(replace(DEPOT, weigh=weigh), Choice(NEW, "courier-chain", "m", "b"), check, read_ns=0)
     assert await app.run_async(headless=True) is None
     assert app.fault is fault
     told = capsys.readouterr()

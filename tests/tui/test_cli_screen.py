@@ -12,6 +12,8 @@ from logger import events as ev
 from logger.shelf.shelf import records
 from tui.exits import Exit
 
+from .hand import HAND_S
+
 START = ("start", "courier-chain", "--machine", "Depot 7", "--by", "Robin", "--no-radio")
 RESTORED = "\x1b[?1049l"
 """The terminal leaves the alternate screen (xterm control sequences, DECRST 1049)."""
@@ -33,8 +35,15 @@ def screen() -> Iterator["pexpect.spawn[str]"]:
 def _acknowledged(terminal: "pexpect.spawn[str]") -> None:
     """Go through the pages before the job."""
     for page in ("Kit and tools", "Mind these"):
-        terminal.expect(page)
-        terminal.send(F2)
+        _read(terminal, page, F2)
+
+
+def _read(terminal: "pexpect.spawn[str]", page: str, answer: str) -> None:
+    """Answer a page as a hand that reads it first."""
+    terminal.expect(page)
+    terminal.delaybeforesend = HAND_S
+    terminal.send(answer)
+    terminal.delaybeforesend = None
 
 
 def _ended(terminal: "pexpect.spawn[str]") -> int | None:
@@ -112,8 +121,7 @@ def test_without_words_a_job_is_chosen_and_begun(own_home: Path, words: tuple[st
         ("Kit and tools", F2),
         ("Mind these", F2),
     ):
-        terminal.expect(question)
-        terminal.send(answer)
+        _read(terminal, question, answer)
     terminal.expect("Mileage")
     terminal.close(force=True)
     first = next(iter(records(own_home / "trail.sqlite"))).event

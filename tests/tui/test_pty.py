@@ -5,6 +5,7 @@ import pty
 import re
 import signal
 import sys
+import time
 from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
@@ -23,7 +24,7 @@ from tests.logger.toolbook.made import tool
 from tests.played import WHOLE, play
 from tui.replay.haste import OPENED_NS
 
-from .hand import StillClock
+from .hand import HAND_S, Hand, StillClock, at
 from .hostile import HOSTILE
 
 pytestmark = pytest.mark.pty
@@ -59,11 +60,19 @@ def spawn(own_home: Path) -> Iterator[Spawn]:
         child.close(force=True)
 
 
+def _press(child: "pexpect.spawn[Any]", key: str, seen: str = "") -> None:
+    """Press a key as a hand that reads what is on the screen first, to `seen` where that is given."""
+    if seen:
+        child.expect(seen)
+    child.delaybeforesend = HAND_S
+    child.send(key)
+    child.delaybeforesend = None
+
+
 def _acknowledged(child: "pexpect.spawn[Any]", *pages: str) -> None:
     """Go through the pages before a job, as far as they are only to be read."""
     for page in pages or ("All laid out", "Read, begin"):
-        child.expect(page)
-        child.send(F2)
+        _press(child, F2, page)
     child.expect("Mileage")
 
 
@@ -120,6 +129,7 @@ def test_a_terminal_that_is_closed_leaves_the_job_open(own_home: Path) -> None:
     for page, answer in ((b"All laid out", F2), (b"Read, begin", F2), (b"Mileage", "")):
         while page not in shown:
             shown += os.read(terminal, 65536)
+        time.sleep(HAND_S)
         os.write(terminal, answer.encode())
     os.close(terminal)
     _, status = os.waitpid(child, 0)
@@ -154,6 +164,57 @@ def test_a_dialog_is_not_answered_by_a_burst(spawn: Spawn, own_home: Path) -> No
     assert not any(isinstance(event, ev.Noted) for event in _events(own_home))
 
 
+async def _brought_to(home: Path, step: str) -> None:
+    """Bring a job on the trail to a step."""
+    clock = StillClock()
+    with Trail.open(home / "trail.sqlite") as trail:
+        bench = await Bench.open(trail, clock, Opening(open_sheet("courier-chain"), "Depot 7", "A. Mechanic"))
+        await bench.cautions_read()
+        await Hand(bench, clock).until(at(step))
+
+
+async def test_a_burst_of_one_key_confirms_one_prompt(spawn: Spawn, own_home: Path) -> None:
+    await _brought_to(own_home, "pin")
+    child = spawn("resume", "last", "--no-radio")
+    _press(child, F2 * 4)
+    child.expect("Confirmed|Read it first")
+    child.send("x")  # what was pressed before it is answered
+    child.expect("typing: x")
+    confirmed = [event.step for event in _events(own_home) if isinstance(event, ev.Confirmed)]
+    assert confirmed[-1] == "pin"
+    _press(child, F2 * 3)
+    child.expect("Lubricated")
+    child.send("y")
+    child.expect("typing: ")
+    confirmed = [event.step for event in _events(own_home) if isinstance(event, ev.Confirmed)]
+    assert confirmed[-2:] == ["pin", "brake"]
+
+
+async def test_keys_pressed_while_the_program_stalls_answer_nothing_that_came_later(
+    spawn: Spawn, own_home: Path
+) -> None:
+    await _brought_to(own_home, "pin")
+    child = spawn("resume", "last", "--no-radio")
+    _press(child, "\x1b[5~")
+    child.kill(signal.SIGSTOP)
+    _press(child, F2)
+    _press(child, F2)
+    child.kill(signal.SIGCONT)
+    _press(child, "x")
+    child.expect("typing: x")
+    confirmed = [event.step for event in _events(own_home) if isinstance(event, ev.Confirmed)]
+    assert confirmed[-1] == "pin"
+
+
+def test_a_burst_reads_no_pages_before_a_job(spawn: Spawn, own_home: Path) -> None:
+    child = spawn(*_START)
+    _press(child, F2 * 6, "All laid out")
+    child.expect("Read, begin")
+    child.send(F12)
+    assert _exit_code(child) == 0
+    assert not (own_home / "trail.sqlite").exists()
+
+
 async def test_no_hostile_byte_reaches_the_terminal(own_home: Path, spawn: Spawn) -> None:
     payloads = [text for text in HOSTILE if re.search(r"[\x00-\x1f\x9b\u202e\u2066\u200b\u2028]", text)]
     with Trail.open(own_home / "trail.sqlite") as trail:
@@ -163,16 +224,15 @@ async def test_no_hostile_byte_reaches_the_terminal(own_home: Path, spawn: Spawn
             text = payloads[number % len(payloads)]
             await bench.override(check, f"x{text}", f"y{text}")
     child = spawn("resume", "last", "--no-radio")
-    child.expect("Read, begin")
-    child.send(F2)
+    _press(child, F2, "Read, begin")
     child.expect("F12")
     written = _before(child)
     child.expect("Lubricated")
     written += _before(child)
-    child.send(F2)
+    _press(child, F2)
     child.expect("Confirmed: Lubricated")
     written += _before(child)
-    child.send(F9)
+    _press(child, F9)
     child.expect("not to be ridden or run")
     written += _before(child)
     child.send("\x1b[6~" * 3)
@@ -218,12 +278,8 @@ async def test_a_replay_is_stepped_signed_off_and_left(own_home: Path, spawn: Sp
 
 def test_cautions_acknowledged_on_the_screen_are_on_the_trail(spawn: Spawn, own_home: Path) -> None:
     child = spawn("start", "courier-chain", "--machine", "Depot 7", "--no-radio")
-    child.send("Robin" + F2)
-    child.expect("All laid out")
-    child.send(F2)
-    child.expect("Read, begin")
-    child.send(F2)
-    child.expect("Mileage")
+    _press(child, "Robin" + F2)
+    _acknowledged(child)
     assert _events(own_home)[1] == ev.CautionsRead(by="Robin", count=6)
 
 
@@ -236,8 +292,7 @@ def test_who_takes_a_job_up_reads_its_cautions_once(spawn: Spawn, own_home: Path
     child.send(F12 + F12)
     assert _exit_code(child) == 3
     child = spawn("resume", "last", "--by", "Kim", "--no-radio")
-    child.expect("Read, begin")
-    child.send(F2)
+    _press(child, F2, "Read, begin")
     child.expect("Mileage")
     read = [event for event in _events(own_home) if isinstance(event, ev.CautionsRead)]
     assert read == [ev.CautionsRead(by="A. Mechanic", count=6), ev.CautionsRead(by="Kim", count=6)]
@@ -245,8 +300,7 @@ def test_who_takes_a_job_up_reads_its_cautions_once(spawn: Spawn, own_home: Path
 
 def test_leaving_before_the_cautions_are_read_begins_no_job(spawn: Spawn, own_home: Path) -> None:
     child = spawn(*_START)
-    child.expect("All laid out")
-    child.send(F2)
+    _press(child, F2, "All laid out")
     child.expect("Read, begin")
     child.send(F12)
     assert _exit_code(child) == 0
@@ -259,7 +313,7 @@ def test_the_tool_that_is_picked_on_the_screen_is_on_the_trail(spawn: Spawn, own
     child.expect("spare")
     child.send("\x1b[B")
     child.expect("SN-spare|no accuracy stated; calibration not stated")
-    child.send(F2)
+    _press(child, F2)
     _acknowledged(child)
     child.expect("F12")
     picked = _events(own_home)[1]

@@ -63,6 +63,18 @@ class ChoosingScreen(Screen[str | None]):
         if self._field is not None:
             self._field.focus()
 
+    def on_screen_resume(self) -> None:
+        """Note that the question comes into sight."""
+        self._in_sight()
+
+    def _in_sight(self) -> None:
+        self.app.in_sight((self, self._how.read_to))  # type: ignore[attr-defined]
+
+    def _unread(self) -> bool:
+        words = not self._page.offers and not self._page.field
+        unread = self.app.unread((self, self._how.read_to), words=words)  # type: ignore[attr-defined]
+        return bool(unread)
+
     def _show(self) -> None:
         offers = self._page.offers
         self._how.show((*self._page.lines, *(offers[self._listed.chosen].more if offers else ())))
@@ -76,15 +88,20 @@ class ChoosingScreen(Screen[str | None]):
         if self._page.offers:
             self._listed.move(by)
             self._show()
+            self._in_sight()  # what was read of the last offer is not read of this one
 
     def action_page(self, pages: int) -> None:
         """Show what did not fit."""
         self._how.page(pages)
+        self._in_sight()
 
     def action_accept(self) -> None:
         """Take what was typed, else the offer that is marked; what is to be read is shown to its end first."""
+        if self._unread():
+            self.tell("Read it first, then press it.")
+            return
         if self._page.lines and self._how.unseen:
-            self._how.page(1)
+            self.action_page(1)
             return
         typed = "" if self._field is None else self._field.value.strip()
         offers = self._page.offers

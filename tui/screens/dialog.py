@@ -50,6 +50,11 @@ class Dialog(ModalScreen[None]):
             yield self._said
             yield Keys(self.keys(), self.keys()[0])
 
+    def on_screen_resume(self) -> None:
+        """Note that the question comes into sight; the app of a replay has its own watch."""
+        if (in_sight := getattr(self.app, "in_sight", None)) is not None:
+            in_sight()
+
     def parts(self) -> Iterable[Widget]:
         """Return what stands between the question and its keys."""
         return ()

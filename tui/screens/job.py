@@ -115,6 +115,15 @@ class JobScreen(Screen[None]):
             self._how.page(1)
         return unseen
 
+    @property
+    def read_to(self) -> int:
+        """How far the instructions were in sight so far."""
+        return self._how.read_to
+
+    def on_screen_resume(self) -> None:
+        """Note that what is asked comes into sight."""
+        self.app.in_sight()  # type: ignore[attr-defined]
+
     def action_more_keys(self) -> None:
         """Show the keys that did not fit."""
         self._keys.turn()
@@ -123,6 +132,7 @@ class JobScreen(Screen[None]):
         """Show the instructions that did not fit."""
         self._how.page(pages)
         self._sight.page(pages)
+        self.app.in_sight()  # type: ignore[attr-defined]
 
 
 def demo_keys(paused: bool) -> tuple[Action, ...]:

@@ -36,6 +36,11 @@ class How(Fitted):
         """Whether some lines have not been in sight yet."""
         return self._furthest < self._last
 
+    @property
+    def read_to(self) -> int:
+        """The first row of the furthest page that was in sight."""
+        return self._furthest
+
     def page(self, pages: int) -> None:
         """Show what did not fit, page by page."""
         self._from = min(max(self._from + pages * max(self.size.height, 1), 0), self._last)
