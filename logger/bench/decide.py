@@ -183,7 +183,7 @@ def overridden(verdicts: Mapping[str, Judged], check: str, name: str, note: str)
         raise BadInput(f"{check} needs no override: it is {verdicts[check].verdict}.", "Override only an open check.")
     if is_blank(name) or is_blank(note):
         raise BadInput(
-            "An override needs a name and a note that is not blank.", "Say in the note why it may pass as it is."
+            "An override needs a name and a note that is not blank.", "Say with it why it may pass as it is."
         )
     return ev.Overridden(check=check, name=name.strip()[:64], note=note.strip()[:300], was=verdicts[check].verdict)
 

@@ -1,5 +1,6 @@
 """What a home's settings.toml may say, and the file beside it that holds secrets; everything in it may be absent."""
 
+import difflib
 import stat
 import tomllib
 from pathlib import Path
@@ -135,7 +136,11 @@ def _bounded(path: Path) -> str:
 
 def _told(error: ValidationError) -> str:
     """Tell the first problem by key, never by value: it may be a secret."""
-    first = error.errors(include_url=False, include_input=False)[0]
+    first = error.errors(include_url=False)[0]
+    name = str(first["loc"][-1]) if first["loc"] else ""
+    if first["type"] == "extra_forbidden" and len(first["loc"]) == 1 and isinstance(first["input"], dict):
+        close = difflib.get_close_matches(name, Settings.model_fields, n=1) if error.title == Settings.__name__ else []
+        return f"there is no table [{name}]" + "".join(f'; did you mean "[{each}]"' for each in close)
     words = _WORDS.get(first["type"])
     said = words.format(**first.get("ctx", {})) if words else first["msg"].removeprefix("Value error, ")
     return f"{'.'.join(str(part) for part in first['loc']) or 'the table'}: {said}"

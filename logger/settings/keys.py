@@ -13,7 +13,7 @@ MEANINGS: Mapping[str, Mapping[str, tuple[str, str]]] = {
         "max_tools": ("Tools that are linked at once; of more, the one that rests longest gives way.", "4"),
     },
     "keys": {
-        "confirm": (_ALSO.format("F2: confirm; in a dialog: yes, do it"), '"pagedown"'),
+        "confirm": (_ALSO.format("F2: confirm; in a dialog: yes, do it"), '"f16"'),
         "take_back": (_ALSO.format("F3: take the last reading back"), '"pageup"'),
         "note": (_ALSO.format("F4: write something down"), '"ctrl+f4"'),
         "as_advised": (_ALSO.format("F5: turned as advised"), '"f13"'),

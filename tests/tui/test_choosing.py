@@ -20,6 +20,7 @@ from tui.choice import NEW, Choice, Page, next_page
 from tui.cli import main
 from tui.commands.choosing import depot_of, tools_given
 from tui.commands.kit import Kit, kit_of
+from tui.commands.sheets import sheet_named
 from tui.exits import Exit
 
 from .hand import StillClock
@@ -42,6 +43,17 @@ def test_a_sheet_of_ones_own_is_offered_before_the_shipped_ones(tmp_path: Path) 
     assert [offer.value for offer in page.offers] == [path, *shipped()]
     assert page.offers[0].title == "Our own chain"
     assert page.offers[0].more[-1] == f"Your own: {path}"
+
+
+def test_a_sheet_of_ones_own_is_named_by_its_file_without_its_folder(tmp_path: Path) -> None:
+    text = shipped_text("courier-chain").replace(b'revision = "1"', b'revision = "77"')
+    home = _home(tmp_path, **{"belt-tail": text, "courier-chain": text})
+    found = sheet_named(home, "belt-tail").sheet
+    assert found == sheet_named(home, str(home.sheets / "belt-tail.toml")).sheet
+    assert sheet_named(home, "courier-chain").sheet == open_sheet("courier-chain").sheet, "a shipped name stays its own"
+    for name in ("belt-tall", "belt-tail/../belt-tail", "../sheets/belt-tail"):
+        with pytest.raises(BadInput):
+            sheet_named(home, name)
 
 
 def test_sheets_of_one_title_are_told_apart(tmp_path: Path) -> None:

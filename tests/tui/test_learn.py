@@ -82,7 +82,7 @@ def test_a_profile_is_written_checked_and_read_by(tmp_path: Path, capsys: pytest
     learn = ["tools", "learn", "--from", capture(tmp_path, ROWS), "--out", out, "--name", "Depot"]
     assert main(learn) == Exit.DONE
     assert main(["tools", "profile", "check", out]) == Exit.DONE
-    assert "learned-tool: 1 value, 5 vectors hold" in capsys.readouterr().out
+    assert "depot: 1 value, 5 vectors hold" in capsys.readouterr().out
     for payload, words in (
         ("A5010000E10B57", "30.41 mm  (reading, 0000ffe1-"),
         ("a5:01:00:00:0c:fe:57", "-5.00 mm"),

@@ -23,6 +23,7 @@ from tui.keymap import Keymap
 from .ending import Ending
 from .kit import Kit
 from .session import named
+from .sheets import sheet_named
 from .shell import Shell
 
 _MOST = 500
@@ -37,7 +38,9 @@ OffsetOf = Callable[[str], SideOffset | None]
 
 def depot_of(home: Home, kit: Kit, given: Choice, offset_of: OffsetOf = lambda _: None) -> Depot:
     """Return what there is to choose from where this is given: sheets (one's own and the shipped ones), jobs, tools."""
-    sheets, unusable = _sheets(home) if given.sheet is None else ({given.sheet: open_sheet(given.sheet).sheet}, ())
+    sheets, unusable = (
+        _sheets(home) if given.sheet is None else ({given.sheet: sheet_named(home, given.sheet).sheet}, ())
+    )
     asks = given.sheet is None or given.machine is None or given.by is None
     jobs = tuple(
         PastJob(job.job, job.sheet, job.machine, job.by, job.state, job.opened, job.simulated)

@@ -2,6 +2,7 @@
 
 import argparse
 import json
+import re
 from collections.abc import Iterable
 from pathlib import Path
 
@@ -41,7 +42,9 @@ def learn_from(shell: Shell, args: argparse.Namespace) -> int:
     if not lesson.fits:
         raise BadInput(lesson.refusal, lesson.ask.say if lesson.ask else "")
     if args.out is not None:
-        write_out(Path(args.out), profile_of(lesson, args.name or ""), replace=args.force)
+        write_out(
+            Path(args.out), profile_of(lesson, args.name or "", profile_name(args.name or "")), replace=args.force
+        )
         shell.say(f"Written: {args.out}")
     return Exit.DONE
 
@@ -115,6 +118,12 @@ def profile_of(lesson: Lesson, advertised: str, name: str = "learned-tool") -> s
     if lesson.fits[0].known < 2:
         raise BadInput("One known value is not enough for a profile.", "Add a reading that is clearly different.")
     return profile_text(lesson, lesson.fits[0], name, advertised)
+
+
+def profile_name(advertised: str) -> str:
+    """Return a name for the profile of a tool with this advertised name."""
+    slug = re.sub(r"[^a-z0-9]+", "-", advertised.lower()).strip("-")[:48].rstrip("-")
+    return slug if re.match(r"[a-z]", slug) else "learned-tool"
 
 
 def check(shell: Shell, args: argparse.Namespace) -> int:

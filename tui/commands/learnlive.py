@@ -2,7 +2,6 @@
 
 import argparse
 import asyncio
-import re
 from pathlib import Path
 
 from drivers.radio.ble import RadioUnavailableError, Seen
@@ -17,7 +16,7 @@ from tui.exits import Exit
 from tui.typed_lines import TypedLines
 
 from .ending import until_signal
-from .learn import json_text, profile_of, told, write_out
+from .learn import json_text, profile_name, profile_of, told, write_out
 from .reach import Lines, Reach, heard_in, pick, real_reach
 from .shell import Shell
 from .tools import seconds_of
@@ -75,12 +74,6 @@ def _finish(shell: Shell, args: argparse.Namespace, seen: Seen, lesson: Lesson) 
     use = "The tool is read by it from now on" if args.out is None else f"Put it into {shell.home.profiles} to use it"
     shell.say(f"{use}; pin the tool with: evenhand tools add --by NAME")
     return Exit.DONE
-
-
-def profile_name(advertised: str) -> str:
-    """Return a name for the profile of a tool with this advertised name."""
-    slug = re.sub(r"[^a-z0-9]+", "-", advertised.lower()).strip("-")[:48].rstrip("-")
-    return slug if re.match(r"[a-z]", slug) else "learned-tool"
 
 
 # --- hearing --------------------------------------------------------------------------------------------------------

@@ -14,7 +14,6 @@ from logger.job.candidates import picks_of
 from logger.job.facts import Job
 from logger.job.picked import pick_at, picks_at, typed_from
 from logger.sheets.sheet import TorqueStep
-from logger.sheets.store import open_sheet
 from logger.shelf.shelf import begin as begin_job
 from logger.shelf.shelf import records, resolve
 from logger.shelf.sideoffset import last_side_offset, side_offset_of
@@ -29,6 +28,7 @@ from .kit import Kit, forewarning, kit_of, let_go, radio_service
 from .mileage import earlier_jobs, mileage_watch
 from .session import Begin, local_offset, named, need_screen, opening, play_plain, play_screen, session
 from .sharing import share
+from .sheets import sheet_named
 from .shell import Shell
 from .speaking import speaking
 
@@ -37,14 +37,14 @@ def start(shell: Shell, args: argparse.Namespace) -> int:
     """Begin a job and play it; on a terminal, what was not given is asked for, or an open job is taken up."""
     kit = kit_of(shell.home)
     offset_of = _offsets(shell, args)
-    choice = complete(shell, kit, _given(kit, args, offset_of), offset_of, plain=args.plain)
+    choice = complete(shell, kit, _given(shell, kit, args, offset_of), offset_of, plain=args.plain)
     if isinstance(choice, int):
         return choice
     need_screen(shell, plain=args.plain)
     if choice.job:
         args.job, args.by = choice.job, choice.by
         return resume(shell, args)
-    loaded = open_sheet(str(choice.sheet))
+    loaded = sheet_named(shell.home, str(choice.sheet))
     for warning in loaded.warnings:
         shell.say(f"Warning: {warning}")
     machine = str(choice.machine)
@@ -62,13 +62,13 @@ def _offsets(shell: Shell, args: argparse.Namespace) -> OffsetOf:
     return cache(lambda machine: given or last_side_offset(shell.home.trail, machine))
 
 
-def _given(kit: Kit, args: argparse.Namespace, offset_of: OffsetOf) -> Choice:
+def _given(shell: Shell, kit: Kit, args: argparse.Namespace, offset_of: OffsetOf) -> Choice:
     """Return what the command line chooses."""
     if args.tool and not args.sheet:
         raise BadInput("--tool needs SHEET, since what a tool is used for stands in the sheet.", "Name the sheet too.")
     tools: dict[str, str] = {}
     if args.tool:
-        wanted = kit.needs(open_sheet(args.sheet).sheet, offset_of(args.machine or ""))
+        wanted = kit.needs(sheet_named(shell.home, args.sheet).sheet, offset_of(args.machine or ""))
         tools = tools_given(kit, wanted, args.tool)
     job = NEW if args.sheet or args.machine or args.by else None
     return Choice(job, args.sheet, args.machine, args.by, tools)

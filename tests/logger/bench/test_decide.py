@@ -180,7 +180,7 @@ def test_what_is_refused_is_told_without_the_words_of_one_way_to_work() -> None:
     walk = small(upto="measure:gap").read("45.0 mm")
     with pytest.raises(BadInput) as refused:
         decide.overridden(walk.verdicts, "gap", "Robin", " ")
-    assert str(refused.value).endswith("Say with it why gap may pass as it is.")
+    assert str(refused.value).endswith("Say with it why it may pass as it is.")
     assert not any("say " in words or "WHY" in words for words in decide.NEXT.values())
 
 

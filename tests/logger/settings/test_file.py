@@ -72,6 +72,10 @@ def test_what_is_wrong_is_told_with_the_file(tmp_path: Path, text: str) -> None:
         ("[shop]\non = 1", "shop.on: write true or false."),
         ('[shop]\nmqtt = "4"', "shop.mqtt: write 'auto', '3.1.1' or '5'."),
         ('[shop]\nmore = "x"', "shop.more: there is no setting of this name."),
+        ('[key]\nconfirm = "f16"', 'there is no table [key]; did you mean "[keys]".'),
+        ("[shops]\non = true", 'there is no table [shops]; did you mean "[shop]".'),
+        ("[zzz]\non = true", "there is no table [zzz]."),
+        ("zzz = 1", "zzz: there is no setting of this name."),
         ('[shop]\ncertificate = "a.pem"', "shop: certificate and key go together."),
     ],
 )
