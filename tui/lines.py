@@ -215,7 +215,7 @@ def as_it_stands(plan: Plan) -> Lines:
 
 def stands(plan: Plan) -> str:
     """What is read now."""
-    return f"Now: {_figures(plan.before, plan.carried)}."
+    return f"Now: {_figures(plan.before, plan.called, plan.carried)}."
 
 
 def came_out(plan: Plan) -> tuple[tuple[str, bool], ...]:
@@ -233,7 +233,7 @@ def came_out(plan: Plan) -> tuple[tuple[str, bool], ...]:
 
 def expected(plan: Plan) -> Lines:
     """What to expect after the advised turns, and what to mind with them."""
-    after = (f"Expected after: {_figures(plan.expected)}.",) if plan.expected is not None else ()
+    after = (f"Expected after: {_figures(plan.expected, plan.called)}.",) if plan.expected is not None else ()
     if plan.advice is None:
         return after
     return (*after, *(f"Mind: {note}." for note in plan.advice.notes))
@@ -243,18 +243,21 @@ def shown_by_the_job(plan: Plan) -> Lines:
     """What this job's own readings show of convergence, nut and thread, as sentences."""
     said = (
         why_not_line(plan.why_not, plan.rounds),
-        *shift_lines(plan.shift, plan.advice, plan.allowing),
+        *shift_lines(plan.shift, plan.advice, plan.allowing, plan.called),
         *(fitted_line(each) for each in plan.fitted),
     )
     return tuple(_sentence(line) for line in said if line)
 
 
-def _figures(figures: ev.Figures, carried: tuple[str, ...] = ()) -> str:
+def _figures(figures: ev.Figures, called: str, carried: tuple[str, ...] = ()) -> str:
     mark = dict.fromkeys(carried, " (carried from the last round)")
     slack = ", ".join(
         (
-            *(f"{_slack(place)} {tidy(value)} mm{mark.get(place, '')}" for place, value in figures.slack.items()),
-            *(f"{_slack(place)} none, the chain taut" for place in figures.taut),
+            *(
+                f"{_slack(called, place)} {tidy(value)} mm{mark.get(place, '')}"
+                for place, value in figures.slack.items()
+            ),
+            *(f"{_slack(called, place)} none, the chain taut" for place in figures.taut),
         )
     )
     if figures.difference is None:
@@ -262,8 +265,8 @@ def _figures(figures: ev.Figures, carried: tuple[str, ...] = ()) -> str:
     return f"{slack}; left minus right {tidy(figures.difference)} mm"
 
 
-def _slack(place: str) -> str:
-    return f"slack {spoken(place)}".rstrip()
+def _slack(called: str, place: str) -> str:
+    return f"{called} {spoken(place)}".rstrip()
 
 
 def tidy(text: str) -> str:
@@ -274,7 +277,7 @@ def tidy(text: str) -> str:
 
 def _came_out(what: str, plan: Plan, *, with_causes: bool) -> str:
     found = plan.came_out[what]
-    name = "left minus right" if what == "difference" else what
+    name = "left minus right" if what == "difference" else plan.called
     digits = Decimal("0.01") if what == "difference" else Decimal("0.1")
     expected, measured = (Decimal(str(value)).quantize(digits) for value in (found.expected_mm, found.measured_mm))
     causes = f": {'; '.join(found.causes)}" if with_causes and found.causes else ""

@@ -63,6 +63,8 @@ class AdviceInput:
     slack_u_mm: float = 0.0
     difference_u_mm: float = 0.0
     """Standard uncertainties of the governing slack and of the difference."""
+    called: str = "slack"
+    """What the sheet calls the slack, such as "chain sag"."""
     nut: Nut | None = None
     """What to allow for; None forecasts the next reading from what was read, and nothing else."""
 
@@ -231,7 +233,10 @@ def _with_notes(given: AdviceInput, best: Advice) -> Advice:
 def _doubts(given: AdviceInput) -> Iterator[str]:
     for place, slack in given.slack_mm.items():
         if slack == 0:
-            yield f"no slack at {place}: the chain may be tighter than can be read; slacken, seat and measure again"
+            yield (
+                f"no {given.called} at {place}: the chain may be tighter than can be read; "
+                "slacken, seat and measure again"
+            )
     if given.window_mm is None:
         return
     low, high = given.window_mm
@@ -248,7 +253,7 @@ def _misfit(given: AdviceInput, best: Advice) -> Iterator[str]:
         return
     slack = ", ".join(f"{place} {value:.1f} mm" for place, value in best.expected_slack_mm.items() if value)
     apart = float(best.expected_difference_mm - Fraction(given.offset_mm))
-    yield f"nothing fits; nearest is slack {slack}, sides {abs(apart):.2f} mm apart"
+    yield f"nothing fits; nearest is {given.called} {slack}, sides {abs(apart):.2f} mm apart"
     if max(abs(best.left), abs(best.right)) == given.max_flats:
         yield f"{given.max_flats} flats are the most to turn at once: turn them, seat it, measure again"
 

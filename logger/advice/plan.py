@@ -52,6 +52,8 @@ class Plan:
     """What would be advised if tightening did the same again; expected figures are those with the nut tight."""
     why_not: tuple[str, ...] = ()
     """After three rounds: why it may not be converging."""
+    called: str = "slack"
+    """What the sheet calls the slack."""
     carried: tuple[str, ...] = ()
     """Places whose slack was not read now, but carried from an earlier round to the present one."""
 
@@ -68,7 +70,7 @@ def plan(job: Job, prompt: Prompt) -> Plan | None:
     given = starting_point(job, drive)
     if given is None:
         return None
-    carried = carried_places(job, drive)
+    carried, named = carried_places(job, drive), given.called
     before = ev.Figures(
         slack={place: _text(value, carried.get(place, DIGITS)) for place, value in given.slack_mm.items()},
         difference=None if given.difference_mm is None else _text(given.difference_mm),
@@ -76,11 +78,11 @@ def plan(job: Job, prompt: Prompt) -> Plan | None:
     came_out = came_out_of(job, given)
     unfit = _unfit(job, drive)
     if unfit:
-        return Plan(None, None, before, None, len(job.turns), came_out, unfit, carried=tuple(carried))
+        return Plan(None, None, before, None, len(job.turns), came_out, unfit, called=named, carried=tuple(carried))
     stop = _surprised(job, drive, given, came_out)
     if stop:  # what is turned all the same is held against its forecast, so that it can end this
-        return Plan(given, None, before, None, len(job.turns), came_out, stop, carried=tuple(carried))
-    return replace(_advised(job, given, before, came_out), carried=tuple(carried))
+        return Plan(given, None, before, None, len(job.turns), came_out, stop, called=named, carried=tuple(carried))
+    return replace(_advised(job, given, before, came_out), called=named, carried=tuple(carried))
 
 
 def _advised(job: Job, given: AdviceInput, before: ev.Figures, came_out: Mapping[str, Comparison]) -> Plan:

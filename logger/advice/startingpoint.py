@@ -87,7 +87,16 @@ def _given(job: Job, drive: DriveTable, slack: Mapping[str, Fraction], differenc
         last_turns=None if last is None else (Fraction(last.left), Fraction(last.right)),
         slack_u_mm=slack_u,
         difference_u_mm=apart_u,
+        called=called(slack_step),
     )
+
+
+def called(step: MeasureStep) -> str:
+    """What a sheet calls the slack: "slack" where its title says so, else the title up to its first comma."""
+    title = step.title.partition(",")[0]
+    if "slack" in title.lower():
+        return "slack"
+    return title[:1].lower() + title[1:] if title[1:2].islower() else title
 
 
 def _window(job: Job, step: MeasureStep, u_mm: float) -> tuple[Fraction, Fraction] | None:

@@ -48,7 +48,7 @@ def _too_fine(given: AdviceInput, advice: Advice) -> Iterator[str]:
 def _scatter(given: AdviceInput) -> Iterator[str]:
     """The readings themselves are no finer than what is asked for."""
     if given.window_mm is not None and 4 * given.slack_u_mm > float(given.window_mm[1] - given.window_mm[0]):
-        yield f"the slack is only read to ± {2 * given.slack_u_mm:.1f} mm, which is wider than the window"
+        yield f"the {given.called} is only read to ± {2 * given.slack_u_mm:.1f} mm, which is wider than the window"
     if given.agree_within_mm is not None and 2 * given.difference_u_mm > float(given.agree_within_mm):
         yield f"left minus right is only read to ± {2 * given.difference_u_mm:.2f} mm, wider than what is to agree"
 
@@ -59,7 +59,7 @@ def _tight_spot(given: AdviceInput) -> Iterator[str]:
     for place, slack in given.slack_mm.items():
         if governing - float(slack) > 2 * math.sqrt(2) * given.slack_u_mm:
             yield (
-                f"{place} has {governing - float(slack):.1f} mm less slack than {given.governing}: "
+                f"{place} has {governing - float(slack):.1f} mm less {given.called} than {given.governing}: "
                 "the tightest spot is not the one marked; find it again"
             )
 

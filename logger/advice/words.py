@@ -92,11 +92,13 @@ def fitted_line(found: Fitted) -> str:
     return f"{line}: another thread than the sheet says, or miscounted flats; the advice keeps the nominal figure"
 
 
-def shift_lines(shift: Shift | None, advice: Advice | None, allowing: Advice | None) -> tuple[str, ...]:
+def shift_lines(
+    shift: Shift | None, advice: Advice | None, allowing: Advice | None, called: str = "slack"
+) -> tuple[str, ...]:
     """What tightening the nut did, and what would be turned to allow for it; the default advice is without it."""
     if shift is None:
         return ()
-    did = f"tightening the nut changed {_did(shift)}"
+    did = f"tightening the nut changed {_did(shift, called)}"
     if not shift.tells:
         return (f"{did}: no more than the readings scatter",)
     back = "; loosened and seated, expect that back" if shift.nut.holds else ""
@@ -106,27 +108,27 @@ def shift_lines(shift: Shift | None, advice: Advice | None, allowing: Advice | N
     same = " as above" if (allowing.left, allowing.right) == (advice.left, advice.right) else ""
     return (
         f"{did}{back}",
-        f"allowing for the same again: {turns}{same}; with the nut tight {_expected(allowing, shift)}",
+        f"allowing for the same again: {turns}{same}; with the nut tight {_expected(allowing, shift, called)}",
     )
 
 
-def _did(shift: Shift) -> str:
+def _did(shift: Shift, called: str) -> str:
     parts = []
     if shift.slack_mm is not None:
-        parts.append(f"slack by {shift.slack_mm:+.1f} ± {2 * shift.slack_u_mm:.1f} mm")
+        parts.append(f"{called} by {shift.slack_mm:+.1f} ± {2 * shift.slack_u_mm:.1f} mm")
     if shift.difference_mm is not None:
         parts.append(f"left minus right by {shift.difference_mm:+.2f} ± {2 * shift.difference_u_mm:.2f} mm")
     return " and ".join(parts)
 
 
-def _expected(advice: Advice, shift: Shift) -> str:
+def _expected(advice: Advice, shift: Shift, called: str) -> str:
     slack = ", ".join(
         f"{spoken(place)} {value:.1f} mm".strip()
         for place, value in advice.expected_slack_mm.items()
         if value is not None
     )
     apart = "" if shift.difference_mm is None else f", left minus right {float(advice.expected_difference_mm):.2f} mm"
-    return f"slack {slack}{apart}"
+    return f"{called} {slack}{apart}"
 
 
 def why_not_line(reasons: tuple[str, ...], rounds: int) -> str:

@@ -12,6 +12,7 @@ from logger.job.prompt import Prompt
 from logger.job.words import happened
 from logger.sheets.drive import drive_of
 from tests.logger.walk import SMALL, Walk, answer, described, sheet_of, shipped, small
+from tui import lines
 
 
 def _at_adjust(*readings: str) -> Walk:
@@ -221,6 +222,27 @@ def test_a_machine_with_a_proven_offset_is_square_there() -> None:
     assert found.given.offset_mm == 1
     assert found.given.difference_u_mm > 0.2
     assert found.advice.left == found.advice.right
+
+
+@pytest.mark.parametrize(
+    ("title", "named"),
+    [
+        ("Chain slack, middle of lower run", "slack"),
+        ("Slack of the chain", "slack"),
+        ("Chain sag, middle of lower run", "chain sag"),
+        ("V-belt sag", "V-belt sag"),
+    ],
+)
+def test_the_slack_is_called_what_the_title_of_its_step_calls_it(title: str, named: str) -> None:
+    text = SMALL.replace('title = "Belt sag"', f'title = "{title}"')
+    found = Walk(sheet_of(text)).confirm().read("45.0 mm", "32.0 mm", "32.0 mm").plan
+    assert found is not None
+    assert found.given is not None
+    assert (found.called, found.given.called) == (named, named)
+    said = " ".join(lines.advice(found))
+    assert f"Expected after: {named} " in said
+    assert f"Now: {named} 45.0 mm" in said
+    assert named == "slack" or "slack" not in said
 
 
 def test_sag_and_a_place_beside_the_middle_reach_the_geometry() -> None:
