@@ -52,7 +52,7 @@ def asking(moment: Moment, before: Prompt | None = None) -> str:
         return f"{aloud(said)}. {advised(moment)}"
     if step is not None and before is not None and (before.step, before.kind) == (prompt.step, prompt.kind):
         return f"{aloud(said.removeprefix(step.title).lstrip(', :')) or 'Once more'}."
-    told = [line for line in detail(job, prompt) if line.startswith(("Caution:", "- ", "Loosen:"))]
+    told = [line for line in detail(job, prompt) if line.startswith(("Caution:", "- ", "Loosen:", "Loosened,"))]
     return ". ".join(aloud(line.removeprefix("- ").rstrip(".")) for line in (said, *told)) + "."
 
 

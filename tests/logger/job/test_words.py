@@ -263,3 +263,14 @@ def test_what_a_difference_rests_on_is_said() -> None:
     walk = small().confirm().read("32.0 mm", "36.0 mm", "36.0 mm")
     lines = words.warning_lines(walk.job, walk.verdicts["ends.agreement"])
     assert "Rests on: one tool for both: its accuracy and calibration errors are common and cancel." in lines
+
+
+def test_a_pull_that_nothing_asked_for_says_that_what_follows_is_not_as_found() -> None:
+    walk = small(upto="measure:gap").pull("40.0 N·m")
+    assert words.happened(walk.job, walk.last).endswith(words.NOT_AS_FOUND)
+    walk = Walk(sheet_of(SMALL)).confirm().read("45.0 mm", "32.0 mm", "32.0 mm").loosened()
+    walk.pull("40.0 N·m")
+    assert "as found" not in words.happened(walk.job, walk.last), "what was loosened ended that before"
+    walk = Walk(sheet_of(SMALL)).confirm().read("45.0 mm", "32.0 mm", "32.0 mm").loosened().turned().confirm()
+    walk.read("32.0 mm", "32.0 mm", "32.0 mm").pull("40.0 N·m")
+    assert "as found" not in words.happened(walk.job, walk.last)

@@ -142,7 +142,8 @@ ROWS: list[tuple[Play, tuple[str, ...], bool, Sound | None]] = [
         _too_far,
         (
             "high: one hundred and eight newton metres",
-            "Axle nut: loosen it. Caution: Pull the wrench so that the machine cannot be rocked off its stand.",
+            "Axle nut: loosen it. Caution: Pull the wrench so that the machine cannot be rocked off its stand. "
+            "Loosened, Chain slack and Axle position come first: pull it only when asked.",
         ),
         True,
         Sound.OUTSIDE,
