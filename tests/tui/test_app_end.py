@@ -58,6 +58,7 @@ async def test_no_other_key_leaves_or_suspends(hand: Hand, key: str) -> None:
 async def test_the_closed_page_says_where_the_record_is_and_waits_for_a_key(hand: Hand) -> None:
     async with on_stage(hand) as pilot:
         await hand.until(lambda prompt: prompt.kind == "close")
+        await pilot.pause()
         await pilot.press("f9")
         await pilot.pause()
         assert isinstance(pilot.app.screen, ClosedScreen)
