@@ -55,6 +55,16 @@ class Dialog(ModalScreen[None]):
         if (in_sight := getattr(self.app, "in_sight", None)) is not None:
             in_sight()
 
+    def on_resize(self) -> None:
+        """Give a field its focus back that a window too small for it took from it."""
+        self.call_after_refresh(self._refocus)
+
+    def _refocus(self) -> None:
+        if self.focused is None and (fields := self.query(Field)):
+            field = next((each for each in fields if not each.value), fields.last())
+            field.select_on_focus = False  # what was typed before goes on, it is not replaced
+            field.focus()
+
     def parts(self) -> Iterable[Widget]:
         """Return what stands between the question and its keys."""
         return ()
