@@ -3,7 +3,7 @@
 No key is one that a tool can type: function keys and Escape only.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from logger.bench.moment import Moment
 
@@ -15,6 +15,8 @@ class Action:
     name: str
     key: str
     label: str
+    also: str = ""
+    """Another key that does the same now."""
 
 
 PEDAL = Action("pedal", "f1", "Take what it shows")
@@ -34,13 +36,14 @@ MORE = Action("more_keys", "right", "More")
 
 ALL = (PEDAL, CONFIRM, TAKE_BACK, NOTE, AS_ADVISED, OTHERWISE, LOOSENED, OVERRIDE, CLOSE, PAUSE, BY_HAND, LEAVE)
 
+_ASKED = replace(LOOSENED, also=CONFIRM.key)
 _MAIN: dict[str, Action] = {
     "confirm": CONFIRM,
     "seat": CONFIRM,
     "untouched": Action("confirm", "f2", "Untouched"),
     "note": Action("note", "f4", "Write it down"),
-    "loosen": LOOSENED,
-    "slacken": LOOSENED,
+    "loosen": _ASKED,
+    "slacken": _ASKED,
     "turn": AS_ADVISED,
     "close": CLOSE,
 }
@@ -63,7 +66,7 @@ def offered(moment: Moment, *, pedal: bool = False) -> tuple[Action, ...]:
         (TAKE_BACK, bool(job.last_counted)),
         (NOTE, kind != "note"),
         (OTHERWISE, kind == "turn"),
-        (LOOSENED, bool(job.sheet.torques)),
+        (LOOSENED, bool(job.sheet.torques) and main is not _ASKED),
         (OVERRIDE, kind != "close"),
         (CLOSE, True),
         (LEAVE, True),

@@ -8,7 +8,7 @@ import asyncio
 import logging
 from collections.abc import Awaitable, Mapping, Sequence
 from decimal import Decimal
-from typing import Any, ClassVar, Protocol, cast
+from typing import Any, ClassVar, cast
 
 from textual import events
 from textual.binding import BindingType
@@ -22,9 +22,10 @@ from logger import events as ev
 from logger.bench.bench import Bench, Moment
 from logger.errors import EvenhandError, NotStored
 from logger.pulls.pulls import PullState
+from logger.sheets.sheet import NoteStep
 from tui.glance.alarms import alarming, banner
-from tui.glance.glance import Slot, follow, last_counted, pulling
-from tui.screens.asking import OverrideDialog, ReasonDialog, WordsDialog
+from tui.glance.glance import Slot, follow, last_counted, pulling, typed_with
+from tui.screens.asking import IN_WORDS, OverrideDialog, ReasonDialog, WordsDialog
 from tui.screens.closed import ClosedScreen
 from tui.screens.dialog import Dialog
 from tui.screens.job import JobScreen, demo_keys
@@ -37,7 +38,7 @@ from .eyes import Eyes
 from .keymap import Keymap
 from .lagwatch import watch_the_loop
 from .lines import told
-from .ourapp import OurApp
+from .ourapp import InSight, OurApp
 from .patience import READ_NS, Patience
 from .pedal import Pedal
 from .safe import safe_text
@@ -59,18 +60,6 @@ class Shown(Message):
     def __init__(self, moment: Moment) -> None:
         super().__init__()
         self.moment = moment
-
-
-class InSight(Protocol):
-    """What each screen of this app does, the dialogs too."""
-
-    def tell(self, text: str) -> None:
-        """Show a refusal or a hint."""
-        ...
-
-    def untype(self, text: str) -> None:
-        """Take a reading out of the field it was typed into."""
-        ...
 
 
 class EvenhandApp(OurApp[int]):
@@ -192,7 +181,7 @@ class EvenhandApp(OurApp[int]):
         demo, state = self._demo_shown()
         pedal = self._pedal is not None and self._pedal.reads(self.bench.tools)
         self._work.show(moment, self._slot, demo, state, pedal=pedal)
-        self._work.tools(self.bench.tools)
+        self._work.tools(self.bench.tools, typed_with(moment.job, moment.prompt))
         if isinstance(event, ev.FrameUndecoded) and event.tool == TYPED:
             self.tell(told(moment))
         else:
@@ -359,9 +348,15 @@ class EvenhandApp(OurApp[int]):
         """Ask for a note, or for what the prompt wants written down."""
         moment = self.bench.moment
         asked = moment.prompt.kind == "note"
-        title = moment.job.sheet.by_id[moment.prompt.step].title if asked else "A note on this job"
+        step = moment.job.sheet.by_id[moment.prompt.step] if asked else None
+        title = step.title if step is not None else "A note on this job"
         self.push_screen(
-            WordsDialog(title, self._work.how if asked else (), lambda text: self.attempt(self.bench.note(text)))
+            WordsDialog(
+                title,
+                self._work.how if asked else (),
+                lambda text: self.attempt(self.bench.note(text)),
+                "The number" if isinstance(step, NoteStep) and step.value == "number" else IN_WORDS,
+            )
         )
 
     def action_otherwise(self) -> None:

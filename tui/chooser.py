@@ -8,6 +8,7 @@ from drivers.clock import SystemClock
 from logger.errors import BadInput
 from tui.screens.choosing import ChoosingScreen
 
+from .actions import key_name
 from .choice import Asks, Choice, Depot, back, chosen, next_page
 from .eyes import age_ns
 from .keymap import Keymap
@@ -90,5 +91,7 @@ class ChooserApp(OurApp[Choice]):
                 self.exit(None)
                 return
             if event.key in ("enter", "ctrl+m", "ctrl+j", "tab", "ctrl+i", "shift+tab", "ctrl+z"):
+                if isinstance(self.screen, ChoosingScreen):
+                    self.screen.tell(f"{key_name(self.keys.shown('f2'))} takes it, so that no tool can by its Enter.")
                 return
         await super().on_event(event)

@@ -5,10 +5,11 @@ from textual.message import Message
 
 from logger.bench.bench import Bench, Moment
 from logger.job.words import detail
+from tui.screens.closed import ClosedScreen
 from tui.screens.dialog import Dialog
 from tui.screens.job import JobScreen
 
-from .actions import CONFIRM
+from .actions import CONFIRM, LEAVE
 from .ourapp import OurApp
 from .patience import OPENED_NS, Patience
 
@@ -32,7 +33,7 @@ class Eyes:
 
     def _painted(self) -> None:
         screen = self._app.screen
-        self._patience.painted(screen if isinstance(screen, Dialog) else self._asked(self.drawn))
+        self._patience.painted(self._asked(self.drawn) if screen is self._work else screen)
 
     def _asked(self, moment: Moment) -> object:
         """What a key answers: the prompt with all its words and numbers, and how far they were read."""
@@ -43,7 +44,9 @@ class Eyes:
         return self._patience.unread(self._asked(self._bench.moment))
 
     def too_soon(self, event: events.Key) -> bool:
-        """Note a key as the present one; whether it would accept a dialog that nobody can have seen."""
+        """Note a key as the present one; whether it would answer a dialog or a page that nobody can have seen."""
         self._patience.key(age_ns(event))
-        asks = event.is_forwarded and event.key == CONFIRM.key and isinstance(self._app.screen, Dialog)
-        return asks and self._patience.unread(self._app.screen, OPENED_NS)
+        screen = self._app.screen
+        asks = event.is_forwarded and event.key == CONFIRM.key and isinstance(screen, Dialog)
+        leaves = not event.is_forwarded and event.key != LEAVE.key and isinstance(screen, ClosedScreen)
+        return (asks or leaves) and self._patience.unread(screen, OPENED_NS)

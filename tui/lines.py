@@ -11,11 +11,30 @@ from logger.advice.words import fitted_line, how_to_span, shift_lines, wear_line
 from logger.bench.moment import Moment
 from logger.job.job import Job
 from logger.job.rules import Judged
-from logger.job.words import SHAPES, check_title, detail, flats, headline, short, spoken, verdict_line, warning_lines
+from logger.job.words import (
+    SHAPES,
+    check_title,
+    detail,
+    flats,
+    headline,
+    record_command,
+    short,
+    spoken,
+    verdict_line,
+    warning_lines,
+)
 from logger.sheets.sheet import MeasureStep, check_id
 
 Lines = tuple[str, ...]
 Verdicts = Mapping[str, Judged]
+
+
+def left(moment: Moment) -> str:
+    """Return how to go on with a job that was left: where it was closed, its record."""
+    job = moment.job
+    if job.closed:
+        return f"Job {job.id} is closed. Its record: {record_command(job)}"
+    return f"The job stays open. Take it up again with: evenhand resume {job.id}"
 
 
 def told(moment: Moment) -> str:

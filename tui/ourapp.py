@@ -2,6 +2,7 @@
 
 import os
 from collections.abc import Callable, Mapping
+from typing import Protocol
 
 from textual.app import App, ReturnType
 from textual.driver import Driver
@@ -11,6 +12,18 @@ from .look import THEMES, theme_for
 
 BEHIND_S = 0.05
 """A terminal that has not taken what was painted is looked at again after this long."""
+
+
+class InSight(Protocol):
+    """What each screen of this app does, the dialogs too."""
+
+    def tell(self, text: str) -> None:
+        """Show a refusal or a hint."""
+        ...
+
+    def untype(self, text: str) -> None:
+        """Take a reading out of the field it was typed into."""
+        ...
 
 
 class OurApp(App[ReturnType]):

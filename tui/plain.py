@@ -128,7 +128,7 @@ class Plain:
 
     async def _leave(self, why: str) -> None:
         await asyncio.shield(self.bench.interrupted(why))
-        self._out(f"The job stays open. Take it up again with: evenhand resume {self.bench.moment.job.id}")
+        self._out(lines.left(self.bench.moment))
 
     async def _answer(self, line: str) -> None:
         """Take one line and ask again; a refusal is said, and the prompt stands."""

@@ -216,3 +216,12 @@ async def test_tools_show_link_and_battery_as_words(hand: Hand) -> None:
         text = seen(pilot)
         assert "● caliper ready 87 %" in text
         assert "✕ torque wrench lost: Gone" in text
+
+
+async def test_the_tools_say_which_tool_typed_readings_come_from(hand: Hand) -> None:
+    await hand.until(at("wear"))
+    async with on_stage(hand) as pilot:
+        assert "○ No tool yet: type what it reads" in seen(pilot)
+        await hand.bench.pick_tools((ev.Pick(tool="spare-caliper-2", tool_kind="caliper", steps=("wear",)),))
+        await pilot.pause()
+        assert "⌨ length: spare-caliper-2, typed" in seen(pilot)

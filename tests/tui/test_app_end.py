@@ -65,6 +65,11 @@ async def test_the_closed_page_says_where_the_record_is_and_waits_for_a_key(hand
         text = seen(pilot)
         assert "evenhand record j1 --format html --out j1.html" in text
         assert "Due: Check chain slack again, after 300 km" in text
+        assert "F2 Done" in text
+        assert "PgDn More" in text
+        await pilot.press("pagedown", "pagedown", "pagedown")
+        await pilot.pause()
+        assert "PgDn More" not in seen(pilot), "that was its end"
         await types(pilot, "12.34\r")
         assert pilot.app.return_value is None, "a tool's keys do not leave it"
         await pilot.press("escape")

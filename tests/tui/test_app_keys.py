@@ -342,3 +342,20 @@ async def test_a_key_at_a_reading_says_what_is_wanted(hand: Hand) -> None:
         await pilot.press("f2")
         await pilot.pause()
         assert "Nothing to confirm now: a reading is awaited" in " ".join(seen(pilot).split())
+
+
+async def test_a_fastener_to_loosen_names_both_keys_and_takes_both(hand: Hand) -> None:
+    await hand.until(lambda prompt: prompt.kind == "loosen", slack=TOO_SLACK)
+    async with on_stage(hand) as pilot:
+        assert "F7/F2 Loosened" in seen(pilot)
+        await pilot.press("f2")
+        await pilot.pause()
+        assert hand.bench.moment.prompt.kind == "turn"
+
+
+async def test_a_number_is_asked_for_as_one(hand: Hand) -> None:
+    async with on_stage(hand) as pilot:
+        await pilot.press("f4")
+        await pilot.pause()
+        assert "The number" in seen(pilot)
+        assert "In your words" not in seen(pilot)

@@ -190,3 +190,16 @@ async def test_what_goes_wrong_between_questions_is_told_by_whoever_asked_and_dr
     assert app.fault is fault
     told = capsys.readouterr()
     assert "Traceback" not in told.out + told.err
+
+
+async def test_enter_says_which_key_takes_it_and_typing_ends_what_was_told() -> None:
+    async with _asking(EMPTY, Choice(NEW, "courier-chain")) as pilot:
+        await pilot.press("enter")
+        await pilot.pause()
+        assert "F2 takes it" in seen(pilot)
+        await pilot.press("f2")
+        await pilot.pause()
+        assert "Type a name first." in seen(pilot)
+        await pilot.press("D")
+        await pilot.pause()
+        assert "Type a name first." not in seen(pilot)

@@ -143,6 +143,8 @@ def test_ctrl_c_asks_first_and_ctrl_z_does_nothing(spawn: Spawn, own_home: Path)
     child.expect("evenhand resume j1")
     child.send("\x03")
     assert _exit_code(child) == 3
+    left = _before(child).rpartition("\x1b[?1049l")[2]
+    assert "The job stays open. Take it up again with: evenhand resume j1" in left
     assert _events(own_home)[-1] == ev.Interrupted(why="left by the person")
 
 
@@ -158,7 +160,7 @@ def test_keys_that_still_come_while_leaving_reach_no_shell(spawn: Spawn) -> None
 def test_a_dialog_is_not_answered_by_a_burst(spawn: Spawn, own_home: Path) -> None:
     child = spawn()
     child.send(F4)
-    child.expect("In your words")
+    child.expect("The number")
     child.send("12.01\r9.50\r")
     child.expect("Enter and Tab do nothing here")
     assert not any(isinstance(event, ev.Noted) for event in _events(own_home))
@@ -241,6 +243,7 @@ async def test_no_hostile_byte_reaches_the_terminal(own_home: Path, spawn: Spawn
     child.send(F12)
     assert _exit_code(child) == 0
     written += _before(child)
+    assert "Job j1 is closed. Its record: evenhand record j1" in written.rpartition("\x1b[?1049l")[2]
     assert "overridden" in written
     assert not [text for text in payloads if f"x{text}" in written or f"y{text}" in written]
     assert "\x1b]52" not in written

@@ -12,11 +12,13 @@ from logger.trail.file import little_room, need_room
 from logger.trail.keys import bench_key
 from logger.trail.seal import Seal
 from logger.trail.trail import Trail
+from tui import lines
 from tui.clockwatch import watch_the_clock
 from tui.exits import Exit, by_signal
 from tui.keymap import Keymap
 from tui.pedal import Pedal
 from tui.plain import Plain
+from tui.safe import safe_text
 from tui.services import Service
 from tui.typed_lines import TypedLines
 
@@ -48,7 +50,8 @@ async def session(shell: Shell, begin: Begin, play: Play) -> int:
                 raise
         if ending.caught:
             return await _end(bench, ending)
-        if code is not None:
+        if code is not None and bench is not None:  # of the screen nothing is left on the terminal
+            shell.out(safe_text(lines.left(bench.moment)))
             return code
         return Exit.DONE if bench is not None and bench.moment.job.closed else Exit.LEFT_OPEN
 

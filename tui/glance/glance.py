@@ -1,12 +1,15 @@
 """What one look at the job screen tells: a moment of the bench put into parts to draw; pure, and owns no rule."""
 
 from dataclasses import dataclass
+from typing import Literal
 
 from logger import events as ev
 from logger.advice.wear import worn_chain
 from logger.bench.moment import Moment
 from logger.job.facts import Job
 from logger.job.judged import Judged
+from logger.job.picked import is_wrench, typed_from
+from logger.job.prompt import Prompt
 from logger.job.words import ASIDE, detail, headline, spoken, target
 from logger.sheets.sheet import MeasureStep, TorqueStep, ZeroStep
 from logger.units import trimmed
@@ -32,6 +35,7 @@ __all__ = [
     "glance",
     "last_counted",
     "pulling",
+    "typed_with",
 ]
 
 NO_ADJUSTMENT = "No adjustment corrects this"
@@ -104,12 +108,19 @@ def _head(moment: Moment) -> tuple[str, str]:
     whole = headline(job, prompt)
     step = job.sheet.by_id.get(prompt.step)
     if isinstance(step, TorqueStep) and prompt.kind == "torque":
-        whole = whole.replace(": pull", f": pull to {aim_shown(job, step, prompt.number)}", 1)
+        aim = aim_shown(job, step, prompt.number)
+        name = spoken(prompt.place) or _short(step.title)
+        return whole.replace(": pull", f": pull to {aim}", 1), f"{name}: {aim.removesuffix(ON_WRENCH)}"
     worn = worn_chain(job) if prompt.stays else None
     if worn is not None and worn.step == prompt.step and not worn.miscounted:
         return f"{whole}: replace the chain", "replace the chain"
-    rest = whole.removeprefix(step.title).lstrip(",: ").removesuffix(ON_WRENCH) if step is not None else ""
-    return whole, rest or whole
+    rest = whole.removeprefix(step.title).lstrip(",: ") if step is not None else ""
+    return whole, rest or _short(whole)
+
+
+def _short(title: str) -> str:
+    """Return the beginning of a title that says what it is about: "Chain wear" of "Chain wear over 8 pitches"."""
+    return title.partition(",")[0].partition(" over ")[0]
 
 
 def _how(moment: Moment) -> tuple[str, ...]:
@@ -148,6 +159,20 @@ def _shown(moment: Moment, slot: Slot | None) -> Shown:
             return zero_checked(moment, step)
         case _:
             return None
+
+
+def typed_with(job: Job, prompt: Prompt) -> tuple[tuple[str, str], ...]:
+    """Return quantity and tool of what is typed now, for each quantity whose readings are given to a tool."""
+    steps = job.sheet.step[job.sheet.order.get(prompt.step, 0) :]
+    found: list[tuple[str, str]] = []
+    quantities: tuple[Literal["length", "torque"], ...] = ("length", "torque")
+    for quantity in quantities:
+        kinds = TorqueStep if quantity == "torque" else (MeasureStep, ZeroStep)
+        step = next((each.id for each in (*steps, *job.sheet.step) if isinstance(each, kinds)), "")
+        tool = typed_from(job, step, quantity) if step else None
+        if tool is not None and is_wrench(tool) == (quantity == "torque"):
+            found.append((quantity, tool.tool))
+    return tuple(found)
 
 
 def last_counted(job: Job) -> str:

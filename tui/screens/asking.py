@@ -19,18 +19,19 @@ from .dialog import CANCEL, Dialog, Submit
 
 MOST_WORDS = 300
 MOST_NAME = 64
+IN_WORDS = "In your words"
 
 
 class WordsDialog(Dialog):
     """Asks for one line of text."""
 
-    def __init__(self, title: str, lines: Iterable[str], submit: Submit) -> None:
+    def __init__(self, title: str, lines: Iterable[str], submit: Submit, label: str = IN_WORDS) -> None:
         super().__init__(title, lines)
-        self._submit = submit
+        self._submit, self._label = submit, label
 
     def parts(self) -> Iterable[Widget]:
         """One field."""
-        return (Field("words", "In your words", MOST_WORDS),)
+        return (Field("words", self._label, MOST_WORDS),)
 
     def on_mount(self) -> None:
         """Let the person type at once."""

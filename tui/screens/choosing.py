@@ -83,6 +83,10 @@ class ChoosingScreen(Screen[str | None]):
         """Show why something is refused."""
         self._said.tell(safe_text(text, 400))
 
+    def on_input_changed(self) -> None:
+        """What was told of the field is told no longer once somebody types."""
+        self.tell("")
+
     def action_choose(self, by: int) -> None:
         """Choose another offer, and show what is known of it."""
         if self._page.offers:

@@ -23,6 +23,7 @@ from tui.widgets.top import Head, TopBar
 
 _PAGING = {"pageup", "pagedown"}
 _MORE = Action("more", "pagedown", "More")
+_DONE = Action("done", "f2", "Done")
 
 
 class ClosedScreen(Screen[None]):
@@ -39,7 +40,7 @@ class ClosedScreen(Screen[None]):
         super().__init__()
         self._moment = moment
         self._trail = trail
-        self._said = Said()
+        self._said, self._keys = Said(), Keys((_DONE, LEAVE), _DONE)
 
     def compose(self) -> ComposeResult:
         """Lay the page out."""
@@ -48,7 +49,7 @@ class ClosedScreen(Screen[None]):
         with VerticalScroll(id="page", can_focus=False):
             yield Static(Content("\n").join(list(self._lines())))
         yield self._said
-        yield Keys((LEAVE, _MORE), LEAVE)
+        yield self._keys
 
     def on_mount(self) -> None:
         """Say that the job is closed, and before that where the machine is not to be ridden."""
@@ -56,6 +57,20 @@ class ClosedScreen(Screen[None]):
         grounded = warnings_of(self._moment.job, self._moment.verdicts)[1]
         said = "Closed: not to be ridden or run" if grounded else "Job closed"
         self.query_one(Head).show(said, "Not to be ridden or run" if grounded else said)
+
+    def on_screen_resume(self) -> None:
+        """Note that the page comes into sight, and whether there is more of it."""
+        self.app.in_sight()  # type: ignore[attr-defined]
+        self.call_after_refresh(self._name_keys)
+
+    def on_resize(self) -> None:
+        """See anew whether all of it fits."""
+        self.call_after_refresh(self._name_keys)
+
+    def _name_keys(self) -> None:
+        page = self.query_one(VerticalScroll)
+        more = (_MORE,) if page.scroll_target_y < page.max_scroll_y else ()
+        self._keys.show((_DONE, *more, LEAVE), _DONE)
 
     def on_key(self, event: events.Key) -> None:
         """Leave by any key but those that page; what a tool types never comes here."""
@@ -67,6 +82,7 @@ class ClosedScreen(Screen[None]):
         """Show what did not fit."""
         page = self.query_one(VerticalScroll)
         page.scroll_relative(y=pages * max(page.size.height - 1, 1), animate=False)
+        self.call_after_refresh(self._name_keys)
 
     def tell(self, text: str) -> None:
         """Show a hint."""

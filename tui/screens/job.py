@@ -81,9 +81,9 @@ class JobScreen(Screen[None]):
         if text:
             self._said.happened(text, alarm=alarm)
 
-    def tools(self, states: Mapping[str, ToolState]) -> None:
-        """Draw the tools."""
-        self._tools.show(states)
+    def tools(self, states: Mapping[str, ToolState], typed: tuple[tuple[str, str], ...] = ()) -> None:
+        """Draw the tools, and those that typed readings are of."""
+        self._tools.show(states, typed)
 
     def pull(self, live: Live | None) -> None:
         """Draw a pull in progress."""

@@ -109,32 +109,40 @@ class Tools(Painted):
     def __init__(self) -> None:
         super().__init__(id="tools")
         self._states: tuple[ToolState, ...] = ()
+        self._typed: tuple[tuple[str, str], ...] = ()
 
-    def show(self, tools: Mapping[str, ToolState]) -> None:
-        """Show what is known of the tools."""
+    def show(self, tools: Mapping[str, ToolState], typed: tuple[tuple[str, str], ...] = ()) -> None:
+        """Show what is known of the tools; `typed` are quantities with the tool that typed readings of them are of."""
         states = tuple(tools.values())
-        if states != self._states:
-            taller = len(states) != len(self._states)
-            self._states = states
-            self.refresh(layout=taller)
+        if (states, typed) != (self._states, self._typed):
+            rows = self._count()
+            self._states, self._typed = states, typed
+            self.refresh(layout=rows != self._count())
+
+    def _count(self) -> int:
+        return max(len(self._states) + len(self._typed), 1)
 
     def get_content_height(self, container: Size, viewport: Size, width: int) -> int:
-        """Return a row for each tool, one at least."""
-        return max(len(self._states), 1)
+        """Return a row for each tool and for what is typed, one at least."""
+        return self._count()
 
     def rows(self, width: int, height: int) -> Iterable[Content]:
         """Paint the tools; where not all fit, those that are not ready come first."""
-        if not self._states:
-            yield padded("○ No tool yet; readings can be typed", width, "$quiet")
+        if not self._states and not self._typed:
+            yield padded("○ No tool yet: type what it reads", width, "$quiet")
             return
-        states = sorted(self._states, key=lambda state: state.link is Link.READY and len(self._states) > height)
-        if len(states) > height:
+        typed = [f"⌨ {quantity}: {safe_text(tool)}" for quantity, tool in self._typed]
+        over = self._count() > height
+        states = sorted(self._states, key=lambda state: state.link is Link.READY and over)
+        if over:
             lost = any(state.link is Link.LOST for state in states)
-            yield padded(" · ".join(_in_short(state) for state in states), width, "$off bold" if lost else "")
+            short = (*map(_in_short, states), *typed)
+            yield padded(" · ".join(short), width, "$off bold" if lost else "")
             return
         for state in states:
             style = "" if state.link is Link.READY else "$off" if state.link is Link.LOST else "$pending"
             yield padded(_tool(state), width, style)
+        yield from (padded(f"{row}, typed", width) for row in typed)
 
 
 def _tool(state: ToolState) -> str:

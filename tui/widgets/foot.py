@@ -176,7 +176,8 @@ class Keys(Fitted):
 
     def _shown(self, action: Action) -> Action:
         """An action with the key that a person gave it, where they did."""
-        return replace(action, key=shown_by(self.app, action.key))
+        also = shown_by(self.app, action.also) if action.also else ""
+        return replace(action, key=shown_by(self.app, action.key), also=also)
 
     def _is_marked(self, action: Action) -> bool:
         return self._marked is not None and action == self._shown(self._marked)
@@ -185,7 +186,7 @@ class Keys(Fitted):
         if self._is_marked(action):
             return plain(f" {_label(action)} ", "$background on $primary bold")
         label = f" {safe_text(action.label)}" if action.label else ""
-        return plain(key_name(action.key), "$primary bold") + plain(label)
+        return plain(_keys(action), "$primary bold") + plain(label)
 
     def _width(self, action: Action) -> int:
         return cell_len(_label(action)) + 2 + (2 if self._is_marked(action) else 0)
@@ -202,5 +203,9 @@ class Keys(Fitted):
         return lines
 
 
+def _keys(action: Action) -> str:
+    return "/".join(key_name(key) for key in (action.key, action.also) if key)
+
+
 def _label(action: Action) -> str:
-    return f"{key_name(action.key)} {safe_text(action.label)}".rstrip()
+    return f"{_keys(action)} {safe_text(action.label)}".rstrip()

@@ -22,6 +22,7 @@ _ROOMY = 20
 """Rows from which on the verdict is drawn big too."""
 _BIG = 5
 """Rows of letters that can be read from two metres."""
+_MORE = " … PgDn"
 _FEWEST = 3
 """Rows that the digits keep; what goes under them has the rest."""
 
@@ -49,17 +50,21 @@ class Sight(Painted):
             self.refresh()
 
     def page(self, pages: int) -> None:
-        """Show the lines of the advice that did not fit."""
+        """Show the lines of the advice that did not fit; of a value, in place of its digits, page by page."""
         if isinstance(self._shown, Advice):
-            most = more_rows(self._shown, *self.size)
-            self._from = min(max(self._from + pages * 3, 0), most)
-            self.refresh()
+            pages, most = pages * 3, more_rows(self._shown, *self.size)
+        else:
+            most = _pages(self._shown, *self.size)
+        self._from = min(max(self._from + pages, 0), most)
+        self.refresh()
 
     def rows(self, width: int, height: int) -> Iterable[Content]:
         """Paint what is in sight, the more of it the more room there is."""
         if self._live is not None:
             return _live(self._live, width, height)
         match self._shown:
+            case Value() | Pair() as value if self._from:
+                return _page(value, width, height, self._from)
             case Value() as value:
                 return _value(value, width, height)
             case Pair() as pair:
@@ -103,11 +108,10 @@ def _value(value: Value, width: int, height: int) -> Iterator[Content]:
     strip, reason, rest = _strip(value, width)
     bar = () if value.bar is None or height < 6 else bar_rows(value.bar, width)
     room = max(height - len(bar) - 2 - _FEWEST, 0)
-    under = _cut([row for line in (reason, *rest[1:]) if line for row in wrapped(line, width)], width, room)
-    notes = _that_fit(value.notes, width, room - len(under))
+    under, notes, more = _both((reason, *rest[1:]), value.notes, width, room)
     word = _word(value.verdict.upper() if value.verdict else value.flag.lstrip("✕ "), width, height)
     room = height - len(bar) - len(under) - len(notes) - len(word) - 2
-    yield padded(_named(value, *rest[:1]), width, "$quiet")
+    yield _titled(_named(value, *rest[:1]), width, more=more)
     yield from _digits(value.text, value.unit, width, room)
     yield strip
     yield from (padded(row, width, style_of(value.verdict)) for row in word)
@@ -122,25 +126,67 @@ def _word(said: str, width: int, height: int) -> tuple[str, ...]:
     return ("", *rows, "") if rows else ()
 
 
+def _said_of(shown: Value | Pair, width: int, *, titled: bool = False) -> list[str]:
+    """All rows said of a value, or of the difference of two; `titled` leaves out what stands beside its title."""
+    if isinstance(shown, Pair):
+        return _rows((*_difference(shown.difference, width)[1], *shown.difference.notes), width)
+    _, reason, rest = _strip(shown, width)
+    return _rows((reason, *rest[1 if titled else 0 :], *shown.notes), width)
+
+
+def _room(shown: Value | Pair, width: int, height: int) -> int:
+    """The rows left for what is said beside digits and bar."""
+    bar = (shown.difference if isinstance(shown, Pair) else shown).bar
+    under = 0 if bar is None or height < (8 if isinstance(shown, Pair) else 6) else len(bar_rows(bar, width))
+    return 0 if height < 4 else max(height - under - 2 - _FEWEST, 0)
+
+
+def _pages(shown: Shown, width: int, height: int) -> int:
+    """How many pages of words a value has beside the first look at it; none where everything fits on that."""
+    if not isinstance(shown, Value | Pair):
+        return 0
+    if len(_said_of(shown, width, titled=True)) <= _room(shown, width, height):
+        return 0
+    return -(-len(_said_of(shown, width)) // max(height - 1, 1))
+
+
+def _page(shown: Value | Pair, width: int, height: int, page: int) -> Iterator[Content]:
+    """The verdict in one row, and under it as much as fits of what is said, the last row marked where more comes."""
+    value, each = shown.difference if isinstance(shown, Pair) else shown, max(height - 1, 1)
+    yield _difference(value, width)[0] if isinstance(shown, Pair) else _strip(value, width)[0]
+    rows = _said_of(shown, width)[(page - 1) * each :]
+    yield from (padded(row, width) for row in _cut(rows, width, each))
+
+
 def _cut(rows: list[str], width: int, height: int) -> list[str]:
     """The rows that fit, the last marked where more do not."""
     if not 0 < height < len(rows):
         return rows[:height]
     last = rows[height - 1]
-    while cell_len(last) + 2 > width and " " in last:
+    while cell_len(last) + len(_MORE) > width and " " in last:
         last = last.rpartition(" ")[0]
-    return [*rows[: height - 1], f"{last} …"]
+    return [*rows[: height - 1], f"{last}{_MORE}"]
 
 
-def _that_fit(notes: Sequence[str], width: int, height: int) -> list[str]:
-    """The rows of the notes that fit whole."""
-    fit: list[str] = []
+def _both(said: Sequence[str], notes: Sequence[str], width: int, height: int) -> tuple[list[str], list[str], bool]:
+    """The rows of what stands over the bar, the notes under it that fit whole, and whether some were left out."""
+    over, under = _cut(_rows(said, width), width, height), list[str]()
     for note in notes:
         rows = wrapped(note, width)
-        if len(fit) + len(rows) > height:
-            break
-        fit += rows
-    return fit
+        if len(over) + len(under) + len(rows) > height:
+            return over, under, True
+        under += rows
+    return over, under, height <= 0 and bool(_rows(said, width))
+
+
+def _titled(title: str, width: int, *, more: bool) -> Content:
+    """The row over the digits; that more is said on another page stands at its end."""
+    hint = " PgDn" if more else ""
+    return padded(title, width - len(hint), "$quiet") + plain(hint, "$quiet")
+
+
+def _rows(lines: Sequence[str], width: int) -> list[str]:
+    return [row for line in lines if line for row in wrapped(line, width)]
 
 
 def _named(value: Value, *worth: str) -> str:
@@ -207,11 +253,13 @@ def _pair(pair: Pair, width: int, height: int) -> Iterator[Content]:
     strip, left_over = _difference(pair.difference, width)
     bar = () if pair.difference.bar is None or height < 8 else bar_rows(pair.difference.bar, width)
     room = max(height - len(bar) - 2 - _FEWEST, 0)
-    more = _cut([row for line in left_over for row in wrapped(line, width)], width, room)
-    under = (*more, *bar, *_that_fit(pair.difference.notes, width, room - len(more)))
+    more, notes, untold = _both(left_over, pair.difference.notes, width, room)
+    under = (*more, *bar, *notes)
     word = _word(pair.difference.verdict.upper() if pair.difference.verdict else "", width, height)
     left, right = (_side(value, half - _GAP, height - len(under) - len(word) - 2) for value in pair.sides)
-    yield padded(_side_name(pair.sides[0]), half) + padded(_side_name(pair.sides[1]), width - half)
+    hint = " PgDn" if untold else ""
+    second = padded(_side_name(pair.sides[1]), width - half - len(hint))
+    yield padded(_side_name(pair.sides[0]), half) + second + plain(hint, "$quiet")
     apart = any(each.text for each in pair.sides) and max(map(cell_len, left), default=0) < half - _GAP
     rule = plain("│ ", "$quiet") if apart else plain(" " * _GAP)
     for row in range(max(len(left), len(right))):

@@ -48,7 +48,7 @@ async def test_the_part_that_changes_is_what_is_big(hand: Hand, eyes: _Eyes) -> 
 
 async def test_a_step_without_parts_is_big_as_it_is(hand: Hand, eyes: _Eyes) -> None:
     await hand.until(at("ready"))
-    assert eyes.look.big == eyes.look.small == "Machine safe, kit laid out"
+    assert (eyes.look.small, eyes.look.big) == ("Machine safe, kit laid out", "Machine safe")
 
 
 async def test_half_of_a_difference_is_shown_and_not_judged(hand: Hand, eyes: _Eyes) -> None:
@@ -224,7 +224,7 @@ async def test_a_lost_tool_is_told_at_once(hand: Hand, link: Link, loud: bool) -
 async def test_with_an_adapter_the_pull_climbs_towards_what_the_wrench_has_to_show(hand: Hand, eyes: _Eyes) -> None:
     await hand.until(lambda prompt: prompt.kind == "torque", slack=_SLACK, sides=("36.20", "36.95") * 2)
     await hand.bench.adapter("", ev.Adapter(wrench="400 mm", extension="40 mm"))
-    assert (eyes.look.small, eyes.look.big) == ("Axle nut: pull to ≈ 89.1 N·m on the wrench", "pull to ≈ 89.1 N·m")
+    assert (eyes.look.small, eyes.look.big) == ("Axle nut: pull to ≈ 89.1 N·m on the wrench", "Axle nut: ≈ 89.1 N·m")
     live = pulling(hand.bench.moment, Decimal("89.1"), "N·m", Decimal("89.1"))
     # M_set = M L / (L + E): 98 x 400 / 440 = 89.09 N·m, 106 x 400 / 440 = 96.36 N·m (NAVEDTRA 14315 fig. 3-44)
     assert live.bar is not None

@@ -1,9 +1,11 @@
 """The value in sight: what grows where there is room, and what stays where there is little."""
 
+from dataclasses import replace
+
 import pytest
 
 from tui.glance.shown import Pair, Shown, Value
-from tui.widgets.value import Sight
+from tui.widgets.value import Sight, _pages
 
 ASIDE = Value("Does not count", "36.50", "mm", reason="a look only", flag="✕ DOES NOT COUNT")
 STANDS = ("2 of 15 checks pass", "Caution: Engine off.", "Kit: caliper")
@@ -50,7 +52,7 @@ def test_a_flag_is_cut_at_its_first_clause(width: int, strip: str) -> None:
 
 def test_a_reason_that_is_cut_says_so() -> None:
     value = Value("Axle nut", "98", "N·m", "inside", reason="pulled again since, to 99 N·m: the first pull stands")
-    assert any(row.endswith(" …") for row in _drawn(value, (), 30, 6))
+    assert any(row.endswith(" … PgDn") for row in _drawn(value, (), 30, 6))
     assert not any("…" in row for row in _drawn(value, (), 30, 12))
 
 
@@ -63,3 +65,31 @@ def test_two_sides_do_not_run_together(width: int, ruled: bool) -> None:
     assert len(digits) >= 3
     assert all(("│" in row) == ruled for row in digits)
     assert all(len({row.index("│")}) == 1 for row in digits if ruled)
+
+
+LONG = "the calibration of jaws was due on 2026-06-01: take it with another tool, or have it calibrated and read again"
+
+
+def _page(shown: Value | Pair, page: int, size: tuple[int, int]) -> str:
+    sight = Sight()
+    sight._shown, sight._from = shown, page
+    rows = [row.plain for row in sight.rows(*size)]
+    assert len(rows) <= size[1]
+    return " ".join(" ".join(rows).replace("… PgDn", " ").split())
+
+
+@pytest.mark.parametrize("size", [(42, 8), (38, 5), (60, 6)])
+def test_what_is_said_of_a_value_can_be_read_to_its_end(size: tuple[int, int]) -> None:
+    value = Value("Chain wear", "102.4", "mm", "waiting", LONG, notes=("Mind: it is cold.",))
+    pair = Pair("Axle", (value, value), replace(value, reason="", notes=(LONG, "Mind: it is cold.")))
+    for shown in (value, pair):
+        assert "it is cold" not in _page(shown, 0, size)
+        pages = [_page(shown, page + 1, size) for page in range(_pages(shown, *size))]
+        assert f"{LONG} Mind: it is cold." in " ".join(page.replace("○ WAITING", "") for page in pages).replace(
+            "  ", " "
+        )
+
+
+def test_what_fits_has_no_second_page() -> None:
+    assert _pages(Value("Chain wear", "101.8", "mm", "inside", notes=("Mind: it is cold.",)), 60, 12) == 0
+    assert _pages(None, 60, 12) == 0
