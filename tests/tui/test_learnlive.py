@@ -15,7 +15,8 @@ from simulators.air import Air
 from simulators.clock import SimClock
 from simulators.tools import Label, SimCharacteristic, SimService, SimTool
 from tui.cli import main
-from tui.commands.learnlive import learn_from_reach, profile_name
+from tui.commands.learn import profile_name
+from tui.commands.learnlive import learn_from_reach
 from tui.exits import Exit
 
 from .reached import LIMIT_S, TIMING, Talk, args_of, reach_of
