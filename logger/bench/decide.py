@@ -16,7 +16,9 @@ from logger.sheets.sheet import AdjustStep, ConfirmStep, NoteStep, TorqueStep, c
 
 NEXT: dict[str, str] = {
     "measure": "a reading is awaited; take it with a tool, or type it with its unit, like 36.2 mm",
-    "zero": "the reading of a zero check is awaited; close the tool and take it, or type it with its unit, like 0.00 mm",
+    "zero": (
+        "the reading of a zero check is awaited; close the tool and take it, or type it with its unit, like 0.00 mm"
+    ),
     "note": "something is to be written down; write it as a note",
     "turn": "the adjusters are to be turned; report it when they are",
     "torque": "a pull is awaited; pull, or type its peak with its unit, like 98 N·m",
