@@ -129,7 +129,7 @@ def test_a_terminal_that_is_closed_leaves_the_job_open(own_home: Path) -> None:
     for page, answer in ((b"All laid out", F2), (b"Read, begin", F2), (b"Mileage", "")):
         while page not in shown:
             shown += os.read(terminal, 65536)
-        time.sleep(HAND_S)
+        time.sleep(HAND_S)  # as long as a hand waits: a key that comes sooner is held to be unread
         os.write(terminal, answer.encode())
     os.close(terminal)
     _, status = os.waitpid(child, 0)
