@@ -2,6 +2,7 @@
 
 import pytest
 from textual import events
+from textual.pilot import Pilot
 
 from drivers.reading import Link
 from logger import events as ev
@@ -95,16 +96,20 @@ async def test_a_look_at_the_adjust_prompt_is_shown_and_counts_for_nothing(hand:
         assert hand.bench.moment.prompt.kind == "turn"
 
 
+async def _pulled(hand: Hand, pilot: Pilot[int], *texts: str) -> None:
+    """Let the wrench send these, and the screen paint them."""
+    for text in texts:
+        await hand.samples(text)
+        hand.clock.ms += 50
+    assert isinstance(pilot.app, EvenhandApp)
+    pilot.app._paint_pull()
+    await pilot.pause()
+
+
 async def test_a_pull_climbs_on_the_screen(hand: Hand) -> None:
     await hand.until(lambda prompt: prompt.kind == "torque", slack=TOO_SLACK, sides=("36.20", "36.95") * 2)
     async with on_stage(hand) as pilot:
-        for text in ("0", "20", "60", "95", "99"):
-            await hand.samples(text)
-            hand.clock.ms += 50
-        app = pilot.app
-        assert isinstance(app, EvenhandApp)
-        app._paint_pull()
-        await pilot.pause()
+        await _pulled(hand, pilot, "0", "20", "60", "95", "99")
         text = seen(pilot)
         assert "! PAST THE AIM: to the slot, max 106 N·m" in text
         assert "most 99 N·m  aim 98 N·m" in text
@@ -114,24 +119,15 @@ async def test_a_pull_climbs_on_the_screen(hand: Hand) -> None:
 async def test_a_pull_that_is_over_leaves_no_warning_up(hand: Hand) -> None:
     await hand.until(lambda prompt: prompt.kind == "torque", slack=TOO_SLACK, sides=("36.20", "36.95") * 2)
     async with on_stage(hand) as pilot:
-        for text in ("0", "20", "60", "95", "99.12"):
-            await hand.samples(text)
-            hand.clock.ms += 50
-        app = pilot.app
-        assert isinstance(app, EvenhandApp)
-        app._paint_pull()
-        await pilot.pause()
+        await _pulled(hand, pilot, "0", "20", "60", "95", "99.12")
         assert "PAST THE AIM" in seen(pilot)
-        await hand.samples("0.00")
-        app._paint_pull()
-        await pilot.pause()
+        await _pulled(hand, pilot, "0.00")
         assert "RELEASED" in seen(pilot)
         assert "PAST THE AIM" not in seen(pilot)
         hand.clock.ms += 5000
         await hand.bench.settle_pulls()
         await pilot.pause()
-        app._paint_pull()
-        await pilot.pause()
+        await _pulled(hand, pilot)
         assert hand.bench.moment.verdicts["axle_nut"].verdict == "inside"
         assert all(word not in seen(pilot) for word in ("RELEASED", "PAST THE AIM"))
 

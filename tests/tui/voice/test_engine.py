@@ -85,7 +85,7 @@ async def test_what_is_said_comes_on_stdin(tmp_path: Path) -> None:
 async def test_cutting_ends_the_process(tmp_path: Path) -> None:
     path = tmp_path / "pid"
     body = f"import os, time; f = {str(path)!r}; open(f + '.new', 'w').write(str(os.getpid()))\n"
-    body += "os.rename(f + '.new', f); time.sleep(600)"
+    body += "os.rename(f + '.new', f); time.sleep(600)"  # speech that would go on: it is cut, never waited for
     async with asyncio.TaskGroup() as group:
         speech = group.create_task(_script(body).speak("never heard to its end"))
         while not path.exists():  # noqa: ASYNC110  (another process makes it)
