@@ -144,24 +144,6 @@ def off_centre_factor(off_mm: Length, span_mm: Length) -> float:
     return math.sqrt(1 - (2 * float(off_mm) / float(span_mm)) ** 2)
 
 
-def chain_pitches(front: int, rear: int, pitch_mm: Length, centre_mm: Length) -> float:
-    """Chain length in pitches for a centre distance, by the usual handbook formula (not rounded to links)."""
-    centres = float(centre_mm) / float(pitch_mm)
-    return 2 * centres + (front + rear) / 2 + ((rear - front) / (2 * math.pi)) ** 2 / centres
-
-
-def centre_from_links(links: int, front: int, rear: int, pitch_mm: Length) -> float:
-    """Centre distance in mm at which a chain of `links` lies straight, by the usual handbook formula.
-
-    ValueError where so few links do not reach round.
-    """
-    rest = links - (front + rear) / 2
-    inner = rest**2 - 8 * ((rear - front) / (2 * math.pi)) ** 2
-    if rest <= 0 or inner < 0:
-        raise ValueError(f"{links} links do not reach round sprockets of {front} and {rear} teeth: count again")
-    return float(pitch_mm) * (rest + math.sqrt(inner)) / 4
-
-
 def elongation(length_mm: Exact, pitches: int, pitch_mm: Exact) -> Fraction:
     """Wear as an exact share (0.01 is 1 %), from the length in mm over N pitches, which is N + 1 pins.
 

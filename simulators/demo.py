@@ -1,19 +1,17 @@
 """A job on simulated tools: machine, tools, air and mechanic put together, heard through the real drivers."""
 
 import asyncio
-from collections import Counter
-from collections.abc import Callable, Iterable
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from random import Random
 
 from drivers.profilefile import shipped_profiles
 from drivers.radio.ble import Radio
 from drivers.reading import Link
-from logger import events as ev
 from logger.bench.bench import Bench
 
 from .air import Air
-from .clock import HumanPace, Pace, SimClock
+from .clock import Pace, SimClock
 from .conveyor import Conveyor, conveyor_spec
 from .machine import Machine, courier_spec
 from .mechanic import Mechanic
@@ -123,45 +121,3 @@ class Demo:
         return DemoReport(
             self.seed, job.closed, len(job.turns), mechanic.prompts, tuple(mechanic.slips), self.machine.apart_mm, slack
         )
-
-
-async def run_demo(bench: Bench, seed: int, *, fast: bool, control: Handover | None = None) -> DemoReport:
-    """Run one simulated job on an open bench, on the machine of its sheet: as fast as it can, or at a human pace."""
-    demo = Demo(seed, sheet=bench.moment.job.sheet.id, pace=SimClock() if fast else HumanPace())
-    return await demo.run(bench, control or Handover())
-
-
-def what_caught(slip: Slip, records: Iterable[ev.Record]) -> str:
-    """Say what on the trail caught a slip: the first event after it that shows it."""
-    for record in records:
-        if record.seq <= slip.after:
-            continue
-        event, verdicts = record.event, record.shown.verdicts
-        match slip.what, event:
-            case "pressed twice", ev.ReadingTaken(set_aside="duplicate"):
-                return "set aside as a duplicate"
-            case (("pressed again" | "wrong side"), ev.TakenBack()):
-                return "seen on the screen and taken back"
-            case "pulled early", ev.PullTaken():
-                return "still below: the prompt stayed"
-            case "dirty jaws", ev.ReadingTaken() if record.shown.prompt.startswith("zero:"):
-                return "the zero check failed: wiped and taken again"
-            case "pulled too far", ev.PullTaken() if "high" in verdicts.values():
-                return "high: loosened and torqued again"
-            case (("miscounted flats" | "forgot to seat" | "wrong side" | "pressed again"), ev.ReadingTaken()) if {
-                "low",
-                "high",
-                "uneven",
-                "unsteady",
-            } & set(verdicts.values()):
-                return "the next readings failed"
-            case (("miscounted flats" | "forgot to seat"), ev.Turned()) if record.seq > slip.after + 2:
-                return "the next readings failed"
-            case _, ev.JobClosed():
-                return "nothing: every check passed all the same"
-    return "the job was left open"
-
-
-def tally(reports: Iterable[tuple[DemoReport, tuple[ev.Record, ...]]]) -> Counter[tuple[str, str]]:
-    """Count every slip by what caught it."""
-    return Counter((slip.what, what_caught(slip, records)) for report, records in reports for slip in report.slips)

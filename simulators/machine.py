@@ -166,11 +166,6 @@ class Machine:
         return self.axle("left") - self.axle("right")
 
     @property
-    def yaw_deg(self) -> float:
-        """Angle of the axle to square; above zero with the left end further back."""
-        return math.degrees(math.atan2(self.apart_mm, self.spec.width_mm))
-
-    @property
     def centre_mm(self) -> float:
         """Mean centre distance at the sprockets."""
         share = self.spec.left_share

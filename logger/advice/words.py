@@ -2,6 +2,7 @@
 
 from fractions import Fraction
 
+from logger.drive import worn_length
 from logger.job.judged import number
 from logger.job.words import flats, spoken
 from logger.sheets.sheet import MeasureStep
@@ -18,8 +19,8 @@ def how_to_span(step: MeasureStep, pitch_mm: Fraction) -> str:
     """How to span the pitches of a wear check without the fencepost trap; empty for another step."""
     if step.pitches is None:
         return ""
-    new, limit = step.pitches * pitch_mm, limit_of(step, pitch_mm)
-    worn = new * (1 + limit) if limit is not None else new
+    limit = limit_of(step, pitch_mm)
+    new, worn = (worn_length(share, step.pitches, pitch_mm) for share in (0, limit or 0))
     fits = "fits" if worn <= CALIPER_MM else "is too long for"
     at = "" if limit is None else f", worn out above {_mm(worn)}"
     return f"{_pins(step.pitches)}: {_mm(new)} new{at}; it {fits} a {CALIPER_MM} mm caliper"

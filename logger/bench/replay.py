@@ -5,11 +5,12 @@ from datetime import datetime, timedelta, timezone
 
 from logger import events as ev
 from logger.advice.plan import plan
-from logger.errors import TrailDamaged
+from logger.errors import BadInput, TrailDamaged
 from logger.job.job import Job, apply
 from logger.job.prompt import next_prompt
 from logger.job.rules import Judged, judge
 from logger.job.words import happened
+from logger.pulls.figures import retraced
 from logger.shelf.shelf import begin
 from logger.units import approx_margin, decimals, trimmed
 
@@ -39,7 +40,23 @@ def differences(before: Moment | None, moment: Moment) -> tuple[str, ...]:
         found.append(
             f"the prompt was {shown.prompt}, now it is {moment.prompt.key}: the first thing that its checks leave open"
         )
+    if isinstance(pull := moment.record.event, ev.PullTaken):
+        found += _other_peaks(pull)
     return tuple(found)
+
+
+def _other_peaks(pull: ev.PullTaken) -> Iterator[str]:
+    """Say where the trace of a pull does not hold the peaks that are stored beside it."""
+    try:
+        again = retraced(pull)
+    except BadInput as error:
+        yield f"the trace of the pull cannot be read again: {error.message}"
+        return
+    if again is None:
+        return
+    for name, then, now in zip(("largest value", "click"), (pull.host_peak, pull.first_peak), again, strict=True):
+        if then != now:
+            yield f"the {name} of the pull is stored as {then or 'none'}, its trace gives {now or 'none'} ({pull.unit})"
 
 
 def _because(judged: Judged | None) -> str:

@@ -106,8 +106,8 @@ def _settled(job: Job, step: MeasureStep, attempt: Attempt, found: Value) -> Val
     if step.spread_within is not None and Fraction(spread) > limit_in(step.spread_within, unit):
         reason = f"repeats differ by {spread} {unit}, more than {step.spread_within}"
         return replace(value, verdict="unsteady", reason=reason)
-    allowed = root_up(2 * value.budget.k**2 * value.budget.variance)
-    if len(attempt.live) > step.set_size and allowed and Fraction(spread) > allowed:  # two of them differ by √2 u
+    allowed = root_up(2 * 2**2 * value.budget.variance)
+    if len(attempt.live) > step.set_size and allowed and Fraction(spread) > allowed:  # two differ by √2 u, k = 2
         reason = f"the repeat differs by {spread} {unit}, more than what is known of tool and method allows"
         return replace(value, verdict="unsteady", reason=reason)
     return value

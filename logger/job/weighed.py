@@ -60,7 +60,7 @@ def budget_of(job: Job, step: MeasureStep, live: tuple[Taken, ...]) -> Budget:
     scatter = repeats(values_of(step, live))
     whole = found.plus(method_of(step, live[0].unit), scatter)
     missing = (*(["method"] if step.method_u is None else []), *(["repeats"] if scatter is None else []))
-    return replace(whole, unknown=(*found.unknown, *missing))
+    return replace(whole.covered(), unknown=(*found.unknown, *missing))
 
 
 def method_of(step: MeasureStep, unit: str) -> Component | None:
@@ -98,7 +98,7 @@ def pair_budget(first: Budget, second: Budget, *, same_tool: bool, names: tuple[
     """Return what first minus second of a pair is worth: the method, the same on both sides, enters once."""
     method = next((part for part in first.components if part.name == "method"), None)
     apart = difference(_without_method(first), _without_method(second), same_tool=same_tool, names=names)
-    return apart.plus(method)
+    return apart.plus(method).covered()
 
 
 def _without_method(budget: Budget) -> Budget:

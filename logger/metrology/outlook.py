@@ -34,14 +34,6 @@ def resolution_fitness(resolution: Exact, limits: Limits) -> Fitness:
     return "coarse" if Fraction(resolution) > COARSE * window else "fit"
 
 
-def electronic_resolution_serves(resolution: Exact, torque: Exact, share: Exact) -> bool:
-    """Whether an electronic torque tool resolves a quarter of its permissible deviation (ISO 6789, from a restatement).
-
-    `share` is the permissible deviation, 0.04 for ±4 %.
-    """
-    return Fraction(resolution) <= Fraction(share) * abs(Fraction(torque)) / 4
-
-
 def acceptance_zone(
     limits: Limits, budget: Budget, rule: DecisionRule = GUARDED, digits: int = DIGITS
 ) -> Limits | None:

@@ -5,7 +5,7 @@ rounded up at a stated digit, so that the same reading gets the same verdict on 
 """
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
 from fractions import Fraction
@@ -199,53 +199,19 @@ def _positive(name: str, figure: Exact) -> Fraction:
 # --- repeats --------------------------------------------------------------------------------------------------------
 
 
-@dataclass(frozen=True, slots=True)
-class Spread:
-    """How far single readings scatter, known beforehand: the square of s and what it rests on."""
-
-    variance: Fraction
-    degrees: int | None = None
-
-    @classmethod
-    def of(cls, s: Exact, degrees: int | None = None) -> Self:
-        """Take a standard deviation of single readings as it was stated."""
-        return cls(Fraction(s) ** 2, degrees)
-
-
-def pool(groups: Iterable[tuple[Exact, int]]) -> Spread:
-    """Pool standard deviations with their degrees of freedom (NIST/SEMATECH e-Handbook 2.4.4.1); BadInput on none."""
-    known = [(Fraction(s) ** 2, degrees) for s, degrees in groups]
-    total = sum(degrees for _, degrees in known)
-    if total < 1:
-        raise BadInput("There is nothing to pool.", "Give at least one standard deviation from two or more readings.")
-    return Spread(sum((square * degrees for square, degrees in known), Fraction(0)) / total, total)
-
-
-def repeats(values: Sequence[Exact], pooled: Spread | None = None) -> Component | None:
+def repeats(values: Sequence[Exact]) -> Component | None:
     """Return what the scatter of n repeats leaves in their mean: s / sqrt n from four repeats on (GUM 4.2.3).
 
-    With fewer it is the pooled s stated beforehand, or nothing (None): never one made up from two readings.
+    With fewer it is nothing (None): never a scatter made up from two readings.
     """
     count = len(values)
-    if count >= FEWEST_REPEATS:
-        square = sample_variance([Fraction(value) for value in values])
-        return Component("repeats", square / count, f"s / √{count} of {count} repeats", degrees=count - 1)
-    if pooled is None or not count:
+    if count < FEWEST_REPEATS:
         return None
-    return Component("repeats", pooled.variance / count, f"pooled s / √{count}", degrees=pooled.degrees)
+    square = sample_variance([Fraction(value) for value in values])
+    return Component("repeats", square / count, f"s / √{count} of {count} repeats", degrees=count - 1)
 
 
 # --- torque ---------------------------------------------------------------------------------------------------------
-
-
-def relative_error(indicated: Exact, reference: Exact) -> Fraction:
-    """Return ISO 6789's a_s = (X_a - X_r) / X_r (symbols from memory): negative for a tool that over-tightens.
-
-    Both torques in one unit; the answer is a share. BadInput for a reference of 0.
-    """
-    if reference == 0:
-        raise BadInput("A reference torque of 0 gives no relative error.", "Compare at a torque above 0.")
-    return Fraction(indicated) / Fraction(reference) - 1
 
 
 def true_torque_interval(indicated: Exact, share: Exact) -> tuple[Fraction, Fraction]:

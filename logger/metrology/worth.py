@@ -11,7 +11,6 @@ from .uncertainty import (
     Budget,
     Component,
     Exact,
-    Spread,
     accuracy,
     calibration,
     repeats,
@@ -40,7 +39,6 @@ def reading_budget(
     values: Sequence[Exact],
     *,
     method_u: Exact | None = None,
-    pooled: Spread | None = None,
     k: Exact = 2,
 ) -> Budget:
     """Return what the mean of one or more readings of one tool is worth; BadInput on none or a negative figure."""
@@ -53,7 +51,7 @@ def reading_budget(
         "resolution": None if tool.resolution is None else resolution(tool.resolution),
         "calibration": None if certified is None else calibration(certified, mean, tool.calibration_k),
         "method": None if method_u is None else stated("method", method_u),
-        "repeats": repeats(values, pooled),
+        "repeats": repeats(values),
     }
     unknown = tuple(name for name, part in found.items() if part is None)
     return Budget(tuple(part for part in found.values() if part is not None), Fraction(k), unknown)

@@ -7,7 +7,7 @@ from drivers.reading import TorqueSample
 from logger import events as ev
 from logger.errors import BadInput
 
-from .trace import Noise, PullSettings, levels, noise_at_rest, value_of
+from .trace import Noise, PullSettings, levels, noise_at_rest, replayed, value_of
 
 ENOUGH = 40
 """So many samples at rest tell the noise of a wrench."""
@@ -69,8 +69,20 @@ def figures_of(settings: PullSettings) -> ev.PullFigures:
 
 
 def settings_of(figures: ev.PullFigures) -> PullSettings:
-    """Return the settings a stored pull was found with."""
+    """Return the settings a stored pull was found with; BadInput where they cannot be."""
     return _with(PullSettings(has_own_peak=False), figures)
+
+
+def retraced(pull: ev.PullTaken) -> tuple[str, str | None] | None:
+    """Find the largest value of a stored trace anew, and the click before it, as the tool sent them.
+
+    None where no trace is kept; BadInput where figures or unit are such as no pull was ever found with.
+    """
+    if pull.figures is None or not pull.trace:
+        return None
+    again = replayed(pull.trace, settings_of(pull.figures), pull.unit)
+    clicked = again.first_peak.size != again.top.size
+    return again.top.text, again.first_peak.text if clicked else None
 
 
 # --- noise at rest --------------------------------------------------------------------------------------------------

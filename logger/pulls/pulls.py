@@ -6,7 +6,6 @@ What a pull means (run-up, re-hit, too high) is decided elsewhere, and so are kn
 they come out too, so that nothing is lost. Samples lost on the way must arrive as samples without text.
 """
 
-from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from decimal import Decimal
 
@@ -25,7 +24,6 @@ __all__ = [
     "PullSettings",
     "PullState",
     "feed",
-    "feed_all",
     "flush",
     "noise_at_rest",
     "replayed",
@@ -70,11 +68,6 @@ class PullState:
     streams: bool = False
     """Whether this tool has ever sent a sample."""
 
-    @classmethod
-    def initial(cls) -> "PullState":
-        """The state before anything arrived."""
-        return cls()
-
     @property
     def live(self) -> Live:
         """The present value and the held maximum."""
@@ -93,15 +86,6 @@ def feed(state: PullState, arrival: TorqueSample | ToolPeak, settings: PullSetti
     else:
         state, more = _sample(state, arrival, settings)
     return state, out + more
-
-
-def feed_all(state: PullState, arrivals: Iterable[TorqueSample | ToolPeak], settings: PullSettings) -> Step:
-    """Take a chunk of arrivals of one tool, in order."""
-    found: list[Found] = []
-    for arrival in arrivals:
-        state, out = feed(state, arrival, settings)
-        found += out
-    return state, tuple(found)
 
 
 def flush(state: PullState, now_mono_ns: int | None, settings: PullSettings) -> Step:

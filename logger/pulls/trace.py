@@ -68,21 +68,6 @@ class PullSettings:
         """The level below which a pull is released, in `unit`."""
         return self.start / 2 if self.rest is None else self.rest
 
-    @classmethod
-    def of_tool(cls, full_scale: Decimal, rate_hz: Decimal, unit: str = "N·m", *, has_own_peak: bool = True) -> Self:
-        """Settings for a tool of this full scale and sample rate: 5 % of it begins a pull, 1 % is zero."""
-        period = int(1000 / rate_hz)
-        return cls(
-            unit,
-            start=full_scale / 20,
-            zero_band=full_scale / 100,
-            click_ms=max(100, period * 5 // 2),
-            release_ms=max(200, 2 * period),
-            gap_ms=max(250, 3 * period),
-            lost_ms=max(2000, 10 * period),
-            has_own_peak=has_own_peak,
-        )
-
     def above(self, noise: "Noise") -> Self:
         """These settings with thresholds clear of the noise at rest: ten deviations to begin, five to be released."""
         sigma = _scaled(noise.sigma, noise.unit, self.unit)

@@ -48,11 +48,6 @@ class Line:
         """Standard uncertainty of the slope."""
         return self.scatter / math.sqrt(self.sxx)
 
-    @property
-    def intercept_u(self) -> float:
-        """Standard uncertainty of the intercept."""
-        return self.scatter * math.sqrt(1 / self.count + float(self.mean_x**2 / self.sxx))
-
 
 def fit_line(points: Sequence[tuple[Fraction, Fraction]], worth: float = 0.0) -> Line | None:
     """Fit (x, y); `worth` is what one y is worth at least. None for less than two different x."""

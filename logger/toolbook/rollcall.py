@@ -3,7 +3,6 @@
 It stands between the radio and whoever takes its arrivals.
 """
 
-from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 
 from drivers.reading import Arrival, Link, ToolPeak, ToolReading, ToolState, TorqueSample, Undecoded
@@ -65,11 +64,6 @@ class RollCall:
             return ""
         self._moved.add(tool.id)
         return warns
-
-    @property
-    def stopped(self) -> Mapping[str, str]:
-        """The tools of which nothing counts any more, with why."""
-        return dict(self._stopped)
 
 
 def _named(arrival: Arrival, tool: Tool) -> Arrival:

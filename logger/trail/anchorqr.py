@@ -7,17 +7,6 @@ import segno
 from .anchor import Anchor, as_text
 
 
-def anchor_lines(anchor: Anchor) -> tuple[str, ...]:
-    """Return what is printed beside the QR code: the head in words, its text, and how to use them."""
-    signed = f"Signed by the key {anchor.key.hex()}." if anchor.signature else "Not signed."
-    return (
-        anchor.words,
-        as_text(anchor),
-        signed,
-        f'Compare later with: evenhand verify --against "{anchor.words}"',
-    )
-
-
 def qr_svg(anchor: Anchor, scale: int = 3) -> str:
     """Return the QR code (ISO/IEC 18004, error correction M or better) as an SVG element to stand inline in a page."""
     out = io.BytesIO()

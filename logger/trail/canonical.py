@@ -55,14 +55,6 @@ def decode(data: bytes) -> dict[str, object]:
     return found
 
 
-def is_canonical(data: bytes) -> bool:
-    """Tell whether these are the only bytes that could stand for their record."""
-    try:
-        return encode(decode(data)) == data
-    except BadInput:
-        return False
-
-
 def _clean(value: object, where: str, depth: int) -> object:
     """Return the value with strings in Unicode form NFC; BadInput on what canonical bytes cannot hold."""
     if value is None or isinstance(value, bool):

@@ -9,6 +9,7 @@ import asyncio
 import statistics
 import sys
 import time
+from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -20,7 +21,9 @@ from logger.bench.bench import Bench, Opening
 from logger.sheets.store import open_sheet
 from logger.shelf.shelf import load_job
 from logger.trail.trail import Trail
-from simulators.demo import DemoReport, machine_of, run_demo, tally
+from simulators.clock import SimClock
+from simulators.demo import Demo, DemoReport, Handover, machine_of
+from tests.simulators.caught import what_caught
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,7 +47,8 @@ async def one(seed: int, folder: Path, sheet: str) -> Run:
     with Trail.open(folder / f"{seed}.sqlite") as trail:
         began = time.perf_counter()
         bench = await Bench.open(trail, SystemClock(), opening)
-        report = await run_demo(bench, seed, fast=True)
+        demo = Demo(seed, sheet=bench.moment.job.sheet.id, pace=SimClock())
+        report = await demo.run(bench, Handover())
         seconds = time.perf_counter() - began
         return Run(report, load_job(trail.path, bench.moment.job.id)[1], seconds)
 
@@ -70,7 +74,7 @@ def lines(runs: Sequence[Run]) -> Iterator[str]:
     yield f"left open: {', '.join(map(str, left)) or 'none'}"
     overrides = sum(isinstance(each.event, ev.Overridden) for run in runs for each in run.records)
     yield f"overrides {overrides}"
-    caught = tally((run.report, run.records) for run in runs)
+    caught = Counter((slip.what, what_caught(slip, run.records)) for run in runs for slip in run.report.slips)
     for (slip, what), count in sorted(caught.items()):
         yield f"{count:4}  {slip:<18} {what}"
 

@@ -16,8 +16,10 @@ from logger.sheets.store import open_sheet, shipped
 from logger.shelf.shelf import load_job
 from logger.trail.trail import Trail, verify
 from simulators.clock import SimClock
-from simulators.demo import Demo, DemoReport, Handover, machine_of, what_caught
+from simulators.demo import Demo, DemoReport, Handover, machine_of
 from simulators.workshop import FAULTLESS, Habits, Slip
+
+from .caught import what_caught
 
 Played = tuple[DemoReport, tuple[ev.Record, ...]]
 

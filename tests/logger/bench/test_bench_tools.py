@@ -14,10 +14,10 @@ from logger.bench.bench import Bench, Opening
 from logger.errors import BadInput
 from logger.job.rules import judge
 from logger.pulls.figures import settings_of
-from logger.pulls.pulls import FoundPull, PullState, feed_all, flush
 from logger.sheets.file import load_sheet
 from logger.shelf.shelf import load_job
 from logger.trail.trail import Trail
+from tests.logger.pulls.torque import Arrivals, one
 from tests.logger.walk import SMALL, bolted, described
 
 from .onbench import MS, FakeClock, Set, to_torque
@@ -228,13 +228,11 @@ async def test_the_stored_trace_goes_through_the_detector_again_to_the_same_peak
     (event,) = (record.event for record in at.stored() if isinstance(record.event, ev.PullTaken))
     assert event.figures is not None
     assert (event.figures.start, event.figures.release_ms, event.source) == (start, 300, "profile")
-    again = [
+    again: Arrivals = [
         TorqueSample("W1", text, event.unit, replace(at.clock.now(), mono_ns=10**12 + ms * MS))
         for ms, text in event.trace
     ]
-    settings = settings_of(event.figures)
-    state, found = feed_all(PullState(), again, settings)
-    (pull,) = (each for each in (*found, *flush(state, None, settings)[1]) if isinstance(each, FoundPull))
+    pull = one(again, settings_of(event.figures))
     assert pull.invalid == event.invalid == ""
     assert (pull.maximum_text, pull.trace) == (event.host_peak, event.trace)
     assert event.first_peak == (pull.first_peak_text if pull.first_peak != pull.maximum else None)

@@ -1,3 +1,4 @@
+from dataclasses import replace
 from fractions import Fraction
 from itertools import pairwise
 from pathlib import Path
@@ -5,10 +6,13 @@ from pathlib import Path
 import pytest
 
 from logger import events as ev
+from logger.bench.moment import Moment
 from logger.bench.replay import differences, local_time, margin_text, moments, opening, origin, pause, retold
 from logger.errors import TrailDamaged
 from logger.job.judged import Judged
+from logger.pulls.figures import figures_of
 from logger.shelf.shelf import load_job, records
+from tests.logger.pulls.torque import PLAIN, hand, one, stream
 from tests.played import ADJUSTED, AS_FOUND, SIDES_UNEVEN, SLACK_HIGH, WHOLE, play
 
 
@@ -66,6 +70,45 @@ async def test_a_record_that_was_shown_otherwise_is_told(tmp_path: Path) -> None
     assert differences(before, other) == (
         "wear was shown as low, now it is inside: inside, 101.8 mm, margin +0.5 mm",
         f"the prompt was close:, now it is {moment.prompt.key}: the first thing that its checks leave open",
+    )
+
+
+@pytest.mark.parametrize(
+    ("changed", "said"),
+    [
+        ({"host_peak": "9.99"}, "the largest value of the pull is stored as 9.99, its trace gives 98.00 (N·m)"),
+        ({"first_peak": "9.99"}, "the click of the pull is stored as 9.99, its trace gives none (N·m)"),
+        (
+            {"figures": ev.PullFigures(start="2", rest="3")},
+            "the trace of the pull cannot be read again: A pull cannot begin at 2 N·m and be released below 3.",
+        ),
+        ({"unit": "mm"}, "the trace of the pull cannot be read again: N·m is a torque and mm is a length: they do not"),
+        ({"trace": ()}, ""),
+        ({"figures": None}, ""),
+    ],
+)
+async def test_a_pull_is_found_anew_in_its_trace(tmp_path: Path, changed: dict[str, object], said: str) -> None:
+    path = tmp_path / "trail.sqlite"
+    await play(path, WHOLE)
+    found = list(moments(records(path, "j1")))
+    before, moment = next((a, b) for a, b in pairwise(found) if isinstance(b.record.event, ev.PullTaken))
+    assert differences(before, _pulled(moment, {})) == ()
+    told = "; ".join(differences(before, _pulled(moment, changed)))
+    assert told.startswith(said) if said else told == ""
+
+
+def _pulled(moment: Moment, changed: dict[str, object]) -> Moment:
+    """The moment of a pull with the trace of a hand that clicked at 98, and what is changed of it."""
+    pull, sent = moment.record.event, one(stream(hand(top=98)))
+    stored = {
+        "host_peak": sent.maximum_text,
+        "first_peak": None,
+        "unit": "N·m",
+        "trace": sent.trace,
+        "figures": figures_of(PLAIN),
+    }
+    return replace(
+        moment, record=moment.record.model_copy(update={"event": pull.model_copy(update={**stored, **changed})})
     )
 
 

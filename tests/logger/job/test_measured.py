@@ -124,6 +124,12 @@ def _u(walk: Walk, check: str) -> float:
     return decision.u
 
 
+def _expanded(walk: Walk, check: str) -> float:
+    decision = walk.verdicts[check].decision
+    assert decision is not None
+    return decision.expanded
+
+
 def test_what_nobody_stated_of_a_reading_is_not_made_up_from_its_digits() -> None:
     walk = walk_on().read("32.0 mm", kind="", source="typed")
     assert _u(walk, "gap") == 0
@@ -158,6 +164,22 @@ def test_repeats_say_something_of_their_scatter_from_four_on() -> None:
         walk.say(described("C1", "caliper", accuracy="0 mm", resolution="0 mm")).read(*values[:count])
         assert _u(walk, "gap") == pytest.approx(u)
         assert ("repeats" in walk.verdicts["gap"].unknown) == (count < 4)
+
+
+@pytest.mark.parametrize(("method", "k"), [("0 mm", 2.87), ("0.05 mm", 2.32), ("0.5 mm", 2.025)])
+def test_what_rests_on_few_repeats_has_the_factor_of_student(method: str, k: float) -> None:
+    """Five repeats have four degrees of freedom, GUM table G.2: 2.87; beside a large method, over 100: 2.025."""
+    walk = walk_on(f'{WINDOW}\nrepeats = 5\nmethod_u = "{method}"')
+    walk.say(described("C1", "caliper", accuracy="0 mm", resolution="0 mm"))
+    walk.read("30.2 mm", "30.5 mm", "30.1 mm", "30.4 mm", "30.3 mm")
+    assert _expanded(walk, "gap") == pytest.approx(k * _u(walk, "gap"))
+
+
+def test_a_pair_of_few_repeats_has_the_factor_of_both() -> None:
+    walk = walk_on(ends='agree_within = "0.5 mm"\nrepeats = 4').read("32.00 mm")
+    walk.say(described("C1", "caliper", accuracy="0 mm", resolution="0 mm"))
+    walk.read(*["36.0 mm", "36.1 mm", "36.2 mm", "36.1 mm"] * 2)
+    assert _expanded(walk, "ends.agreement") == pytest.approx(2.52 * _u(walk, "ends.agreement")), "six degrees"
 
 
 def test_one_tools_common_error_cancels_in_a_difference_and_two_tools_do_not() -> None:

@@ -5,9 +5,7 @@ from fractions import Fraction
 import pytest
 
 from logger.job.measured import value_at
-from logger.metrology.uncertainty import pool, repeats
 from logger.sheets.sheet import MeasureStep
-from logger.units import parse_quantity
 from tests.logger.walk import SMALL, Walk, answer, sheet_of
 
 TRADE = (
@@ -106,12 +104,3 @@ def test_repeats_of_a_workshop_caliper_differ_by_a_tenth() -> None:
     assert value_at(walk.job, step, "left").value == Fraction("30.5") + Fraction(1, 30)
     apart = Walk(sheet_of(text)).confirm().read("55 mm", "30.5 mm", "30.8 mm", "30.5 mm")
     assert apart.verdict("ends.agreement") == "unsteady"
-
-
-def test_a_pooled_tenth_over_two_repeats() -> None:
-    """With fewer than four repeats the stated pooled figure counts: 0.1 mm over the root of two."""
-    component = repeats(
-        [parse_quantity("30.5 mm").value, parse_quantity("30.6 mm").value], pool([(Fraction(1, 10), 9)])
-    )
-    assert component is not None
-    assert component.u == pytest.approx(0.0707107, abs=1e-7)

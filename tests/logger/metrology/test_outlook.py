@@ -10,7 +10,6 @@ from hypothesis import strategies as st
 from logger.metrology.conformity import GUARDED, SIMPLE, DecisionRule, decide
 from logger.metrology.outlook import (
     acceptance_zone,
-    electronic_resolution_serves,
     outlook,
     outlook_words,
     resolution_fitness,
@@ -50,12 +49,6 @@ NARROW = window("95", "105")
 def test_a_resolution_against_its_window(resolution: str, limits: Limits, fitness: str) -> None:
     """Above a tenth a warning, above a quarter refused: common practice, no source."""
     assert resolution_fitness(D(resolution), limits) == fitness
-
-
-@pytest.mark.parametrize(("resolution", "serves"), [("0.2", True), ("0.201", False)])
-def test_the_resolution_of_an_electronic_torque_tool(resolution: str, serves: bool) -> None:
-    """A quarter of the permissible deviation (a trade page on ISO 6789): 4 % of 20 N·m is 0.8, so 0.2 N·m."""
-    assert electronic_resolution_serves(D(resolution), 20, D("0.04")) is serves
 
 
 @pytest.mark.parametrize(

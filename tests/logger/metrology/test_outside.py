@@ -25,7 +25,6 @@ from logger.metrology.uncertainty import (
     Component,
     accuracy,
     coverage_factor,
-    pool,
     repeats,
     resolution,
     stated,
@@ -213,27 +212,6 @@ def test_u_and_degrees_of_any_budget_are_those_of_gtc(parts: list[tuple[Decimal,
     theirs = sum(GTC.ureal(0, float(u), degrees) for u, degrees in parts)
     assert ours.u == pytest.approx(theirs.u, rel=1e-9)
     assert float(ours.degrees or 0) == pytest.approx(theirs.df, rel=1e-9)
-
-
-# --- NIST/SEMATECH e-Handbook ---------------------------------------------------------------------------------------
-
-
-@pytest.mark.parametrize(
-    ("spreads", "degrees", "pooled"),
-    [
-        # 2.4.4.1 repeatability, check standard 140, probe 2362, twelve days
-        (".1024 .0943 .0622 .0702 .0627 .0622 .0996 .0533 .0364 .0768 .1042 .0868", 5, 0.07871),
-        # 2.4.4.2 reproducibility, two runs
-        (".027280 .027560", 5, 0.02742),
-        # 2.4.4.3 stability, five check standards
-        (".0223 .0027 .0289 .0133 .0205", 1, 0.0197),
-    ],
-)
-def test_pooled_spreads_of_the_nist_handbook(spreads: str, degrees: int, pooled: float) -> None:
-    groups = [(D(text), degrees) for text in spreads.split()]
-    found = pool(groups)
-    assert math.sqrt(found.variance) == pytest.approx(pooled, abs=6e-5)
-    assert found.degrees == degrees * len(groups)
 
 
 # --- simulation -----------------------------------------------------------------------------------------------------

@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from logger.errors import BadInput
-from logger.metrology.uncertainty import Amount, Budget, Spread, accuracy, stated
+from logger.metrology.uncertainty import Amount, Budget, accuracy, stated
 from logger.metrology.worth import SAME_TOOL, TWO_TOOLS, ToolFigures, difference, reading_budget
 
 D = Decimal
@@ -42,12 +42,10 @@ def test_a_tool_of_which_nothing_is_known_gives_no_figure_but_says_so() -> None:
     assert budget.unknown == ("accuracy", "resolution", "calibration", "method", "repeats")
 
 
-def test_repeats_enter_from_four_on_or_by_a_pooled_figure() -> None:
+def test_repeats_enter_from_four_on() -> None:
     values = [D("30.2"), D("30.5"), D("30.1"), D("30.4"), D("30.3")]
     assert named(reading_budget(CALIPER, values))["repeats"] == pytest.approx(0.070710678)
     assert "repeats" not in named(reading_budget(CALIPER, values[:3]))
-    pooled = reading_budget(CALIPER, values[:1], pooled=Spread.of(D("0.1")))
-    assert named(pooled)["repeats"] == pytest.approx(0.1)
 
 
 def test_a_share_of_the_reading_is_of_the_mean() -> None:

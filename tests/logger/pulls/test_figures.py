@@ -12,8 +12,9 @@ from logger import events as ev
 from logger.pulls.figures import ENOUGH, AtRest, figures_of, settings_of, stated_settings
 from logger.pulls.pulls import FoundPull, PullSettings
 from logger.pulls.wrenches import Wrench
-from tests.logger.torque import hand, sample, stream
 from tests.logger.walk import described
+
+from .torque import hand, sample, stream
 
 D = Decimal
 

@@ -1,12 +1,12 @@
 """The tool's own peak: which pull it joins, and how the samples cross-check it."""
 
 from dataclasses import replace
-from decimal import Decimal
 
 import pytest
 
-from logger.pulls.pulls import FoundPull, Knock, LonePeak, PullSettings, PullState, feed, feed_all, flush
-from tests.logger.torque import WAITS, at, hand, one, peak, run, sample, stream
+from logger.pulls.pulls import FoundPull, Knock, LonePeak, PullState, feed, flush
+
+from .torque import WAITS, at, feed_all, hand, one, paced, peak, run, sample, stream
 
 
 @pytest.mark.parametrize("ms", [850, 950, 1200, 1890])
@@ -101,7 +101,7 @@ def test_the_samples_cross_check_the_own_peak(text: str, unit: str, doubt: str) 
 
 
 def test_a_stream_too_slow_to_bound_the_peak_says_so_and_doubts_nothing() -> None:
-    slow = replace(PullSettings.of_tool(Decimal(100), Decimal(10)), min_ms=0)
+    slow = replace(paced(10), min_ms=0, has_own_peak=True)
     pull = one([*stream(["0", "40", "0", "0"], period_ms=100), peak(310, "98")], slow)
     assert pull.under_read_bound is None
     assert pull.cross_check == ""

@@ -5,8 +5,9 @@ from decimal import Decimal
 
 import pytest
 
-from logger.pulls.pulls import FoundPull, Knock, Live, PullState, feed, feed_all, flush
-from tests.logger.torque import PLAIN, at, hand, line, one, run, sample, stream
+from logger.pulls.pulls import FoundPull, Knock, Live, PullState, feed, flush
+
+from .torque import PLAIN, at, feed_all, hand, line, one, run, sample, stream
 
 # --- vectors ----------------------------------------------------------------------------------------------------------
 

@@ -8,8 +8,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from drivers.reading import ToolPeak
-from logger.pulls.pulls import Found, FoundPull, Knock, LonePeak, PullState, feed, feed_all, flush, replayed
-from tests.logger.torque import PLAIN, WAITS, Arrivals, peak, run, sample, stream
+from logger.pulls.pulls import Found, FoundPull, Knock, LonePeak, PullState, feed, flush, replayed
+
+from .torque import PLAIN, WAITS, Arrivals, feed_all, peak, run, sample, stream
 
 VALUES = st.sampled_from(
     [None, "0.0", "0.3", "3.0", "4.99", "5.0", "20.1", "60", "60.00", "98.5", "-5.0", "-30", "-2.6"]

@@ -10,7 +10,8 @@ from scipy.signal import find_peaks  # type: ignore[import-untyped]
 
 from logger.errors import BadInput
 from logger.pulls.pulls import FoundPull, Knock, Noise, PullSettings, PullState, feed, noise_at_rest, replayed
-from tests.logger.torque import PLAIN, Arrivals, line, one, run, sample, stream
+
+from .torque import PLAIN, Arrivals, line, one, paced, run, sample, stream
 
 # --- how far sampling can under-read ----------------------------------------------------------------------------------
 
@@ -45,7 +46,7 @@ def test_the_bound_holds_at_every_phase_and_the_worst_case_is_the_known_one(
     rate_hz: int, up_s: float, worst: float
 ) -> None:
     seen, bounded = 0.0, 0
-    settings_ = replace(PullSettings.of_tool(Decimal(100), Decimal(rate_hz), has_own_peak=False), min_ms=0)
+    settings_ = replace(paced(rate_hz), min_ms=0)
     for phase in range(100):
         pull = one(sampled(clicked(up_s), rate_hz, phase / 100), settings_)
         assert pull.invalid == ""
@@ -66,7 +67,7 @@ def test_the_bound_holds_at_every_phase_and_the_worst_case_is_the_known_one(
 def test_two_samples_of_a_rise_tell_how_far_it_may_have_gone_and_one_does_not(
     texts: tuple[str, ...], bound: str | None
 ) -> None:
-    slow = replace(PullSettings.of_tool(Decimal(100), Decimal(10), has_own_peak=False), min_ms=0)
+    slow = replace(paced(10), min_ms=0)
     found = one(stream(texts, period_ms=100), slow).under_read_bound
     assert found == (None if bound is None else Decimal(bound))
 
@@ -152,22 +153,6 @@ def test_absurd_thresholds_are_refused(start: str, rest: str | None) -> None:
 def test_a_pull_may_be_released_where_it_begins_and_at_next_to_nothing() -> None:
     assert PullSettings(start=Decimal(5), rest=Decimal(5)).released_below == 5
     assert PullSettings(start=Decimal(1), rest=Decimal("0.01")).released_below == Decimal("0.01")
-
-
-def test_settings_of_a_tool_follow_its_full_scale_and_its_rate() -> None:
-    """Own vector: at 10 Hz a sample comes every 100 ms, so a click is one within 2.5 of them, a loss after 10."""
-    slow = PullSettings.of_tool(Decimal(200), Decimal(10))
-    assert (slow.unit, slow.start, slow.zero_band, slow.has_own_peak) == ("N·m", Decimal(10), Decimal(2), True)
-    assert (slow.click_ms, slow.release_ms, slow.gap_ms, slow.lost_ms) == (250, 200, 300, 2000)
-    slowest = PullSettings.of_tool(Decimal(100), Decimal(4), "lbf·ft", has_own_peak=False)
-    assert (slowest.unit, slowest.has_own_peak) == ("lbf·ft", False)
-    assert (slowest.click_ms, slowest.release_ms, slowest.gap_ms, slowest.lost_ms) == (625, 500, 750, 2500)
-    fast = PullSettings.of_tool(Decimal(100), Decimal(1000))
-    assert (fast.click_ms, fast.release_ms, fast.gap_ms, fast.lost_ms) == (100, 200, 250, 2000)
-
-
-def test_a_period_that_is_no_whole_number_of_ms_is_rounded_down() -> None:
-    assert PullSettings.of_tool(Decimal(100), Decimal(3)).click_ms == 333 * 5 // 2
 
 
 def test_the_noise_at_rest_also_keeps_a_wiggle_from_being_a_click() -> None:

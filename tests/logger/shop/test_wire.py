@@ -8,8 +8,8 @@ from hypothesis import strategies as st
 
 from logger.errors import BadInput
 from logger.shop.wire import MAX_PAYLOAD, MODELS, Ack, BenchState, EventSent, JobNow, pack, schema, unpack
-from logger.trail.canonical import is_canonical
 from tests.collect.made import TRAIL, chain, sent
+from tests.logger.trail.canonically import is_canonical
 
 HASH = "a" * 64
 ACK = {"v": 1, "bench": "bay-1", "trail": TRAIL, "seq": 3, "hash": HASH}

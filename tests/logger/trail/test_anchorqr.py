@@ -10,18 +10,9 @@ import segno
 import zxingcpp
 
 from logger.trail.anchor import as_text, from_text
-from logger.trail.anchorqr import anchor_lines, qr_lines, qr_svg
+from logger.trail.anchorqr import qr_lines, qr_svg
 
 from .test_anchor import HEAD
-
-
-def test_the_lines_say_it_in_words_and_how_to_use_them() -> None:
-    words, text, signed, use = anchor_lines(HEAD)
-    assert words == HEAD.words
-    assert text == as_text(HEAD)
-    assert signed == "Not signed."
-    assert use.endswith(f'evenhand verify --against "{words}"')
-    assert "ab" * 32 in anchor_lines(replace(HEAD, key=b"\xab" * 32, signature=b"\1" * 64))[2]
 
 
 def test_the_svg_stands_inline_and_has_no_script() -> None:

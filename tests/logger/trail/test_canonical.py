@@ -12,7 +12,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from logger.errors import BadInput
-from logger.trail.canonical import DOMAIN, MAX_BYTES, MAX_INT, decode, digest, encode, genesis, is_canonical
+from logger.trail.canonical import DOMAIN, MAX_BYTES, MAX_INT, decode, digest, encode, genesis
+
+from .canonically import is_canonical
 
 keys = st.text(st.characters(max_codepoint=127), max_size=8)
 texts = st.text(st.characters(exclude_categories=["Cs"]), max_size=20)

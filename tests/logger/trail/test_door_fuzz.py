@@ -18,12 +18,14 @@ from logger.shelf.shelf import resolve
 from logger.shop.outboxtrail import CursorFile, TrailSource
 from logger.trail.anchor import from_text
 from logger.trail.anchorfile import from_record
-from logger.trail.canonical import decode, encode, is_canonical
+from logger.trail.canonical import decode, encode
 from logger.trail.head import note_path, read_note
 from logger.trail.keys import load_key
 from logger.trail.proof import noted, prove
 from logger.trail.trail import Trail, read, verify
 from tests.fuzz import VALUES, fuzzed, misfilled, spoiled, spoiled_octets, told, within
+
+from .canonically import is_canonical
 
 ROOM = 32 << 20
 

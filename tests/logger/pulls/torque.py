@@ -1,10 +1,13 @@
 """Torque streams for tests: values on straight lines, a hand's pull, and everything found in a stream."""
 
 from collections.abc import Iterable
+from dataclasses import replace
 from itertools import pairwise
 
 from drivers.reading import Stamp, ToolPeak, TorqueSample
-from logger.pulls.pulls import Found, FoundPull, PullSettings, PullState, feed_all, flush
+from logger.pulls.figures import stated_settings
+from logger.pulls.pulls import Found, FoundPull, PullSettings, PullState, Step, feed, flush
+from tests.logger.walk import described
 
 MS = 1_000_000
 PLAIN = PullSettings(has_own_peak=False)
@@ -44,9 +47,24 @@ def hand(*, top: float = 98, sign: int = 1, rest_ms: int = 400) -> list[str | No
     return line(*corners, sign=sign)
 
 
+def paced(rate_hz: int) -> PullSettings:
+    """The settings of a wrench that streams at this rate and has no peak of its own."""
+    stated = described().model_copy(update={"sample_rate": rate_hz})
+    return replace(stated_settings(stated)[0], has_own_peak=False)
+
+
+def feed_all(state: PullState, arrivals: Arrivals, settings: PullSettings) -> Step:
+    """Take a chunk of a stream, in order."""
+    found: list[Found] = []
+    for arrival in arrivals:
+        state, out = feed(state, arrival, settings)
+        found += out
+    return state, tuple(found)
+
+
 def run(arrivals: Arrivals, settings: PullSettings = PLAIN) -> tuple[Found, ...]:
     """Everything found by the time the stream has ended."""
-    state, found = feed_all(PullState.initial(), arrivals, settings)
+    state, found = feed_all(PullState(), arrivals, settings)
     return found + flush(state, None, settings)[1]
 
 
