@@ -13,7 +13,7 @@ from drivers.fields import Unit
 from drivers.profile import ToolProfile
 from logger import events as ev
 from logger.bench.bench import Bench, Opening
-from logger.job.words import SHAPES
+from logger.job.verdictwords import SHAPES
 from logger.learn import talk as learntalk
 from logger.settings import keys as settingkeys
 from logger.settings.file import Secrets

@@ -10,19 +10,10 @@ from logger.advice.wear import pitch_of, wear_of
 from logger.advice.words import fitted_line, how_to_span, shift_lines, wear_line, why_not_line
 from logger.bench.moment import Moment
 from logger.job.job import Job
+from logger.job.named import check_title, flats, spoken
 from logger.job.rules import Judged
-from logger.job.words import (
-    SHAPES,
-    check_title,
-    detail,
-    flats,
-    headline,
-    record_command,
-    short,
-    spoken,
-    verdict_line,
-    warning_lines,
-)
+from logger.job.verdictwords import SHAPES, short, verdict_line, warning_lines
+from logger.job.words import detail, headline, record_command
 from logger.sheets.sheet import MeasureStep, check_id
 
 Lines = tuple[str, ...]

@@ -4,7 +4,7 @@ from fractions import Fraction
 
 from logger.drive import worn_length
 from logger.job.judged import number
-from logger.job.words import flats, spoken
+from logger.job.named import flats, spoken
 from logger.sheets.sheet import MeasureStep
 from logger.units import Limits
 

@@ -9,9 +9,10 @@ from logger import events as ev
 from logger.advice.plan import Plan, expected_after, flats_text
 from logger.errors import BadInput
 from logger.job.facts import Job
+from logger.job.named import fastener_names
 from logger.job.prompt import Prompt
 from logger.job.rules import Judged
-from logger.job.words import fastener_names, settle
+from logger.job.verdictwords import settle
 from logger.sheets.sheet import AdjustStep, ConfirmStep, NoteStep, TorqueStep, check_id
 
 NEXT: dict[str, str] = {

@@ -6,10 +6,10 @@ from datetime import datetime, timedelta, timezone
 from logger import events as ev
 from logger.advice.plan import plan
 from logger.errors import BadInput, TrailDamaged
+from logger.job.happened import happened
 from logger.job.job import Job, apply
 from logger.job.prompt import next_prompt
 from logger.job.rules import Judged, judge
-from logger.job.words import happened
 from logger.pulls.figures import retraced
 from logger.shelf.shelf import begin
 from logger.units import approx_margin, decimals, trimmed

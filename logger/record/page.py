@@ -13,8 +13,9 @@ from markupsafe import Markup
 from logger.bench.replay import local_time
 from logger.errors import BadInput
 from logger.events import Figures
+from logger.job.named import flats
 from logger.job.torquepass import on_wrench
-from logger.job.words import SHAPES, flats
+from logger.job.verdictwords import SHAPES
 from logger.trail.anchor import Anchor
 from logger.trail.anchorqr import qr_svg
 from logger.trail.keys import fingerprint

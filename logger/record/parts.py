@@ -7,8 +7,8 @@ from typing import Any
 from logger import events as ev
 from logger.job.facts import Job
 from logger.job.judged import number
+from logger.job.named import check_title
 from logger.job.torquepass import at_fastener, window_of
-from logger.job.words import check_title
 from logger.sheets.sheet import NoteStep, TorqueStep
 from logger.units import decimals, in_unit, position
 

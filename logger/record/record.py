@@ -13,8 +13,9 @@ from logger import events as ev
 from logger.bench.replay import margin_text, opening
 from logger.job.facts import Job
 from logger.job.job import apply
+from logger.job.named import check_title
 from logger.job.rules import Judged, judge
-from logger.job.words import check_title, settle
+from logger.job.verdictwords import settle
 from logger.job.zeroed import limits_of
 from logger.sheets.sheet import AnyStep, MeasureStep, TorqueStep, ZeroStep
 from logger.shelf.shelf import begin, load_job

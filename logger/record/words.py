@@ -5,7 +5,7 @@ import unicodedata
 from decimal import Decimal
 
 from logger.bench.replay import local_time
-from logger.job.words import short as _short
+from logger.job.verdictwords import short as _short
 
 from .form import CheckPart
 

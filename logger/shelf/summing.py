@@ -14,7 +14,7 @@ from logger.drive import elongation
 from logger.errors import BadInput
 from logger.job.job import fold, opened
 from logger.job.measured import value_at
-from logger.job.words import spoken
+from logger.job.named import spoken
 from logger.sheets.sheet import MeasureStep, NoteStep, Sheet
 from logger.units import factor, show_number
 

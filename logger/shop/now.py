@@ -9,7 +9,8 @@ from collections import Counter
 from collections.abc import Callable, Iterator
 
 from logger.bench.moment import Moment
-from logger.job.words import check_title, headline
+from logger.job.named import check_title
+from logger.job.words import headline
 
 from .outbox import Outbox
 from .wire import JobNow

@@ -17,7 +17,7 @@ from textual.filter import monochrome_style
 from textual.theme import Theme
 
 from logger import events as ev
-from logger.job.words import SHAPES
+from logger.job.verdictwords import SHAPES
 from tui import look
 from tui.look import DARK, DARK_16, LIGHT, LIGHT_16, style_of, theme_for
 

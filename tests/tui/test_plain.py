@@ -8,7 +8,7 @@ from drivers.reading import Link, ToolReading, ToolState
 from logger import events as ev
 from logger.bench.bench import Bench, Opening
 from logger.errors import NotStored
-from logger.job.words import SHAPES
+from logger.job.verdictwords import SHAPES
 from logger.sheets.store import open_sheet
 from logger.shelf.shelf import load_job, records
 from logger.trail.trail import Trail

@@ -10,7 +10,7 @@ from logger.advice.advice import ROOM_WITHOUT_WINDOW_MM, Advice, AdviceInput, pr
 from logger.advice.advice import advise as solve
 from logger.drive import Drive
 from logger.errors import BadInput
-from logger.job.words import flats as flats_said
+from logger.job.named import flats as flats_said
 from logger.units import Limits, approx
 from tui.asjson import as_json
 from tui.exits import Exit

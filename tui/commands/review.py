@@ -12,7 +12,7 @@ from logger.errors import BadInput
 from logger.job.facts import Job as Folded
 from logger.job.judged import Judged
 from logger.job.prompt import next_prompt
-from logger.job.words import SHAPES
+from logger.job.verdictwords import SHAPES
 from logger.settings.settings import Home
 from logger.sheets.problems import legible
 from logger.sheets.sheet import Sheet

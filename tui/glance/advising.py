@@ -6,7 +6,7 @@ from fractions import Fraction
 from logger.advice.plan import Plan
 from logger.advice.wear import worn_chain
 from logger.bench.moment import Moment
-from logger.job.words import flats
+from logger.job.named import flats
 from logger.sheets.sheet import DriveTable
 from tui import lines
 

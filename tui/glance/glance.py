@@ -7,10 +7,12 @@ from logger import events as ev
 from logger.advice.wear import worn_chain
 from logger.bench.moment import Moment
 from logger.job.facts import Job
+from logger.job.happened import ASIDE
 from logger.job.judged import Judged
+from logger.job.named import spoken, target
 from logger.job.picked import is_wrench, typed_from
 from logger.job.prompt import Prompt
-from logger.job.words import ASIDE, detail, headline, spoken, target
+from logger.job.words import detail, headline
 from logger.sheets.sheet import MeasureStep, TorqueStep, ZeroStep
 from logger.units import trimmed
 from tui import lines

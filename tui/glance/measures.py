@@ -6,8 +6,9 @@ from logger.bench.moment import Moment
 from logger.job.facts import Attempt, Job
 from logger.job.job import current
 from logger.job.judged import Judged, limit_in, number
+from logger.job.named import spoken
 from logger.job.rules import value_at
-from logger.job.words import spoken, worth_line
+from logger.job.verdictwords import worth_line
 from logger.job.zeroed import limits_of
 from logger.sheets.sheet import MeasureStep, ZeroStep, check_id
 from logger.units import Limits, Quantity, approx, approx_limits, approx_margin, decimals, show, trimmed

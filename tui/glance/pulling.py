@@ -8,8 +8,8 @@ from logger import events as ev
 from logger.bench.moment import Moment
 from logger.job.facts import Job, Pull
 from logger.job.judged import Judged, number
+from logger.job.named import spoken
 from logger.job.torquepass import adapter_of, aim_of, aim_on_wrench, at_fastener, on_wrench, passes_of, window_of
-from logger.job.words import spoken
 from logger.sheets.sheet import TorqueStep, check_id
 from logger.units import approx, approx_limits, decimals, show, trimmed
 from tui import lines

@@ -9,7 +9,7 @@ from drivers.reading import ToolState
 from logger import events as ev
 from logger.bench.moment import Moment
 from logger.bench.replay import moments, pause
-from logger.job.words import spoken
+from logger.job.named import spoken
 from tui.glance.alarms import alarming
 from tui.glance.glance import Slot, follow
 

@@ -8,8 +8,8 @@ from fractions import Fraction
 from logger import events as ev
 from logger.bench.moment import Moment
 from logger.job.facts import Pull
+from logger.job.named import check_title
 from logger.job.torquepass import aim_of, aim_on_wrench, on_wrench, passes_of, window_of
-from logger.job.words import check_title
 from logger.sheets.sheet import TorqueStep, Window, check_id
 from logger.units import Limits, Quantity, approx, approx_limits, decimals, show, trimmed
 

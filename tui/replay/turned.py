@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from logger.advice.cameout import Comparison, came_out_of
 from logger.advice.startingpoint import starting_point
 from logger.job.facts import Job, Turn
-from logger.job.words import flats
+from logger.job.named import flats
 from logger.sheets.sheet import MeasureStep
 from tui.lines import tidy
 

@@ -12,7 +12,8 @@ from textual.screen import Screen
 from textual.widgets import Static
 
 from logger.bench.moment import Moment
-from logger.job.words import record_command, verdict_line
+from logger.job.verdictwords import verdict_line
+from logger.job.words import record_command
 from logger.record.warned import warnings_of
 from tui.actions import LEAVE, Action
 from tui.look import style_of

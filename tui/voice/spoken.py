@@ -5,10 +5,12 @@ from dataclasses import dataclass, replace
 
 from logger import events as ev
 from logger.bench.moment import Moment
+from logger.job.happened import ASIDE
 from logger.job.judged import Judged
+from logger.job.named import check_title, fastener_names
+from logger.job.named import spoken as spoken_place
 from logger.job.prompt import Prompt
-from logger.job.words import ASIDE, check_title, detail, fastener_names, headline
-from logger.job.words import spoken as spoken_place
+from logger.job.words import detail, headline
 from logger.record.warned import warnings_of
 from logger.sheets.sheet import MeasureStep, TorqueStep, ZeroStep, check_id
 from logger.units import trimmed

@@ -6,7 +6,7 @@ from rich.cells import cell_len
 from textual.content import Content
 
 from logger import events as ev
-from logger.job.words import SHAPES
+from logger.job.verdictwords import SHAPES
 from tui.look import style_of
 from tui.replay.replaying import Beside
 from tui.replay.turned import Turning

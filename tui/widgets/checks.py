@@ -8,7 +8,7 @@ from textual.geometry import Size
 
 from drivers.reading import RADIO, Link, ToolState
 from logger.job.rules import PASSES, standing
-from logger.job.words import SHAPES
+from logger.job.verdictwords import SHAPES
 from tui.glance.glance import Row
 from tui.look import style_of
 from tui.safe import cut, safe_text

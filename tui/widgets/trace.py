@@ -9,7 +9,7 @@ from fractions import Fraction
 from rich.cells import cell_len
 from textual.content import Content
 
-from logger.job.words import SHAPES
+from logger.job.verdictwords import SHAPES
 from tui.look import style_of
 from tui.replay.traced import Plot
 from tui.safe import safe_text

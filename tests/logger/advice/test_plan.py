@@ -8,8 +8,8 @@ import pytest
 from logger import events as ev
 from logger.advice.advice import advise, predict
 from logger.advice.plan import REREAD, STANDS, expected_after, flats_text, plan
+from logger.job.happened import happened
 from logger.job.prompt import Prompt
-from logger.job.words import happened
 from logger.sheets.drive import drive_of
 from tests.logger.walk import SMALL, Walk, answer, described, sheet_of, shipped, small
 from tui import lines

@@ -8,8 +8,8 @@ from drivers.clock import SystemClock
 from logger.bench.comment import add_comment, commented
 from logger.bench.replay import differences, moments
 from logger.errors import BadInput, TrailBusy
+from logger.job.happened import happened
 from logger.job.rules import judge
-from logger.job.words import happened
 from logger.record.record import make_record
 from logger.settings.settings import Home
 from logger.shelf.shelf import load_job

@@ -5,7 +5,7 @@ import pytest
 from logger import events as ev
 from logger.bench import declare
 from logger.errors import BadInput
-from logger.job import words
+from logger.job.happened import happened
 from logger.job.prompt import Prompt
 from tests.logger.walk import SMALL, Walk, answer, described, sheet_of, small
 
@@ -82,11 +82,11 @@ def test_a_length_beside_a_declared_wrench_is_of_the_wrong_tool_and_a_torque_bes
 
 def test_the_words_for_what_was_declared() -> None:
     job = small().job
-    assert words.happened(job, ev.ToolDeclared(tool="tape", tool_kind="tape")) == "Typed readings come from: tape"
+    assert happened(job, ev.ToolDeclared(tool="tape", tool_kind="tape")) == "Typed readings come from: tape"
     named = ev.ToolDeclared(tool="TW-2", tool_kind="torque wrench")
-    assert words.happened(job, named) == "Typed readings come from: TW-2 (torque wrench)"
+    assert happened(job, named) == "Typed readings come from: TW-2 (torque wrench)"
     none = ev.ToolDeclared(tool="typed", tool_kind="")
-    assert words.happened(job, none) == "Typed readings come from no tool that was named"
+    assert happened(job, none) == "Typed readings come from no tool that was named"
 
 
 # --- the adapter ---
@@ -149,6 +149,6 @@ def test_the_words_for_an_adapter() -> None:
     walk = small(upto="measure:gap")
     on = ev.AdapterDeclared(step="bolts", adapter=ev.Adapter(wrench="400 mm", extension="40 mm", angle=45))
     said = "Adapter on the wrench: Bearing bolts, 40 mm on a wrench of 400 mm, at 45°"
-    assert words.happened(walk.job, on) == said
+    assert happened(walk.job, on) == said
     off = ev.AdapterDeclared(step="bolts", adapter=None)
-    assert words.happened(answer(walk).job, off) == "No adapter on the wrench: Bearing bolts"
+    assert happened(answer(walk).job, off) == "No adapter on the wrench: Bearing bolts"

@@ -7,7 +7,7 @@ import pytest
 
 from logger import events as ev
 from logger.bench import intake
-from logger.job import words
+from logger.job import verdictwords
 from tests.logger.walk import SMALL, Walk, described, sheet_of
 
 OPENED = "2026-01-05"
@@ -51,7 +51,7 @@ def test_a_resolution_warns_above_a_tenth_and_gives_no_verdict_above_a_quarter(
     judged = walk.verdicts["gap"]
     assert (judged.verdict, bool(judged.warnings)) == (verdict, warned)
     if warned:
-        assert "more than a tenth of the window" in words.warning_lines(walk.job, judged)[0]
+        assert "more than a tenth of the window" in verdictwords.warning_lines(walk.job, judged)[0]
     if verdict == "waiting":
         assert "more than a quarter of the window: take it with a finer tool" in judged.reason
         assert walk.key == "measure:gap"

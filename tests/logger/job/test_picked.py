@@ -8,6 +8,7 @@ from logger import events as ev
 from logger.bench.typedby import read_line
 from logger.errors import BadInput
 from logger.job import words
+from logger.job.happened import happened
 from logger.job.picked import tools_picked
 from logger.job.prompt import Prompt
 from logger.job.zeroed import to_check
@@ -65,7 +66,7 @@ def test_where_two_kinds_were_picked_nobody_can_tell_which_it_was() -> None:
 def test_another_tool_of_the_kind_is_kept_and_set_aside_and_the_picked_one_counts() -> None:
     walk = _picked().read("32.0 mm", tool="spare")
     assert _reading(walk) == ("spare", "caliper", "other tool")
-    assert words.happened(walk.job, walk.last) == (
+    assert happened(walk.job, walk.last) == (
         "32.0 mm from spare: another tool was picked for this: kept, does not count"
     )
     assert walk.key == "measure:gap"
@@ -81,7 +82,7 @@ def test_a_pull_of_another_wrench_answers_nothing_and_still_moved_the_fastener()
     assert _pull(walk) == ("W1", False, "other tool")
     assert walk.verdict("bolts.left") == "waiting"
     assert walk.key == "slacken:bolts.left"
-    assert words.happened(walk.job, walk.last) == (
+    assert happened(walk.job, walk.last) == (
         "Pull of 40 N·m (Bearing bolts, left), another wrench was picked for this: it does not count, but it disturbs"
     )
     reason = walk.verdicts["bolts.left"].reason
@@ -103,7 +104,7 @@ def test_a_tool_named_since_counts_as_well_and_typed_readings_are_its_own() -> N
 
 def test_off_leads_back_to_what_was_picked_and_says_so() -> None:
     walk = _picked().say(ev.ToolDeclared(tool="spare", tool_kind="caliper")).say(OFF)
-    assert words.happened(walk.job, walk.last) == (
+    assert happened(walk.job, walk.last) == (
         "Typed readings come from what was picked: jaws (caliper); lever (torque wrench)"
     )
     assert _reading(walk.read("32.0 mm", tool="spare"))[2] == "other tool"
@@ -112,7 +113,7 @@ def test_off_leads_back_to_what_was_picked_and_says_so() -> None:
 
 def test_a_wrench_that_is_named_is_for_torques_and_leaves_the_lengths_to_the_caliper_that_was_picked() -> None:
     walk = _picked().say(BIG)
-    assert words.happened(walk.job, walk.last) == (
+    assert happened(walk.job, walk.last) == (
         "Typed torques come from: big (torque wrench); lengths from: jaws (caliper)"
     )
     assert _reading(walk.read("32.0 mm", tool="typed", kind="", source="typed")) == ("jaws", "caliper", "")
@@ -126,7 +127,7 @@ def test_where_a_caliper_was_picked_for_another_step_a_length_beside_a_named_wre
 
 def test_a_wrench_that_is_named_where_no_caliper_was_picked_is_refused_for_lengths() -> None:
     walk = _picked(LEVER).say(BIG)
-    assert words.happened(walk.job, walk.last) == "Typed readings come from: big (torque wrench)"
+    assert happened(walk.job, walk.last) == "Typed readings come from: big (torque wrench)"
     assert _reading(walk.read("32.0 mm", tool="typed", kind="", source="typed")) == (
         "big",
         "torque wrench",
@@ -177,7 +178,7 @@ def test_a_torque_that_nothing_asks_for_is_of_the_wrench_picked_for_the_fastener
 def test_picking_nothing_any_more_is_said_and_leaves_typed_readings_without_a_tool() -> None:
     walk = _picked()
     walk.say(tools_picked(walk.job, "Kim", ()))
-    assert words.happened(walk.job, walk.last) == "Kim uses: no tool that was picked"
+    assert happened(walk.job, walk.last) == "Kim uses: no tool that was picked"
     assert _reading(walk.read("32.0 mm", tool="typed", kind="", source="typed")) == ("typed", "", "")
 
 
@@ -210,7 +211,7 @@ def test_nothing_is_picked_for_a_closed_job() -> None:
 def test_who_uses_what_is_one_line_each_tool_once() -> None:
     again = ev.Pick(tool="lever", tool_kind="torque wrench", steps=("bolts",))
     event = tools_picked(small().job, "", [JAWS, LEVER, again])
-    assert words.happened(small().job, event) == "Robin uses: jaws (caliper); lever (torque wrench)"
+    assert happened(small().job, event) == "Robin uses: jaws (caliper); lever (torque wrench)"
 
 
 def test_the_prompt_names_the_tool_that_was_picked() -> None:

@@ -7,7 +7,8 @@ import pytest
 
 from logger import events as ev
 from logger.bench import intake
-from logger.job import words
+from logger.job import verdictwords, words
+from logger.job.happened import happened
 from logger.job.facts import Pull
 from logger.job.prompt import Prompt
 from logger.job.torquefit import budget
@@ -174,13 +175,13 @@ def test_a_pull_is_judged_at_the_fastener_limits_included(shown: str, verdict: s
 
 def test_what_the_wrench_read_is_told_with_what_it_is_at_the_fastener() -> None:
     walk = _loose(bolted(adapter=STRAIGHT)).pull("36.4 N·m")
-    said = words.happened(walk.job, walk.last)
+    said = happened(walk.job, walk.last)
     assert said == "Pull of 36.4 N·m on the wrench (40.04 N·m at the fastener) on Bearing bolts, left"
 
 
 def test_a_pull_through_an_adapter_in_another_unit_is_told_in_that_of_the_window_too() -> None:
     walk = _loose(bolted(adapter=STRAIGHT)).pull("27 lbf·ft")
-    said = words.happened(walk.job, walk.last)
+    said = happened(walk.job, walk.last)
     assert said.startswith("Pull of 27 lbf·ft on the wrench (29.7 lbf·ft, ≈ 40.3 N·m at the fastener)")
 
 
@@ -225,7 +226,7 @@ def test_a_pull_inside_the_window_but_too_near_a_limit_is_unsure_and_to_be_loose
     assert float(judged.decision.acceptance.low or 0) == pytest.approx(37.7127, abs=1e-4)
     assert f"{AGAIN} into ≈ 37.8 N·m to ≈ 42.2 N·m" in judged.reason
     assert walk.prompt.kind == "slacken"
-    assert words.settle(walk.job, judged).startswith("Bearing bolts, left: too near a limit to tell")
+    assert verdictwords.settle(walk.job, judged).startswith("Bearing bolts, left: too near a limit to tell")
     walk.override("bolts.left")
     assert walk.verdict("bolts.left") == "overridden"
 
@@ -372,7 +373,7 @@ def _typed(walk: Walk, text: str) -> ev.PullTaken:
 def test_a_typed_torque_was_set_and_clicked_and_is_told_so() -> None:
     walk = _loose(bolted())
     assert _typed(walk, "40 N·m").how == "set and clicked"
-    assert words.happened(walk.job, walk.last) == "Bearing bolts, left: set and clicked at 40 N·m"
+    assert happened(walk.job, walk.last) == "Bearing bolts, left: set and clicked at 40 N·m"
     assert walk.job.fastener(("bolts", "left")).pulls[0].how == "set and clicked"
     assert walk.verdict("bolts.left") == "inside"
 
@@ -408,7 +409,7 @@ def test_what_is_said_of_a_pull_too_high_names_no_value_twice_and_nests_no_brack
     walk = _loose(bolted(adapter="400 mm, 40 mm, 0")).pull("44.0 N·m")
     judged = walk.verdicts["bolts.left"]
     assert judged.reason == f"the wrench read 44.0 N·m, with the adapter, above the window: {AGAIN}"
-    line = words.verdict_line(walk.job, judged)
+    line = verdictwords.verdict_line(walk.job, judged)
     assert line.count("(") == 1
     assert line.count(judged.text) == 1
 

@@ -2,7 +2,8 @@
 
 import pytest
 
-from logger.job import words
+from logger.job import named, words
+from logger.job.happened import happened
 from logger.job.untaken import untaken
 from tests.logger.walk import Walk, answer, shipped, small
 
@@ -15,13 +16,13 @@ def test_an_override_of_what_was_never_taken_says_so(check: str, said: str) -> N
     walk = small(upto="measure:gap")
     assert untaken(walk.job, check) == said
     walk.override(check)
-    assert words.happened(walk.job, walk.last).endswith(f", which {said}")
+    assert happened(walk.job, walk.last).endswith(f", which {said}")
 
 
 def test_a_check_that_was_taken_needs_no_such_word() -> None:
     walk = small(upto="measure:gap").read("45.0 mm").override("gap")
     assert untaken(walk.job, "gap") == ""
-    assert words.happened(walk.job, walk.last) == "Overridden by Robin: Belt sag"
+    assert happened(walk.job, walk.last) == "Overridden by Robin: Belt sag"
 
 
 @pytest.mark.parametrize(
@@ -35,7 +36,7 @@ def test_a_check_that_was_taken_needs_no_such_word() -> None:
 )
 def test_an_override_of_what_a_life_hangs_on_says_so_at_once(sheet: str, check: str, grave: bool) -> None:
     walk = Walk(shipped(sheet)).override(check)
-    assert words.happened(walk.job, walk.last).startswith("NOT TO BE RIDDEN OR RUN. Overridden by Robin: ") == grave
+    assert happened(walk.job, walk.last).startswith("NOT TO BE RIDDEN OR RUN. Overridden by Robin: ") == grave
 
 
 @pytest.mark.parametrize(("check", "began"), [("brake", "NOT TO BE RIDDEN OR RUN: "), ("tightest", "Mind: ")])
@@ -44,7 +45,7 @@ def test_before_closing_an_override_is_told_with_its_weight(check: str, began: s
     while walk.prompt.kind != "close":
         answer(walk)
     (told,) = words.detail(walk.job, walk.prompt)
-    assert told.startswith(f"{began}{words.check_title(walk.job, check)} does not pass; Robin lets it: ")
+    assert told.startswith(f"{began}{named.check_title(walk.job, check)} does not pass; Robin lets it: ")
 
 
 def test_taking_back_a_half_of_a_difference_says_that_both_are_taken_again() -> None:
@@ -52,7 +53,7 @@ def test_taking_back_a_half_of_a_difference_says_that_both_are_taken_again() -> 
     while not walk.key.startswith("measure:slack"):
         answer(walk)
     walk.read("100.0 mm", "132.0 mm").back("slipped")
-    assert words.happened(walk.job, walk.last).endswith("it stays on the trail; both halves are taken again")
+    assert happened(walk.job, walk.last).endswith("it stays on the trail; both halves are taken again")
     assert walk.key.startswith("measure:slack.tightest")
     walk = small(upto="measure:gap").read("45.0 mm").back("slipped")
-    assert words.happened(walk.job, walk.last).endswith("it stays on the trail")
+    assert happened(walk.job, walk.last).endswith("it stays on the trail")

@@ -8,7 +8,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from logger import events as ev
-from logger.job import words
+from logger.job import verdictwords, words
+from logger.job.happened import happened
 from logger.job.zeroed import limits_of, suspected, to_check
 from logger.sheets.sheet import ZeroStep
 from logger.units import position
@@ -270,17 +271,14 @@ def test_a_value_begun_with_a_suspect_half_is_begun_anew() -> None:
 
 def test_what_settles_a_zero_check_is_said() -> None:
     walk = _at_zero()
-    assert words.settle(walk.job, walk.verdicts["zero"]) == "Take Caliper at zero: not taken yet."
+    assert verdictwords.settle(walk.job, walk.verdicts["zero"]) == "Take Caliper at zero: not taken yet."
     assert "It must read 0 mm, within 0.02 mm" in words.detail(walk.job, walk.prompt)
     walk.read("0.05 mm")
-    said = words.settle(walk.job, walk.verdicts["zero"])
+    said = verdictwords.settle(walk.job, walk.verdicts["zero"])
     assert said == "Zero the tool and take Caliper at zero again, or override with a note."
     assert "suspect" in words.detail(walk.job, walk.prompt)[-1]
     event = ev.Suspected(tool="C1", zero=3, readings=(4, 5), why="off")
-    assert (
-        words.happened(walk.job, event)
-        == "C1 failed its zero check: 2 readings are suspect and will be asked for again"
-    )
+    assert happened(walk.job, event) == "C1 failed its zero check: 2 readings are suspect and will be asked for again"
 
 
 # --- a failed check that does not stand ---

@@ -1,0 +1,40 @@
+"""What a person calls a place, a check, fasteners and a number of flats; pure."""
+
+from decimal import Decimal
+from fractions import Fraction
+
+from .facts import Job
+
+
+def spoken(place: str) -> str:
+    """A place or fastener as a person says it."""
+    return place.replace("_", " ").replace("-", " ")
+
+
+def target(job: Job, step_id: str, place: str) -> str:
+    """The step's title with its place, "Chain slack, tightest"."""
+    title = job.sheet.by_id[step_id].title
+    return f"{title}, {spoken(place)}" if place else title
+
+
+def check_title(job: Job, check: str) -> str:
+    """A check as a person says it."""
+    step, _, place = check.partition(".")
+    return target(job, step, place)
+
+
+def fastener_names(job: Job, names: tuple[str, ...]) -> str:
+    """Fasteners as a person says them, "Axle nut, Adjuster lock nuts left"."""
+    return ", ".join(target(job, step, place) for step, place in job.sheet.fasteners(names))
+
+
+def flats(count: Decimal | Fraction) -> str:
+    """Flats as a person says them: "2 flats tighter", "half a flat looser", "leave it"."""
+    exact = Fraction(count)
+    if exact == 0:
+        return "leave it"
+    whole, part = divmod(abs(exact), 1)
+    said = {(0, Fraction(1, 2)): "half a flat", (1, 0): "1 flat"}.get((whole, part))
+    if said is None:
+        said = {Fraction(0): f"{whole} flats", Fraction(1, 2): f"{whole} and a half flats"}.get(part)
+    return f"{said or f'{abs(count)} flats'} {'tighter' if exact > 0 else 'looser'}"
