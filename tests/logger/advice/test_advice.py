@@ -1,7 +1,6 @@
-"""How far to turn: properties of the joint answer, forecasts, and what a measured result says of them."""
+"""How far to turn: properties of the joint answer, and which of many answers wins."""
 
 import re
-from collections.abc import Mapping
 from dataclasses import replace
 from decimal import Decimal
 from fractions import Fraction
@@ -10,21 +9,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from logger.advice.advice import AdviceInput, Nut, advise, predict, snug
+from logger.advice.advice import AdviceInput, advise, predict
 from logger.drive import Drive
-
-COURIER = Drive.from_teeth(15, 42, Decimal("12.7"), 555, Decimal("1.0"))
-COARSE = Drive.from_teeth(17, 42, Decimal("15.875"), 650, Decimal("1.5"))
-
-FOUND = AdviceInput(
-    drive=COURIER,
-    slack_mm={"tightest": Decimal("47.0"), "opposite": Decimal("50.0")},
-    governing="tightest",
-    aim_mm=Fraction(32),
-    window_mm=(Fraction(25), Fraction(40)),
-    difference_mm=Decimal("-0.9"),
-    agree_within_mm=Fraction(1, 2),
-)
+from tests.logger.advice.cases import COARSE, COURIER, FOUND, known
 
 hundredths = st.integers(-300, 300).map(lambda n: Decimal(n) / 100)
 
@@ -58,11 +45,6 @@ def mirrored(given_: AdviceInput) -> AdviceInput:
         offset_mm=-given_.offset_mm,
         left_share=1 - given_.left_share,
     )
-
-
-def known(expected: Mapping[str, float | None]) -> dict[str, float]:
-    assert None not in expected.values()
-    return {place: value for place, value in expected.items() if value is not None}
 
 
 @settings(deadline=None, max_examples=60)
@@ -163,12 +145,6 @@ def test_one_flat_of_a_coarser_thread_by_hand() -> None:
     assert answer.expected_difference_mm == 0
 
 
-def test_one_flat_on_one_side_is_half_a_step() -> None:
-    both, one = predict(FOUND, 1, 1), predict(FOUND, 1, 0)
-    assert one.axle_movement_mm == pytest.approx(both.axle_movement_mm / 2)
-    assert one.expected_difference_mm - both.expected_difference_mm == COURIER.per_flat_mm
-
-
 def test_of_a_tie_the_looser_wins() -> None:
     case = replace(FOUND, slack_mm={"tightest": Decimal(40)}, difference_mm=None, window_mm=None)
     one, two = (predict(case, n, n).expected_slack_mm["tightest"] or 0 for n in (1, 2))
@@ -216,46 +192,6 @@ def test_half_flats_only_where_no_whole_flat_fits() -> None:
     assert "a half notch: between two notches" in advise(replace(tight, adjuster="cam")).notes
 
 
-def test_when_nothing_fits_it_says_what_comes_nearest_and_leans_loose() -> None:
-    uneven = replace(FOUND, slack_mm={"tightest": Decimal(20), "opposite": Decimal(45)})
-    answer = advise(uneven)
-    assert not answer.fits
-    assert any("look for uneven chain wear" in note for note in answer.notes)
-    assert any(note.startswith("nothing fits; nearest is slack tightest") for note in answer.notes)
-    expected = known(answer.expected_slack_mm)
-    assert 25 - expected["tightest"] < expected["opposite"] - 40
-
-
-def test_beyond_reach_it_goes_as_far_as_it_may() -> None:
-    answer = advise(replace(FOUND, difference_mm=Decimal(4), max_flats=4))
-    assert (answer.fits, answer.left < answer.right) == (False, True)
-    assert any("4 flats are the most" in note for note in answer.notes)
-
-
-def test_a_side_that_goes_back_ends_by_coming_in() -> None:
-    answer = advise(replace(FOUND, slack_mm={"tightest": Decimal(33)}, difference_mm=Decimal("0.9")))
-    assert answer.left < 0 < answer.right
-    assert "left is to be loosened: turn it out one flat too many, seat it, then in again by one" in answer.notes
-
-
-def test_play_left_by_the_turn_before_is_taken_up_first() -> None:
-    answer = advise(replace(FOUND, last_turns=(Fraction(-2), Fraction(1)), tightens="anticlockwise"))
-    assert answer.notes == ("left was turned out last: take up its play anticlockwise before counting",)
-
-
-def test_no_slack_at_all_is_doubted_and_slackened() -> None:
-    answer = advise(replace(FOUND, slack_mm={"tightest": Decimal(0)}, difference_mm=None))
-    assert answer.left < 0
-    assert any("may be tighter than can be read" in note for note in answer.notes)
-
-
-def test_turns_that_would_run_taut_are_said() -> None:
-    answer = predict(FOUND, 12, 12)
-    assert not answer.fits
-    assert answer.expected_slack_mm == {"tightest": None, "opposite": None}
-    assert answer.notes[0] == "the chain would run taut at tightest: do not turn so far"
-
-
 def test_a_difference_in_doubt_weighs_more() -> None:
     even = replace(FOUND, slack_mm={"tightest": Decimal("41.5")}, difference_mm=Decimal("0.1"))
     sure, unsure = advise(even), advise(replace(even, difference_u_mm=0.4))
@@ -290,11 +226,6 @@ def test_of_two_answers_that_mirror_each_other_the_left_side_is_turned_more() ->
     assert (float(answer.left), float(answer.right)) == (2.0, 1.0)
 
 
-def test_a_sprocket_on_the_left_follows_the_left_adjuster() -> None:
-    case = replace(FOUND, left_share=Fraction(3, 4))
-    assert predict(case, 2, 0).axle_movement_mm == pytest.approx(3 * predict(case, 0, 2).axle_movement_mm)
-
-
 @pytest.mark.parametrize(
     ("change", "said"),
     [
@@ -326,114 +257,3 @@ def test_input_that_contradicts_itself_is_refused(change: dict[str, object], sai
 )
 def test_the_ends_of_what_may_be_given_are_taken(change: dict[str, object]) -> None:
     assert advise(replace(FOUND, difference_mm=None, **change)).left >= 1  # type: ignore[arg-type]
-
-
-def test_each_note_is_a_whole_sentence_for_a_person() -> None:
-    uneven = advise(replace(FOUND, slack_mm={"tightest": Decimal(20), "opposite": Decimal(45)}))
-    assert uneven.notes == (
-        "the places differ by more than the window is wide: no turning brings them all in; "
-        "look for uneven chain wear or a sprocket that runs out",
-        "nothing fits; nearest is slack tightest 24.2 mm, opposite 47.0 mm, sides 0.07 mm apart",
-        "right is to be loosened: turn it out one flat too many, seat it, then in again by one",
-    )
-    far = advise(replace(FOUND, difference_mm=Decimal(4), max_flats=4))
-    assert far.notes[:2] == (
-        "nothing fits; nearest is slack tightest 39.6 mm, opposite 43.1 mm, sides 3.25 mm apart",
-        "4 flats are the most to turn at once: turn them, seat it, measure again",
-    )
-    assert far.notes[2] == "a half flat: corner up", "of the left side alone"
-    none = advise(replace(FOUND, slack_mm={"tightest": Decimal(0)}, difference_mm=None))
-    assert none.notes == (
-        "no slack at tightest: the chain may be tighter than can be read; slacken, seat and measure again",
-        "left is to be loosened: turn it out one flat too many, seat it, then in again by one",
-        "right is to be loosened: turn it out one flat too many, seat it, then in again by one",
-    )
-    cam = replace(FOUND, slack_mm={"tightest": Decimal(33)}, difference_mm=Decimal("0.9"), adjuster="cam")
-    assert advise(cam).notes == (
-        "left is to be loosened: turn it out one notch too many, seat it, then in again by one",
-    )
-    played = advise(replace(FOUND, last_turns=(Fraction(1), Fraction(-2))))
-    assert played.notes == ("right was turned out last: take up its play clockwise before counting",)
-    assert advise(replace(FOUND, last_turns=(Fraction(0), Fraction(1)))).notes == ()
-
-
-def test_places_that_differ_by_just_the_window_can_all_be_brought_in() -> None:
-    just = replace(FOUND, slack_mm={"tightest": Decimal(25), "opposite": Decimal(40)}, difference_mm=None)
-    assert advise(just).notes == ()
-    apart = replace(just, slack_mm={"tightest": Decimal(32), "opposite": Decimal(60)})
-    assert "look for uneven chain wear" in advise(apart).notes[0]
-    assert advise(replace(apart, window_mm=None)).notes == ()
-
-
-def test_of_two_places_that_would_run_taut_both_are_named() -> None:
-    assert predict(FOUND, 12, 12).notes == (
-        "the chain would run taut at tightest: do not turn so far",
-        "the chain would run taut at opposite: do not turn so far",
-    )
-
-
-# --- allowing for the nut -------------------------------------------------------------------------------------------
-
-
-@settings(deadline=None, max_examples=40)
-@given(st.integers(-150, 150), st.integers(-30, 30), st.integers(-2, 4), st.integers(-2, 4), st.booleans())
-def test_what_the_nut_will_do_is_added_once(moved: int, apart: int, left: int, right: int, holds: bool) -> None:
-    nut = Nut(movement_mm=moved / 1000, difference_mm=Fraction(apart, 100), holds=holds)
-    plain, allowing = FOUND, replace(FOUND, nut=nut)
-    tight, before = predict(allowing, left, right), predict(snug(allowing), left, right)
-    if holds:  # the readings have it already: the same with the nut tight, less before it is
-        assert tight.expected_slack_mm == predict(plain, left, right).expected_slack_mm
-    else:
-        assert before.expected_slack_mm == predict(plain, left, right).expected_slack_mm
-    assert tight.expected_difference_mm - before.expected_difference_mm == nut.difference_mm
-    slacks = before.expected_slack_mm["tightest"], tight.expected_slack_mm["tightest"]
-    if None not in slacks:
-        assert COURIER.movement(slacks[0] or 0, slacks[1] or 0) == pytest.approx(nut.movement_mm, abs=2e-4)
-    assert tight.fits <= before.fits
-
-
-def test_allowing_for_a_nut_that_pulls_rearward_leaves_more_slack_before_it() -> None:
-    allowing = replace(FOUND, nut=Nut(movement_mm=0.15))
-    answer = advise(allowing)
-    assert answer.fits
-    assert answer.axle_movement_mm < advise(FOUND).axle_movement_mm
-
-
-# --- on a limit -----------------------------------------------------------------------------------------------------
-
-
-ON_THE_LIMIT = AdviceInput(
-    drive=Drive.from_teeth(17, 42, Decimal("15.875"), 650, Decimal("1.25")),
-    slack_mm={"": Decimal("32.1")},
-    governing="",
-    aim_mm=Fraction(32),
-    window_mm=(Fraction(31), Fraction("32.1")),
-    difference_mm=Decimal("0.1"),
-    agree_within_mm=Fraction(1, 10),
-)
-
-
-@pytest.mark.parametrize("slack", ["31", "31.1", "32.1", "31.000000001"])
-def test_what_lies_on_a_limit_fits_as_it_is(slack: str) -> None:
-    case = replace(ON_THE_LIMIT, slack_mm={"": Decimal(slack)})
-    found = predict(case, 0, 0)
-    assert found.fits
-    assert found.expected_slack_mm[""] == float(slack)
-    assert advise(replace(case, agree_within_mm=Fraction(1, 10))).fits
-
-
-@pytest.mark.parametrize("slack", ["32.1000000001", "30.9999999999"])
-def test_a_reading_beyond_a_limit_by_less_than_noise_does_not_fit_as_it_is(slack: str) -> None:
-    assert not predict(replace(ON_THE_LIMIT, slack_mm={"": Decimal(slack)}), 0, 0).fits
-
-
-def test_sides_beyond_what_is_to_agree_never_fit_by_noise() -> None:
-    assert not predict(replace(ON_THE_LIMIT, difference_mm=Decimal("0.1000000001")), 0, 0).fits
-
-
-def test_a_forecast_on_a_limit_fits_though_its_arithmetic_is_in_floats() -> None:
-    after = predict(ON_THE_LIMIT, 1, 1).expected_slack_mm[""]
-    assert after is not None
-    for off, fits in ((Fraction(0), True), (Fraction(1, 10**10), True), (Fraction(1, 10**8), False)):
-        low = Fraction(after) + off
-        assert predict(replace(ON_THE_LIMIT, window_mm=(low, low + 1)), 1, 1).fits is fits
