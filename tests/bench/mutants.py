@@ -46,11 +46,17 @@ GROUPS = {
         ("job/job", "job/facts", "job/prompt"),
         ("job", "bench/test_replay", "bench/test_bench", "bench/test_intake", "bench/test_declare"),
     ),
-    "advice": Group(("advice/advice", "advice/plan", "drive"), ("advice", "test_drive", "job/test_trade")),
+    "advice": Group(
+        ("advice/advice", "advice/plan", "drive"),
+        ("advice", "test_drive", "test_rigidlinks", "test_advance", "job/test_trade"),
+    ),
     "pulls": Group(
         ("pulls/pulls", "pulls/found", "pulls/trace"), ("pulls/test_pulls", "pulls/test_found", "pulls/test_trace")
     ),
-    "units": Group(("units", "metrology/conformity", "metrology/uncertainty"), ("test_units", "metrology")),
+    "units": Group(
+        ("units", "metrology/conformity", "metrology/uncertainty"),
+        ("test_units", "test_quantities", "test_windows", "test_shown", "metrology"),
+    ),
 }
 
 QUICK = """
