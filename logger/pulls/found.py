@@ -204,7 +204,7 @@ def _cross_check(pull: FoundPull, own: ToolPeak, level: Levels) -> str:
     value, known = value_of(own.text), unit_of(own.unit)
     if value is None or known is None or known[0] != "torque":
         return f"the tool's own peak {own.text} {own.unit} is no torque"
-    scale = Fraction(1) if own.unit == pull.unit else factor(own.unit, pull.unit)
+    scale = factor(own.unit, pull.unit)
     peak, host = abs(Fraction(value)) * scale, abs(Fraction(pull.maximum))
     slack = _last_digit(value) * scale + _last_digit(pull.maximum) + 4 * Fraction(level.noise)
     said = f"the samples reached {pull.maximum_text} {pull.unit}, the tool's own peak is {own.text} {own.unit}"

@@ -199,7 +199,7 @@ def signed(value: Decimal, sign: int) -> Decimal:
     return value if sign > 0 else value.copy_negate()
 
 
-def replayed(trace: Trace, settings: PullSettings, unit: str = "N·m") -> Climb:
+def replayed(trace: Trace, settings: PullSettings, unit: str) -> Climb:
     """Recompute a pull from its stored trace by the steps it went through live; BadInput when it is empty."""
     values = [(ms, Decimal(text), text) for ms, text in trace]
     if not values:

@@ -75,6 +75,22 @@ def test_a_peak_without_a_pull_comes_out_alone() -> None:
     assert [type(each) for each in found] == [LonePeak, FoundPull]
 
 
+def test_a_pull_in_progress_keeps_the_last_own_peak_and_the_one_before_comes_out_alone() -> None:
+    arrivals = sorted([*stream(hand()), peak(850, "97.9"), peak(870, "98.4")], key=lambda each: each.at.mono_ns)
+    alone, pull = run(arrivals, WAITS)
+    assert alone == LonePeak(peak(850, "97.9"), streams=True)
+    assert isinstance(pull, FoundPull)
+    assert pull.own_peak == peak(870, "98.4")
+
+
+def test_the_own_peak_of_one_pull_is_not_that_of_the_next() -> None:
+    arrivals = sorted([*stream(hand(top=60) + hand(top=98)), peak(850, "60.2")], key=lambda each: each.at.mono_ns)
+    first, second = run(arrivals, WAITS)
+    assert isinstance(first, FoundPull)
+    assert isinstance(second, FoundPull)
+    assert (first.own_peak, second.own_peak) == (peak(850, "60.2"), None)
+
+
 @pytest.mark.parametrize(
     ("text", "unit", "doubt"),
     [
@@ -98,6 +114,32 @@ def test_the_samples_cross_check_the_own_peak(text: str, unit: str, doubt: str) 
     assert pull.own_peak is not None
     assert bool(pull.cross_check) == bool(doubt)
     assert doubt in pull.cross_check
+
+
+@pytest.mark.parametrize(
+    ("text", "unit", "doubted"),
+    [
+        ("97.59", "N·m", False),  # 98.00 is above it by 0.41 N·m: a last digit of each, 0.01, and four times 0.1 N·m
+        ("97.58", "N·m", False),
+        ("97.57", "N·m", True),
+        ("97.49", "N·m", True),
+        ("71.9", "lbf·ft", False),  # 97.48 N·m; a last digit of 0.1 lbf·ft is 0.136 N·m: 0.546 N·m in all
+        ("71.8", "lbf·ft", True),  # 97.35 N·m
+        ("995", "kgf·cm", False),  # 97.58 N·m; a last digit of 1 kgf·cm is 0.098 N·m: 0.508 N·m in all
+        ("994", "kgf·cm", True),  # 97.48 N·m: 0.52 N·m below
+    ],
+)
+def test_the_last_digits_of_both_in_one_unit_are_no_doubt(text: str, unit: str, *, doubted: bool) -> None:
+    """NIST SP 811: 1 lbf·ft = 1.355 818 N·m, 1 kgf·m = 9.806 65 N·m."""
+    pull = one([*stream(hand(rest_ms=0)), peak(905, text, unit)], WAITS)
+    said = f"the samples reached 98.00 N·m, the tool's own peak is {text} {unit}: it must not be smaller"
+    assert pull.cross_check == (said if doubted else "")
+
+
+def test_an_own_peak_too_high_is_told_with_what_sampling_can_miss() -> None:
+    pull = one([*stream(hand(rest_ms=0)), peak(905, "100.5")], WAITS)
+    said = "the samples reached 98.00 N·m, the tool's own peak is 100.5 N·m"
+    assert pull.cross_check == f"{said}: further apart than the 1.96 N·m that sampling can miss"
 
 
 def test_a_stream_too_slow_to_bound_the_peak_says_so_and_doubts_nothing() -> None:

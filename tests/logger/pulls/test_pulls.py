@@ -102,6 +102,13 @@ def test_two_pulls_are_two() -> None:
     assert len(found) == 2
 
 
+@pytest.mark.parametrize("sign", [1, -1])
+def test_a_small_torque_is_pulled_the_way_it_is(sign: int) -> None:
+    texts = line((0, 0), (100, 0), (500, 0.9), (600, 0), (900, 0), sign=sign)
+    found = one(stream(texts), replace(PLAIN, start=Decimal("0.5")))
+    assert (found.maximum, found.direction) == (sign * Decimal("0.90"), "clockwise" if sign > 0 else "anticlockwise")
+
+
 def test_the_other_way_round_at_once_is_another_pull() -> None:
     texts = line((0, 0), (100, 0), (600, 60)) + line((0, -60), (500, -70), (600, 0), (900, 0))
     found = run(stream(texts))
@@ -357,6 +364,13 @@ def test_only_the_first_click_is_the_first_peak() -> None:
     texts = ["0.00", "30.00", "60.00", "50.00", "70.00", "60.00", "80.00", *["70.00"] * 8, *["0.00"] * 40]
     pull = one(stream(texts))
     assert (pull.first_peak_text, pull.maximum_text) == ("60.00", "80.00")
+
+
+def test_a_pull_of_two_samples_has_the_time_between_them_and_one_of_one_has_none() -> None:
+    two = one(stream(["0.00", "60.00"], period_ms=12.5))
+    assert (two.sample_count, two.period_ms, two.invalid) == (2, Decimal("12.500"), "the stream ended inside the pull")
+    alone = one(stream(["60.00"]))
+    assert (alone.sample_count, alone.period_ms) == (1, None)
 
 
 def test_the_live_view_before_anything_arrived_and_after_the_stream_ended() -> None:

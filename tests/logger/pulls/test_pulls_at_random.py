@@ -70,7 +70,7 @@ def test_nothing_is_lost_and_every_pull_holds_together(arrivals: Arrivals, own: 
         assert (each.maximum > 0) == (each.direction == "clockwise")
         assert abs(each.first_peak) <= abs(each.maximum)
         assert [ms for ms, _ in each.trace] == sorted(ms for ms, _ in each.trace)
-        again = replayed(each.trace, PLAIN)
+        again = replayed(each.trace, PLAIN, each.unit)
         assert (again.top.text, again.first_peak.text) == (each.maximum_text, each.first_peak_text)
 
 

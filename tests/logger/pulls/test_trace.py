@@ -86,7 +86,7 @@ def noisy(seed: int, *, sign: int = 1, period_ms: int = 1, sigma: float = 0.05) 
 @pytest.mark.parametrize("seed", range(20))
 def test_a_stored_trace_replays_to_the_same_peaks_digit_for_digit(seed: int) -> None:
     pull = one(stream(noisy(seed, sign=1 if seed % 2 else -1), period_ms=1.7))
-    again = replayed(pull.trace, PLAIN)
+    again = replayed(pull.trace, PLAIN, pull.unit)
     assert (again.top.text, again.first_peak.text) == (pull.maximum_text, pull.first_peak_text)
     assert again.under_read == pull.under_read_bound
     assert again.top.size.as_tuple().digits == pull.maximum.as_tuple().digits
@@ -98,9 +98,17 @@ def test_long_numbers_pass_unrounded() -> None:
     assert str(pull.maximum) == pull.maximum_text == long
 
 
+@pytest.mark.parametrize(("texts", "top"), [(("0.01", "0.9", "-0.2"), "0.9"), (("-0.01", "-0.9", "0.2"), "-0.9")])
+def test_a_trace_replays_in_the_direction_of_its_largest_value(texts: tuple[str, ...], top: str) -> None:
+    trace = tuple((10 * n, text) for n, text in enumerate(texts))
+    again = replayed(trace, PLAIN, "N·m")
+    assert again.top == (10, Decimal("0.9"), top)
+    assert again.steepest == Decimal("0.89")
+
+
 def test_an_empty_trace_cannot_be_replayed() -> None:
     with pytest.raises(BadInput) as refused:
-        replayed((), PLAIN)
+        replayed((), PLAIN, "N·m")
     said = "The trace of this pull is empty. A typed torque and a lone peak have none to replay."
     assert str(refused.value) == said
 
