@@ -5,7 +5,6 @@ import json
 import os
 import sys
 from collections.abc import Iterable, Sequence
-from contextlib import suppress
 from types import TracebackType
 from typing import Any, Self
 
@@ -99,10 +98,12 @@ class RemoteStandIn:
                 future.set_result(told)
 
     async def _settled(self) -> None:
-        if self._listening is not None:
-            self._listening.cancel()
-            with suppress(asyncio.CancelledError):
-                await self._listening
+        if (listening := self._listening) is not None:
+            listening.cancel()
         for future in self._asked.values():
             future.cancel()
         self._asked.clear()
+        if listening is not None:
+            await asyncio.wait([listening])  # awaited itself, its cancellation and our own could not be told apart
+            if not listening.cancelled():
+                listening.result()
