@@ -2,32 +2,22 @@
 
 import re
 from collections import defaultdict
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 
 import pytest
 
 from tui.cli import parser
 from tui.commands.options import Option
-from tui.commands.table import COMMANDS, Command
+from tui.commands.table import Command
 from tui.exits import Exit
 
+from .leaves import LEAVES
 from .readme import README, prose, rows, section, spans
 
 FAMILIES = {("tools", "profile"), ("trail",), ("shop",), ("sheets",), ("tools",)}
 """Commands that only lead to others."""
 EITHER = {"evenhand record": {"JOB"}, "evenhand rejudge": {"JOB"}}
 """What may be left out by the parser, where README shows what stands in its place."""
-
-
-def leaves(commands: Iterable[Command] = COMMANDS, before: str = "evenhand") -> Iterator[tuple[str, Command]]:
-    for command in commands:
-        path = f"{before} {command.name}"
-        if command.run:
-            yield path, command
-        yield from leaves(command.children, path)
-
-
-LEAVES = dict(leaves())
 
 
 def as_written(option: Option) -> str:

@@ -14,7 +14,7 @@ from logger.job.prompt import Prompt
 from logger.job.zeroed import to_check
 from tests.logger.walk import Walk, sheet_of, small
 
-from .test_zeroed import zeroed_sheet
+from .zeroing import zeroed_sheet
 
 JAWS = ev.Pick(tool="jaws", tool_kind="caliper", steps=("gap", "ends"))
 LEVER = ev.Pick(tool="lever", tool_kind="torque wrench", steps=("bolts",))

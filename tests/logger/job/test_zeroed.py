@@ -13,33 +13,9 @@ from logger.job.happened import happened
 from logger.job.zeroed import limits_of, suspected, to_check
 from logger.sheets.sheet import ZeroStep
 from logger.units import position
-from tests.logger.walk import SMALL, Walk, answer, sheet_of
+from tests.logger.walk import Walk, answer, sheet_of
 
-ZERO = """
-[[step]]
-id = "{id}"
-kind = "zero"
-title = "{title}"
-tools = ["caliper"]
-ask = "Close the jaws and read."
-reference = "{reference}"
-within = "0.02 mm"
-"""
-
-
-def _zero(step: str, title: str = "Caliper at zero", reference: str = "0 mm", more: str = "") -> str:
-    return ZERO.format(id=step, title=title, reference=reference) + more
-
-
-def zeroed_sheet(*, start: bool = True, end: bool = False, every: int = 0, reference: str = "0 mm") -> str:
-    """The small sheet with a zero check before the measuring, one at its end, or both."""
-    text = SMALL
-    if start:
-        due = f"every = {every}\n" if every else ""
-        text = text.replace(
-            '[[step]]\nid = "gap"', _zero("zero", reference=reference, more=due) + '[[step]]\nid = "gap"'
-        )
-    return text + _zero("last_zero", "Caliper at zero, at the end") if end else text
+from .zeroing import zeroed_sheet
 
 
 def _at_zero(*, start: bool = True, end: bool = False, every: int = 0, reference: str = "0 mm") -> Walk:
@@ -313,6 +289,13 @@ def test_of_two_tools_that_failed_the_one_checked_last_is_seen_to_first() -> Non
         walk = _at_zero().read("0.05 mm", tool=first).read("0.06 mm", tool=second)
         assert to_check(walk.job, walk.sheet.zeros[0]) == second
         assert walk.verdicts["zero"].text == "0.06"
+
+
+def test_a_reading_that_no_named_tool_took_fails_for_no_tool_in_particular() -> None:
+    walk = _at_zero().read("0.05 mm", tool="typed", kind="")
+    assert (walk.key, walk.verdict("zero")) == ("zero:zero", "high")
+    assert to_check(walk.job, walk.sheet.zeros[0]) == ""
+    assert walk.read("0.00 mm").verdict("zero") == "high", "it was taken with C1"
 
 
 def test_readings_taken_back_wear_a_zero_too_but_only_of_the_tool_in_hand() -> None:

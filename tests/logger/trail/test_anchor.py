@@ -10,9 +10,7 @@ from logger.errors import BadInput
 from logger.trail.anchor import Anchor, as_text, from_text
 from logger.trail.anchorfile import from_record
 
-TRAIL = "0123456789abcdef0123456789abcdef"
-HASH = "ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad"
-HEAD = Anchor(41, bytes.fromhex(HASH), TRAIL)
+from .headed import HASH, HEAD, TRAIL
 
 
 def record(**head: object) -> bytes:

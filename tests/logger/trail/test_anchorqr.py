@@ -12,7 +12,7 @@ import zxingcpp
 from logger.trail.anchor import as_text, from_text
 from logger.trail.anchorqr import qr_lines, qr_svg
 
-from .test_anchor import HEAD
+from .headed import HEAD
 
 
 def test_the_svg_stands_inline_and_has_no_script() -> None:
