@@ -205,6 +205,10 @@ class Job:
         """What happened to one fastener; a fresh one when nothing did."""
         return self.fasteners.get(place, Fastener())
 
+    def is_disturbed(self, step: str, since: int) -> bool:
+        """Whether an act disturbed a step after an event, given by its sequence."""
+        return self.disturbed.get(step, 0) > since
+
     def turned(self, step: str) -> int:
         """Sequence of the last turning of an adjust step, 0 before any."""
         return max((turn.seq for turn in self.turns if turn.step == step), default=0)

@@ -70,7 +70,7 @@ def value_at(job: Job, step: MeasureStep, slot: str) -> Value:
     if attempt is None:
         return Value("waiting", "not taken yet", attempts=len(attempts))
     found = Value("waiting", attempts=len(attempts), since=attempt.since)
-    if attempt.since < job.disturbed.get(step.id, 0):
+    if job.is_disturbed(step.id, attempt.since):
         return replace(found, verdict="stale", reason="disturbed since it was taken")
     if len(attempt.units) > 1:
         return replace(found, reason="readings in two units: take it again with one tool")

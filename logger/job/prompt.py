@@ -177,8 +177,8 @@ def _half_a_repeat(job: Job, step: MeasureStep, attempt: Attempt) -> bool:
     """Whether the first half of a further difference was taken, and nothing came between."""
     if len(attempt.live) <= step.set_size or is_whole(step, attempt.live) or len(attempt.units) != 1:
         return False
-    fresh = attempt.since > job.disturbed.get(step.id, 0)
-    return fresh and not any(each.seq in job.suspect for each in attempt.live)
+    suspect = any(each.seq in job.suspect for each in attempt.live)
+    return not suspect and not job.is_disturbed(step.id, attempt.since)
 
 
 # --- adjust ----------------------------------------------------------------------------------------------------------

@@ -57,18 +57,17 @@ def _overridden(job: Job, judged: Judged) -> Judged:
 
 
 def _confirmed(job: Job, step: str) -> Judged:
-    at = job.confirmed.get(step, 0)
-    if not at:
+    if step not in job.confirmed:
         return Judged(step, "waiting", "not confirmed yet")
-    if at < job.disturbed.get(step, 0):
+    if job.is_disturbed(step, job.confirmed[step]):
         return Judged(step, "stale", "disturbed since it was confirmed")
     return Judged(step, "done")
 
 
 def _noted(job: Job, step: str) -> Judged:
-    at, text = job.notes.get(step, (0, ""))
-    if not at:
+    if step not in job.notes:
         return Judged(step, "waiting", "not written down yet")
-    if at < job.disturbed.get(step, 0):
+    at, text = job.notes[step]
+    if job.is_disturbed(step, at):
         return Judged(step, "stale", "disturbed since it was written down", text=text)
     return Judged(step, "done", text=text)

@@ -37,7 +37,7 @@ def zeroed(job: Job, step: ZeroStep) -> Judged:
         return Judged(step.id, "waiting", "not taken yet", attempts=len(attempts))
     last, failed = attempt.live[-1], _failed(job, step)
     judged = _against_reference(step, failed or last, len(attempts))
-    if last.seq < job.disturbed.get(step.id, 0):
+    if job.is_disturbed(step.id, last.seq):
         return replace(judged, verdict="stale", reason="disturbed since it was taken")
     due = None if failed else _due(job, step)
     return judged if due is None else replace(judged, verdict=due.verdict, reason=due.reason)
@@ -45,16 +45,14 @@ def zeroed(job: Job, step: ZeroStep) -> Judged:
 
 def to_check(job: Job, step: ZeroStep) -> str:
     """Name the one tool that this check is wanted of now; empty where any will do, or nobody named it."""
-    failed = _failed(job, step)
-    due = _due(job, step) if failed is None else None
-    tool, kind = (failed.tool, failed.tool_kind) if failed else (due.tool, due.kind) if due else ("", "")
-    return tool if kind in step.tools else ""
+    wanted = _failed(job, step) or _due(job, step)
+    return wanted.tool if wanted is not None and wanted.tool_kind in step.tools else ""
 
 
 def _against_reference(step: ZeroStep, taken: Taken, attempts: int) -> Judged:
     value, limits = Fraction(taken.value), limits_of(step, taken.unit)
     verdict = position(value, limits)
-    text = number(value, taken.unit, decimals(trimmed(taken.text)), limits)
+    text = number(value, taken.unit, decimals(trimmed(taken.text)))
     off = f"{taken.tool} reads more than {step.within} off {step.reference}: {REMEDY}"
     reason = "" if verdict == "inside" else off
     return Judged(step.id, verdict, reason, value, text, taken.unit, margin(value, limits), attempts)
@@ -68,7 +66,7 @@ class _Due:
     """A tool that has to be checked, and why."""
 
     tool: str
-    kind: str
+    tool_kind: str
     verdict: Verdict
     reason: str
 
@@ -92,9 +90,9 @@ def _failed(job: Job, step: ZeroStep) -> Taken | None:
 
 def _set_aside(job: Job, step: ZeroStep, failed: Taken) -> bool:
     """Whether another tool that is known by name passed since a failed one failed, and since it was last used."""
-    last_used = max((each.seq for each in _measured(job) if each.tool == failed.tool), default=0)
+    since = max([failed.seq, *(each.seq for each in _measured(job) if each.tool == failed.tool)])
     named = (each for each in _checked(job, step).values() if each.tool_kind in step.tools)
-    others = (each for each in named if each.tool != failed.tool and each.seq > max(failed.seq, last_used))
+    others = (each for each in named if each.tool != failed.tool and each.seq > since)
     return any(_passes(step, each) for each in others)
 
 
@@ -104,11 +102,10 @@ def _due(job: Job, step: ZeroStep) -> _Due | None:
     Only a tool on which the job rests now is due, and the one that was checked last.
     """
     checked, resting = _checked(job, step), list(_resting(job))
-    newest = next(iter(checked), "")
     for tool, last in checked.items():
         used = [at for at, each in resting if each.tool == tool and each.seq > last.seq]
         since = sum(each.tool == tool and each.seq > last.seq for each in _measured(job))
-        if step.every is not None and since >= step.every and (used or tool == newest):
+        if step.every is not None and since >= step.every and (used or tool == next(iter(checked))):
             reason = f"{since} readings of {tool} since: due after {step.every}"
             return _Due(tool, last.tool_kind, "stale", reason)
         if any(at < job.sheet.order[step.id] for at in used):

@@ -12,6 +12,7 @@ from logger.job.torquefit import budget
 from logger.metrology.uncertainty import true_torque_interval
 from tests.logger.job.torquing import (
     AGAIN,
+    STRAIGHT,
     loose,
     reason,
     with_battery,
@@ -97,6 +98,14 @@ def test_an_adapter_makes_the_uncertainty_larger_with_the_torque() -> None:
     plain, long = budget(walk.job, _pull("40")), budget(walk.job, _pull("40", adapter=_STRAIGHT))
     assert long.u == pytest.approx(plain.u * 1.1)
     assert long.assumed == "the lengths of the adapter taken as exact"
+
+
+def test_what_a_verdict_takes_for_granted_is_told_with_it() -> None:
+    walk = loose(bolted(adapter=STRAIGHT), described()).pull("36.4 N·m")
+    judged = walk.verdicts["bolts.left"]
+    assert (judged.verdict, judged.unknown) == ("inside", ("calibration",))
+    assert judged.assumed == "the lengths of the adapter taken as exact"
+    assert loose(bolted(), described()).pull("40.0 N·m").verdicts["bolts.left"].assumed == ""
 
 
 _STRAIGHT = ev.Adapter(wrench="400 mm", extension="40 mm")

@@ -295,7 +295,7 @@ def test_a_reading_that_no_named_tool_took_fails_for_no_tool_in_particular() -> 
     walk = _at_zero().read("0.05 mm", tool="typed", kind="")
     assert (walk.key, walk.verdict("zero")) == ("zero:zero", "high")
     assert to_check(walk.job, walk.sheet.zeros[0]) == ""
-    assert walk.read("0.00 mm").verdict("zero") == "high", "it was taken with C1"
+    assert walk.read("0.00 mm").verdict("zero") == "inside", "one that is known by name answers for it"
 
 
 def test_readings_taken_back_wear_a_zero_too_but_only_of_the_tool_in_hand() -> None:
