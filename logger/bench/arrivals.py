@@ -15,7 +15,7 @@ from logger.pulls.figures import stated_settings
 from logger.pulls.pulls import Found, PullState
 from logger.pulls.wrenches import Wrench
 
-from . import intake
+from . import asitcame, intake, pullintake
 from .moment import Moment
 
 MOST_SAID = 300
@@ -67,7 +67,7 @@ class Arrivals:
             case Undecoded(aside=True):
                 pass  # a heartbeat is not a reading that could not be understood
             case Undecoded():
-                await self._store(intake.undecoded_event(arrival))
+                await self._store(asitcame.undecoded_event(arrival))
             case ToolState():
                 await self._tool_state(arrival)
 
@@ -114,7 +114,7 @@ class Arrivals:
             del self.tools[other]  # until it tells its serial number, a tool goes by its advertised name
         self.tools[state.tool] = state
         if before is None or replace(before, at=state.at) != state:
-            await self._store(intake.state_event(state))
+            await self._store(asitcame.state_event(state))
         if state.link is Link.LOST and state.tool in self._wrenches:
             wrench = self._wrenches[state.tool]
             await self._store_pulls(wrench.flush(None), wrench)
@@ -132,7 +132,7 @@ class Arrivals:
         try:
             found = wrench.feed(arrival)
         except BadInput as error:
-            await self._store(intake.no_torque_event(arrival, error.message))
+            await self._store(asitcame.no_torque_event(arrival, error.message))
             return
         if isinstance(arrival, TorqueSample):
             for listener in self.live_listeners:
@@ -143,7 +143,7 @@ class Arrivals:
         cut: asyncio.CancelledError | None = None
         for each in found:
             try:
-                await self._store(intake.found_event(self._now().job, self._now().prompt, each, wrench.settings))
+                await self._store(pullintake.found_event(self._now().job, self._now().prompt, each, wrench.settings))
             except asyncio.CancelledError as error:  # stored; so are the rest, then the cancelling goes on
                 cut = error
         if cut is not None:

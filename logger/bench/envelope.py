@@ -5,9 +5,9 @@ from pathlib import Path
 
 from drivers.reading import Clock
 from logger import events as ev
-from logger.trail.trail import Stored, Trail
-
-from .intake import utc_text
+from logger.trail.clocks import utc_text
+from logger.trail.trail import Trail
+from logger.trail.writer import Stored
 
 
 def _boot_id() -> str:

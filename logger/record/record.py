@@ -22,9 +22,9 @@ from logger.shelf.shelf import begin, load_job
 from logger.trail.anchor import Anchor
 from logger.trail.file import reader
 from logger.trail.keys import BenchKey
+from logger.trail.read import read
 from logger.trail.schema import trail_id_of
 from logger.trail.seal import signed
-from logger.trail.trail import read
 from logger.units import Quantity, decimals, show_number
 
 from .form import CheckPart, HeadPart, OverridePart, RecordFile, SheetPart, Standing, WorthPart

@@ -13,8 +13,7 @@ from logger.errors import BadInput, TrailDamaged
 from logger.job.job import Job, fold, opened
 from logger.sheets.file import load_sheet
 from logger.trail.file import is_there, reader
-from logger.trail.read import sound_job
-from logger.trail.trail import StoredEvent, need_sound, read
+from logger.trail.read import StoredEvent, need_sound, read, sound_job
 
 
 def records(path: Path, job: str | None = None) -> Iterator[ev.Record]:

@@ -5,7 +5,7 @@ from pathlib import Path
 from logger import events as ev
 from logger.errors import BadInput
 from logger.trail.file import is_there
-from logger.trail.trail import read
+from logger.trail.read import read
 from logger.units import parse_quantity
 
 HOW = "Give its value, its standard uncertainty and how it was proven: --side-offset VALUE U HOW."

@@ -14,7 +14,7 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from logger.errors import BadInput, EvenhandError, NothingToTalkTo
-from logger.trail.trail import StoredEvent
+from logger.trail.read import StoredEvent
 
 from .outboxstate import Sending, acknowledged, asked_again, begun_again, refused, sent, stalled
 from .outboxtrail import CursorFile, Source

@@ -9,8 +9,8 @@ from typing import Protocol
 from logger.errors import BadInput
 from logger.trail.canonical import genesis
 from logger.trail.file import reader
+from logger.trail.read import StoredEvent, read
 from logger.trail.schema import has_signatures, trail_id_of
-from logger.trail.trail import StoredEvent, read
 
 
 class Source(Protocol):

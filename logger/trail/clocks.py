@@ -2,14 +2,15 @@
 
 Order is by number and never by a clock, so nothing here changes a verdict; it is told so that nobody wonders at the
 times. The running clock (`mono_us`) counts on when the other one is changed, stands still while the host sleeps, and
-begins anew with each start (`boot`).
+begins anew with each start (`boot`). Instants are written here too, so that all are of one form.
 """
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import UTC, datetime, timedelta
 from typing import Literal, Protocol
 
+_EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
 _BACK = timedelta(seconds=-2)
 _AHEAD = timedelta(seconds=5)
 """What an ordinary correction over the network stays below; suspending takes longer."""
@@ -47,6 +48,12 @@ class Jump:
         return (
             f"{where} the host's clock {how}, by {_length(self.by)}: go by the numbers of events, not by their times."
         )
+
+
+def utc_text(utc_ns: int) -> str:
+    """Return RFC 3339 text of an instant, UTC, always six decimals, so that text order is time order."""
+    at = _EPOCH + timedelta(microseconds=utc_ns // 1000)
+    return at.isoformat(timespec="microseconds").replace("+00:00", "Z")
 
 
 def moment_of(record: Mapping[str, object]) -> Moment | None:

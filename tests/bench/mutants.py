@@ -40,11 +40,18 @@ class Group(NamedTuple):
 GROUPS = {
     "rules": Group(
         ("job/rules", "job/measured", "job/torqued", "job/zeroed", "job/judged"),
-        ("job", "bench/test_decide", "bench/test_intake", "bench/test_declare"),
+        ("job", "bench/test_decide", "bench/test_intake", "bench/test_pullintake", "bench/test_declare"),
     ),
     "job": Group(
         ("job/job", "job/facts", "job/prompt"),
-        ("job", "bench/test_replay", "bench/test_bench", "bench/test_intake", "bench/test_declare"),
+        (
+            "job",
+            "bench/test_replay",
+            "bench/test_bench",
+            "bench/test_intake",
+            "bench/test_pullintake",
+            "bench/test_declare",
+        ),
     ),
     "advice": Group(
         ("advice/advice", "advice/plan", "drive"),

@@ -15,7 +15,7 @@ from logger.settings.settings import Home
 from logger.shelf.index import ask
 from logger.shelf.recall import Recall, ToolError, recalled
 from logger.shelf.shelf import begin, every_job
-from logger.trail.trail import verify
+from logger.trail.read import verify
 from tui.commands.review import recall
 from tui.commands.shell import Shell
 

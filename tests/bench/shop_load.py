@@ -26,7 +26,7 @@ from logger.shop.topics import BenchTopics
 from logger.shop.wire import Ack
 from logger.shop.wiremqtt import MqttBroker
 from logger.shop.wireport import Message
-from logger.trail.trail import StoredEvent
+from logger.trail.read import StoredEvent
 from tests.collect.made import SHOP, ListSource, chain, sent
 from tests.collect.servers import mosquitto, postgres
 from tests.collect.stores import new_database

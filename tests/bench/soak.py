@@ -21,7 +21,7 @@ from logger.job.job import apply
 from logger.sheets.file import Loaded, load_sheet
 from logger.sheets.store import open_sheet
 from logger.shelf.shelf import begin, records
-from logger.trail.trail import verify
+from logger.trail.read import verify
 from simulators.conveyor import Conveyor, conveyor_spec
 from simulators.demo import Handover
 from simulators.machine import Machine, courier_spec

@@ -24,7 +24,7 @@ from logger.errors import BadInput
 from logger.job.prompt import next_prompt
 from logger.shelf.shelf import every_job, load_job, records
 from logger.trail.proof import prove
-from logger.trail.trail import verify
+from logger.trail.read import verify
 from tests.logger.trail.verifier import holds
 
 from .killed import left_open, play_until_killed

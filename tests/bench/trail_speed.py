@@ -16,7 +16,8 @@ from pathlib import Path
 
 from logger.trail.canonical import encode
 from logger.trail.file import reader
-from logger.trail.trail import Trail, read, verify
+from logger.trail.read import read, verify
+from logger.trail.trail import Trail
 
 from .rows import Row, quantile, seconds, table
 

@@ -14,7 +14,7 @@ from logger.errors import BadInput
 from logger.shop.outbox import Outbox
 from logger.shop.topics import BenchTopics
 from logger.shop.wireport import Message
-from logger.trail.trail import read, verify
+from logger.trail.read import read, verify
 
 from .hall import RealHall, kill
 from .made import SHOP, TRAIL, ListSource, chain, sent

@@ -6,7 +6,7 @@ from logger.shop.topics import BenchTopics
 from logger.shop.wire import EventSent, pack
 from logger.shop.wireport import Message
 from logger.trail.canonical import digest, encode, genesis
-from logger.trail.trail import StoredEvent
+from logger.trail.read import StoredEvent
 
 SHOP = "depot"
 TRAIL = "0123456789abcdef0123456789abcdef"

@@ -11,7 +11,7 @@ from importlib import resources
 from drivers.reading import Source, Stamp, ToolPeak, ToolReading
 from logger import events as ev
 from logger.advice.plan import Plan, plan
-from logger.bench import decide, intake
+from logger.bench import decide, intake, pullintake
 from logger.job.facts import Job
 from logger.job.job import apply, opened
 from logger.job.prompt import Prompt, next_prompt
@@ -20,6 +20,7 @@ from logger.job.torquepass import adapter_of, aim_of, aim_on_wrench
 from logger.job.zeroed import suspected
 from logger.pulls.found import FoundPull
 from logger.sheets.sheet import Sheet
+from logger.trail.clocks import utc_text
 from logger.units import unit_of
 
 SMALL = """
@@ -162,7 +163,7 @@ class Walk:
 
     def _record(self, event: ev.Event) -> ev.Record:
         seq = len(self.records) + 1
-        utc = intake.utc_text(self.at(seq).utc_ns)
+        utc = utc_text(self.at(seq).utc_ns)
         return ev.Record(seq=seq, job="j1", utc=utc, mono_us=seq * 10**6, boot="", event=event)
 
     @staticmethod
@@ -263,7 +264,7 @@ class Walk:
             invalid,
             own_peak=own,
         )
-        return self.say(intake.pull_event(self.job, self.prompt, found))
+        return self.say(pullintake.pull_event(self.job, self.prompt, found))
 
     def confirm(self, times: int = 1) -> "Walk":
         """Confirm what the prompt asks to confirm."""

@@ -14,7 +14,8 @@ from logger.bench.bench import Bench, Moment, Opening
 from logger.sheets.file import Loaded, load_sheet
 from logger.sheets.store import open_sheet, shipped
 from logger.shelf.shelf import load_job
-from logger.trail.trail import Trail, verify
+from logger.trail.read import verify
+from logger.trail.trail import Trail
 from simulators.clock import SimClock
 from simulators.demo import Demo, DemoReport, Handover, machine_of
 from simulators.workshop import FAULTLESS, Habits, Slip

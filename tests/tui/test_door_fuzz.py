@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from logger.shelf.shelf import load_job
-from logger.trail.trail import verify
+from logger.trail.read import verify
 from tests.fuzz import PIECES, ends, fuzzed, spoiled
 from tests.played import WHOLE, play
 from tui.typed_lines import MOST_BYTES, split

@@ -12,7 +12,7 @@ import pytest
 
 from logger.toolbook.file import write_toolbook
 from logger.toolbook.toolbook import Tool, Toolbook
-from logger.trail.trail import verify
+from logger.trail.read import verify
 from tests.bench.manyjobs import Depot, fill
 from tests.played import AS_FOUND, play
 from tui.exits import Exit

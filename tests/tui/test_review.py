@@ -9,7 +9,7 @@ import pytest
 from logger.shelf.shelf import records
 from logger.toolbook.file import write_toolbook
 from logger.toolbook.toolbook import Tool, Toolbook
-from logger.trail.trail import verify
+from logger.trail.read import verify
 from tests.played import WHOLE, play
 from tui.exits import Exit
 

@@ -17,7 +17,8 @@ from logger.sheets.store import open_sheet
 from logger.trail.keys import bench_key
 from logger.trail.proof import noted
 from logger.trail.seal import Seal
-from logger.trail.trail import Trail, read
+from logger.trail.read import read
+from logger.trail.trail import Trail
 from tests.logger.trail.forger import alter
 from tests.played import Ticking, lines_of
 from tui.cli import main

@@ -20,7 +20,8 @@ from logger.job.rules import judge
 from logger.sheets.file import load_sheet
 from logger.shelf.index import job_sums
 from logger.shelf.shelf import begin, load_job, records, resolve
-from logger.trail.trail import Trail, read, verify
+from logger.trail.read import read, verify
+from logger.trail.trail import Trail
 from tests.logger.walk import SMALL
 
 from .onbench import FakeClock, Set, to_torque

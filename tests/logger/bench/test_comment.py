@@ -13,8 +13,9 @@ from logger.job.rules import judge
 from logger.record.record import make_record
 from logger.settings.settings import Home
 from logger.shelf.shelf import load_job
+from logger.trail.read import verify
 from logger.trail.seal import check_signatures
-from logger.trail.trail import Trail, verify
+from logger.trail.trail import Trail
 from tests.played import LAST, WHOLE, play
 
 

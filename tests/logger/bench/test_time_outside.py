@@ -4,8 +4,8 @@ import re
 
 import pytest
 
-from logger.bench.intake import utc_text
 from logger.bench.replay import local_time
+from logger.trail.clocks import utc_text
 
 GRAMMAR = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d(\.\d+)?(Z|[+-]\d\d:\d\d)")
 """RFC 3339, 5.6, date-time (from memory), with the capitals that this program writes."""

@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 from logger.collector.chain import FURTHEST, Chain, advance, gap
 from logger.collector.check import Arrived
 from logger.trail.canonical import genesis
-from logger.trail.trail import StoredEvent
+from logger.trail.read import StoredEvent
 from tests.collect.made import TRAIL, chain
 
 START = Chain(0, genesis(TRAIL))

@@ -17,8 +17,8 @@ from logger.shop.wireport import Message
 from logger.trail.anchor import Anchor
 from logger.trail.canonical import digest, encode, genesis
 from logger.trail.keys import bench_key
+from logger.trail.read import StoredEvent, read, verify
 from logger.trail.seal import message
-from logger.trail.trail import StoredEvent, read, verify
 from tests.collect.made import OTHER, SHOP, TRAIL, chain, record, sent
 
 KEY = ("bay-1", TRAIL)

@@ -9,8 +9,8 @@ from logger.record.record import make_record
 from logger.trail.anchor import Anchor
 from logger.trail.anchorfile import from_record
 from logger.trail.keys import bench_key, holds
+from logger.trail.read import verify
 from logger.trail.seal import message
-from logger.trail.trail import verify
 from tests.played import AS_FOUND, LAST, SLACK_HIGH, TORQUED, WHOLE, play
 from tui.asjson import as_json
 

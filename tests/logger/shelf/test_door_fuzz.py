@@ -25,7 +25,8 @@ from logger.trail.canonical import digest, encode, genesis
 from logger.trail.clocks import jump, moment_of
 from logger.trail.head import note_path
 from logger.trail.proof import prove
-from logger.trail.trail import Trail, read
+from logger.trail.read import read
+from logger.trail.trail import Trail
 from tests.fuzz import NUMBERS, ends, fuzzed, misfilled, told, within
 from tests.played import WHOLE, play
 from tui.asjson import as_json

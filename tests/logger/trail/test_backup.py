@@ -13,8 +13,10 @@ from logger.errors import BadInput, EvenhandError, NotStored, TrailDamaged
 from logger.trail import backup as backup_module
 from logger.trail.backup import backup
 from logger.trail.head import note_path
-from logger.trail.trail import Trail, verify
+from logger.trail.read import verify
+from logger.trail.trail import Trail
 
+from .appended import append_now
 from .forger import alter, write_anew
 from .verifier import holds
 
@@ -40,7 +42,7 @@ def copies(out: Path) -> Path:
 
 def add(trail: Trail, count: int) -> None:
     for n in range(count):
-        trail.append_now({"job": "j1", "n": n})
+        append_now(trail, {"job": "j1", "n": n})
 
 
 def test_a_copy_of_a_trail_that_is_being_written_is_whole(path: Path, out: Path) -> None:

@@ -4,7 +4,7 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
-from logger.trail.clocks import Jump, Moment, jump, moment_of
+from logger.trail.clocks import Jump, Moment, jump, moment_of, utc_text
 
 NOON = datetime(2026, 3, 1, 12, tzinfo=UTC)
 
@@ -69,3 +69,15 @@ def test_when_a_record_happened() -> None:
 def test_what_says_nothing_of_time_is_passed_over(change: dict[str, object]) -> None:
     assert moment_of({"seq": 7, "utc": "2026-03-01T12:00:00Z", "mono_us": 5, "boot": "a", **change}) is None
     assert jump(None, at(1, 0, 0)) is None
+
+
+@pytest.mark.parametrize(
+    ("utc_ns", "text"),
+    [
+        (0, "1970-01-01T00:00:00.000000Z"),
+        (1_767_655_800_123_456_789, "2026-01-05T23:30:00.123456Z"),
+        (1_767_655_800_000_000_000, "2026-01-05T23:30:00.000000Z"),
+    ],
+)
+def test_instants_have_six_decimals_always_so_that_text_order_is_time_order(utc_ns: int, text: str) -> None:
+    assert utc_text(utc_ns) == text

@@ -22,9 +22,11 @@ from logger.trail.canonical import decode, encode
 from logger.trail.head import note_path, read_note
 from logger.trail.keys import load_key
 from logger.trail.proof import noted, prove
-from logger.trail.trail import Trail, read, verify
+from logger.trail.read import read, verify
+from logger.trail.trail import Trail
 from tests.fuzz import VALUES, fuzzed, misfilled, spoiled, spoiled_octets, told, within
 
+from .appended import append_now
 from .canonically import is_canonical
 
 ROOM = 32 << 20
@@ -57,7 +59,7 @@ def true(tmp_path_factory: pytest.TempPathFactory) -> bytes:
     path = tmp_path_factory.mktemp("true") / "trail.sqlite"
     with Trail.open(path) as trail:
         for n in range(12):
-            trail.append_now({"job": f"j{1 + n % 2}", "n": n})
+            append_now(trail, {"job": f"j{1 + n % 2}", "n": n})
     return path.read_bytes()
 
 

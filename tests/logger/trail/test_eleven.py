@@ -23,8 +23,9 @@ from logger.trail.backup import backup
 from logger.trail.file import connect
 from logger.trail.keys import bench_key
 from logger.trail.proof import prove
+from logger.trail.read import read, verify
 from logger.trail.seal import Seal, check_signatures
-from logger.trail.trail import Trail, read, verify
+from logger.trail.trail import Trail
 from tests.logger.trail.verifier import holds
 from tests.logger.walk import SMALL
 from tests.played import Ticking, lines_of
@@ -78,7 +79,7 @@ async def test_secure_what_was_altered_is_discerned(path: Path) -> None:
 
 async def test_computer_generated_a_person_gives_neither_number_nor_time(path: Path) -> None:
     with Trail.open(path) as trail, pytest.raises(Exception, match="already carries a number"):
-        trail.append_now({"seq": 7})
+        await trail.append({"seq": 7})
     assert [each.seq for each in read(path)] == list(range(1, verify(path).count + 1))
 
 

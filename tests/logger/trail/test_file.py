@@ -11,7 +11,10 @@ import pytest
 
 from logger.errors import BadInput, EvenhandError, NotStored, TrailBusy, TrailDamaged
 from logger.trail.file import WriterLock, connect, is_there, refuse_remote, trouble
-from logger.trail.trail import Trail, read, verify
+from logger.trail.read import read, verify
+from logger.trail.trail import Trail
+
+from .appended import append_now
 
 MOUNTS = r"""22 27 0:21 / /proc rw - proc proc rw
 27 1 254:0 / / rw,relatime shared:1 - ext4 /dev/vda rw
@@ -118,7 +121,7 @@ def test_a_file_made_but_not_yet_filled_becomes_a_trail(tmp_path: Path) -> None:
     """A process killed between making the file and making its tables leaves this."""
     connect(tmp_path / "trail.sqlite").close()
     with Trail.open(tmp_path / "trail.sqlite") as trail:
-        assert trail.append_now({"v": 1}).seq == 1
+        assert append_now(trail, {"v": 1}).seq == 1
 
 
 def test_a_folder_that_cannot_be_made_is_told(tmp_path: Path) -> None:
@@ -139,7 +142,7 @@ def test_the_job_index_is_a_cache_that_comes_back(tmp_path: Path) -> None:
     path = tmp_path / "trail.sqlite"
     with Trail.open(path) as trail:
         for n in range(6):
-            trail.append_now({"job": f"job-{n % 2}", "n": n})
+            append_now(trail, {"job": f"job-{n % 2}", "n": n})
     with contextlib.closing(sqlite3.connect(path, isolation_level=None)) as other:
         other.execute("DELETE FROM job_events")
     Trail.open(path).close()
@@ -193,7 +196,7 @@ def test_a_disk_too_small_for_a_new_trail_is_full(tmp_path: Path) -> None:
     with pytest.raises(NotStored, match="is full"):
         Trail.open(tmp_path / "trail.sqlite", connect=tiny)
     with Trail.open(tmp_path / "trail.sqlite") as trail:
-        assert trail.append_now({"n": 1}).seq == 1
+        assert append_now(trail, {"n": 1}).seq == 1
 
 
 def test_a_schema_that_is_no_text_is_damage(tmp_path: Path) -> None:
@@ -212,7 +215,7 @@ def test_a_schema_that_loses_the_numbers_is_damage(tmp_path: Path) -> None:
     path = tmp_path / "trail.sqlite"
     with Trail.open(path) as trail:
         for n in range(40):
-            trail.append_now({"n": n})
+            append_now(trail, {"n": n})
     data = path.read_bytes()
     start = data.index(b"seq INTEGER PRIMARY KEY, prev") + 4
     for place in range(start, start + len("INTEGER")):
@@ -227,7 +230,7 @@ def test_a_hash_that_is_no_blob_is_damage_at_open(tmp_path: Path, job_index: boo
     path = tmp_path / "trail.sqlite"
     with Trail.open(path) as trail:
         for n in range(20):
-            trail.append_now({"n": n})
+            append_now(trail, {"n": n})
     with contextlib.closing(sqlite3.connect(path, isolation_level=None)) as other:
         other.execute("DROP TRIGGER events_stay")
         other.execute("UPDATE events SET hash = 7, bytes = 7 WHERE seq = 4")
@@ -243,7 +246,7 @@ def shelved() -> Iterator[Path]:
     with tempfile.TemporaryDirectory() as folder:  # not tmp_path: another user must get in
         path = Path(folder) / "trail.sqlite"
         with Trail.open(path) as trail:
-            trail.append_now({"job": "a", "n": 1})
+            append_now(trail, {"job": "a", "n": 1})
         Path(folder).chmod(0o555)
         me = os.geteuid()
         os.seteuid(65534 if me == 0 else me)  # what root may not write is on no common disk

@@ -17,8 +17,10 @@ from logger.errors import EvenhandError, NotStored
 from logger.trail.file import little_room, need_room
 from logger.trail.head import note_path
 from logger.trail.proof import prove
-from logger.trail.trail import Trail, read, verify
+from logger.trail.read import read, verify
+from logger.trail.trail import Trail
 
+from .appended import append_now
 from .verifier import holds
 
 # --- a disk that fills up -------------------------------------------------------------------------------------------
@@ -27,19 +29,20 @@ FILL = """
 import pathlib, resource, sys
 from logger.errors import NotStored
 from logger.trail.trail import Trail
+from tests.logger.trail.appended import append_now
 if sys.argv[2] != "-":
     resource.setrlimit(resource.RLIMIT_FSIZE, (int(sys.argv[2]), int(sys.argv[2])))
 with Trail.open(pathlib.Path(sys.argv[1])) as trail:
     event = {"kind": "reading_taken", "value": "36.20", "unit": "mm", "tool": "DC-1", "raw": "x" * 400}
     for n in range(10_000):
         try:
-            print(trail.append_now({"job": "j1", "event": event}).seq, flush=True)
+            print(append_now(trail, {"job": "j1", "event": event}).seq, flush=True)
         except NotStored as error:
             print(error, file=sys.stderr)
             break
     for attempt in range(3):
         try:
-            trail.append_now({"job": "j1", "event": {"kind": "confirmed"}})
+            append_now(trail, {"job": "j1", "event": {"kind": "confirmed"}})
         except NotStored as error:
             print(error, file=sys.stderr)
 """
@@ -77,7 +80,7 @@ def test_a_full_disk_stops_measuring_and_names_what_was_not_stored(tmp_path: Pat
     assert prove(path).wrong == ()
     assert verify(path).count == told[-1] == len(told) > 5
     with Trail.open(path) as trail:
-        assert trail.append_now({"job": "j1"}).seq == told[-1] + 1
+        assert append_now(trail, {"job": "j1"}).seq == told[-1] + 1
     assert holds(path)
 
 
@@ -105,7 +108,7 @@ def cut_short(tmp_path_factory: pytest.TempPathFactory) -> Path:
     Trail.open(folder / "live.sqlite").close()
     with Trail.open(folder / "live.sqlite") as trail:
         for n in range(40):
-            trail.append_now({"job": "j1", "n": n})
+            append_now(trail, {"job": "j1", "n": n})
         for ending in ("", "-wal"):
             shutil.copy(folder / f"live.sqlite{ending}", folder / f"trail.sqlite{ending}")
     return folder / "trail.sqlite"
@@ -129,7 +132,7 @@ def test_a_torn_log_leaves_a_true_beginning(cut_short: Path, tmp_path: Path) -> 
         path = _lay_out(cut_short, tmp_path / str(number), bytes(torn))
         with Trail.open(path) as trail:
             count = trail.head.seq
-            trail.append_now({"job": "j1", "after": True})
+            append_now(trail, {"job": "j1", "after": True})
         found = verify(path)
         assert (found.sound, found.count) == (True, count + 1)
         assert [event.bytes for event in read(path)][:count] == whole[:count]
@@ -171,12 +174,13 @@ CONTEND = """
 import pathlib, sys
 from logger.errors import TrailBusy
 from logger.trail.trail import Trail
+from tests.logger.trail.appended import append_now
 stored = 0
 while stored < 50:
     try:
         with Trail.open(pathlib.Path(sys.argv[1])) as trail:
             for _ in range(5):
-                trail.append_now({"job": sys.argv[2]})
+                append_now(trail, {"job": sys.argv[2]})
                 stored += 1
     except TrailBusy as error:
         assert "replay" in error.remedy

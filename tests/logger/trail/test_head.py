@@ -10,8 +10,11 @@ import pytest
 from logger.errors import TrailDamaged
 from logger.trail.anchor import as_text
 from logger.trail.head import note_path, read_note
+from logger.trail.read import verify
 from logger.trail.schema import meta_of
-from logger.trail.trail import Trail, verify
+from logger.trail.trail import Trail
+
+from .appended import append_now
 
 
 @pytest.fixture
@@ -19,7 +22,7 @@ def path(tmp_path: Path) -> Path:
     found = tmp_path / "home" / "trail.sqlite"
     with Trail.open(found) as trail:
         for n in range(40):
-            trail.append_now({"job": "j1", "n": n})
+            append_now(trail, {"job": "j1", "n": n})
     return found
 
 
@@ -36,7 +39,7 @@ def test_a_copy_without_its_write_ahead_log_is_told(tmp_path: Path) -> None:
     Trail.open(path).close()
     with Trail.open(path) as trail:
         for n in range(40):
-            trail.append_now({"job": "j1", "n": n})
+            append_now(trail, {"job": "j1", "n": n})
         copy.parent.mkdir()
         shutil.copy(path, copy)
     assert verify(copy).count == 0
@@ -54,8 +57,8 @@ def test_a_copy_of_file_and_note_while_a_session_writes_is_told(path: Path, tmp_
     copy = tmp_path / "copy" / "trail.sqlite"
     copy.parent.mkdir()
     with Trail.open(path) as trail:
-        first = trail.append_now({"job": "j1"}).seq
-        trail.append_now({"job": "j1"})
+        first = append_now(trail, {"job": "j1"}).seq
+        append_now(trail, {"job": "j1"})
         shutil.copy(path, copy)
         shutil.copy(note_path(path), note_path(copy))
     assert f"had reached event {first}: its end is gone" in verify(copy).damaged()
@@ -70,7 +73,7 @@ def test_a_cut_end_is_told_at_open_and_by_a_check(path: Path) -> None:
 
 def test_another_trail_in_its_place_is_told(path: Path, tmp_path: Path) -> None:
     with Trail.open(tmp_path / "other" / "trail.sqlite") as other:
-        other.append_now({"n": 1})
+        append_now(other, {"n": 1})
     shutil.copy(tmp_path / "other" / "trail.sqlite", path)
     assert "another trail" in verify(path).damaged()
     with pytest.raises(TrailDamaged, match="another trail"):
@@ -81,7 +84,7 @@ def test_an_older_copy_is_taken_when_the_note_is_taken_aside(path: Path) -> None
     cut(path, 30)
     note_path(path).unlink()
     with Trail.open(path) as trail:
-        assert trail.append_now({"n": 1}).seq == 31
+        assert append_now(trail, {"n": 1}).seq == 31
     assert verify(path).sound
 
 
@@ -93,7 +96,7 @@ def test_a_new_trail_names_the_one_that_was_taken_aside(path: Path) -> None:
         Trail.open(path).close()
         assert verify(path).sound
     with Trail.open(path) as trail:
-        trail.append_now({"n": 1})
+        append_now(trail, {"n": 1})
     assert verify(path).count == 1
     with contextlib.closing(sqlite3.connect(path)) as db:
         assert meta_of(db, "follows") == as_text(note)
@@ -105,7 +108,7 @@ def test_a_note_that_cannot_be_read_is_none(path: Path, text: bytes) -> None:
     assert read_note(path) is None
     assert verify(path).sound
     with Trail.open(path) as trail:
-        trail.append_now({"n": 1})
+        append_now(trail, {"n": 1})
     note = read_note(path)
     assert note is not None
     assert note.seq == 41
@@ -114,7 +117,7 @@ def test_a_note_that_cannot_be_read_is_none(path: Path, text: bytes) -> None:
 def test_a_note_that_cannot_be_written_hinders_nobody(path: Path) -> None:
     note_path(path).with_name(note_path(path).name + ".new").mkdir()
     with Trail.open(path) as trail:
-        assert trail.append_now({"n": 1}).seq == 41
+        assert append_now(trail, {"n": 1}).seq == 41
     note = read_note(path)
     assert note is not None
     assert note.seq == 40

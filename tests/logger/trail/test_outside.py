@@ -8,9 +8,11 @@ import pytest
 
 from logger.trail.canonical import encode
 from logger.trail.keys import bench_key
+from logger.trail.read import verify
 from logger.trail.seal import Seal
-from logger.trail.trail import Trail, verify
+from logger.trail.trail import Trail
 
+from .appended import append_now
 from .forger import END, alter, rehash
 
 TOOLS = ("sh", "sqlite3", "openssl", "jq", "basenc")
@@ -25,7 +27,7 @@ def path(tmp_path: Path) -> Path:
     with Trail.open(found, seal=lambda: Seal(key)) as trail:
         for n in range(1, 12):
             event = {"kind": "reading_taken", "text": f"{n}.50", "unit": "N·m", "by": 'Jose\u0301 "<|>\\\t\n'}
-            trail.append_now({"v": 1, "job": "j1", "event": event} if n % 5 else END)
+            append_now(trail, {"v": 1, "job": "j1", "event": event} if n % 5 else END)
     return found
 
 

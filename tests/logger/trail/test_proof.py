@@ -11,9 +11,11 @@ from logger.trail.anchor import Anchor, as_text
 from logger.trail.head import note_path
 from logger.trail.keys import BenchKey, fingerprint
 from logger.trail.proof import Noted, noted, prove
+from logger.trail.read import read, verify
 from logger.trail.seal import Seal
-from logger.trail.trail import Trail, read, verify
+from logger.trail.trail import Trail
 
+from .appended import append_now
 from .forger import END, alter, write_anew
 
 
@@ -22,7 +24,7 @@ def path(tmp_path: Path, key: BenchKey) -> Path:
     found = tmp_path / "trail.sqlite"
     with Trail.open(found, seal=lambda: Seal(key)) as trail:
         for n in range(1, 31):
-            trail.append_now({"job": "j1", "n": n} if n % 10 else END)
+            append_now(trail, {"job": "j1", "n": n} if n % 10 else END)
     return found
 
 
@@ -111,7 +113,7 @@ def test_a_rewrite_is_missed_by_chain_and_signature_and_caught_by_a_noted_head(p
 def test_a_head_of_another_trail_is_told(path: Path, tmp_path: Path) -> None:
     other = tmp_path / "other" / "trail.sqlite"
     with Trail.open(other) as trail:
-        trail.append_now({"n": 1})
+        append_now(trail, {"n": 1})
     assert "this is another trail" in prove(path, Noted(head_at(other, 1), "r.json")).wrong[0]
 
 
@@ -150,12 +152,12 @@ def test_an_empty_trail_shows_nothing(tmp_path: Path) -> None:
 def test_the_clock_and_an_earlier_trail_are_told(tmp_path: Path) -> None:
     path = tmp_path / "trail.sqlite"
     with Trail.open(path) as trail:
-        trail.append_now({"job": "j1"})
+        append_now(trail, {"job": "j1"})
     path.rename(tmp_path / "aside.sqlite")
     with Trail.open(path) as trail:
         for utc, mono in (("12:00:00", 0), ("11:00:10", 10), ("14:00:10", 20)):
             stamp = f"2026-03-01T{utc}.000000Z"
-            trail.append_now({"job": "j1", "utc": stamp, "mono_us": mono * 10**6, "boot": "a"})
+            append_now(trail, {"job": "j1", "utc": stamp, "mono_us": mono * 10**6, "boot": "a"})
     earlier, back, ahead = prove(path).told
     assert "follows an earlier one" in earlier
     assert "Between events 1 and 2 the host's clock was put back, by 1 h" in back

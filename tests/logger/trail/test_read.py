@@ -10,9 +10,10 @@ import pytest
 
 from logger.errors import TrailDamaged
 from logger.trail.canonical import encode
-from logger.trail.read import sound_job
-from logger.trail.trail import Trail, read, verify
+from logger.trail.read import read, sound_job, verify
+from logger.trail.trail import Trail
 
+from .appended import append_now
 from .forger import alter, rehash
 from .verifier import holds
 
@@ -22,8 +23,9 @@ def whole(tmp_path_factory: pytest.TempPathFactory) -> Path:
     path = tmp_path_factory.mktemp("whole") / "trail.sqlite"
     with Trail.open(path) as trail:
         for n in range(1, 41):
-            trail.append_now(
-                {"v": 1, "job": f"job-{n % 3}", "event": {"kind": "reading_taken", "unit": "N·m", "text": f"{n}.50"}}
+            append_now(
+                trail,
+                {"v": 1, "job": f"job-{n % 3}", "event": {"kind": "reading_taken", "unit": "N·m", "text": f"{n}.50"}},
             )
     return path
 

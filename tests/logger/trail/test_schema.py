@@ -9,10 +9,12 @@ import pytest
 
 from logger.trail import schema as trail_schema
 from logger.trail.canonical import digest, encode, genesis
+from logger.trail.read import read, verify
 from logger.trail.schema import FORMAT, MIGRATIONS
 from logger.trail.seal import check_signatures
-from logger.trail.trail import Trail, read, verify
+from logger.trail.trail import Trail
 
+from .appended import append_now
 from .verifier import holds
 
 FIRST = """
@@ -66,7 +68,7 @@ def test_writing_brings_it_to_this_format_and_the_chain_goes_on(old: Path, tmp_p
     with Trail.open(old) as trail:
         assert trail.trail_id == before.trail
         assert (trail.head.seq, trail.head.hash.hex()) == (30, before.head_hash)
-        trail.append_now({"job": "j1"})
+        append_now(trail, {"job": "j1"})
     assert verify(old).count == 31
     assert holds(old)
     Trail.open(tmp_path / "new" / "trail.sqlite").close()

@@ -9,9 +9,11 @@ import pytest
 from logger.trail.anchor import Anchor
 from logger.trail.head import note_path, read_note
 from logger.trail.keys import BenchKey, bench_key, holds
+from logger.trail.read import read, verify
 from logger.trail.seal import Seal, check_signatures, message, signed
-from logger.trail.trail import Trail, read, verify
+from logger.trail.trail import Trail
 
+from .appended import append_now
 from .forger import END, alter, write_anew
 
 
@@ -20,7 +22,7 @@ def path(tmp_path: Path, key: BenchKey) -> Path:
     found = tmp_path / "trail.sqlite"
     with Trail.open(found, seal=lambda: Seal(key)) as trail:
         for n in range(30):
-            trail.append_now({"job": "j1", "n": n} if n % 10 else END)
+            append_now(trail, {"job": "j1", "n": n} if n % 10 else END)
     return found
 
 
@@ -50,7 +52,7 @@ def test_a_head_is_signed_for_a_record(key: BenchKey) -> None:
 def test_a_long_job_is_signed_on_the_way(tmp_path: Path, key: BenchKey) -> None:
     with Trail.open(tmp_path / "long" / "trail.sqlite", seal=lambda: Seal(key)) as trail:
         for n in range(600):
-            trail.append_now({"job": "j1", "n": n})
+            append_now(trail, {"job": "j1", "n": n})
     found = check_signatures(tmp_path / "long" / "trail.sqlite")
     assert (found.count, found.last) == (2, 512)
 
@@ -98,7 +100,7 @@ def test_what_cannot_be_signed_is_not_stored_half(tmp_path: Path) -> None:
 
     path = tmp_path / "trail.sqlite"
     with Trail.open(path, seal=lambda: Broken(bench_key(tmp_path / "bench.key"))) as trail:
-        trail.append_now({"job": "j1"})
+        append_now(trail, {"job": "j1"})
         with pytest.raises(Exception, match="NOT STORED"):
-            trail.append_now(END)
+            append_now(trail, END)
     assert verify(path).count == 1

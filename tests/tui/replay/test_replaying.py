@@ -14,6 +14,7 @@ import pytest
 from drivers.clock import SystemClock
 from logger.shelf.shelf import records
 from logger.trail.trail import Trail
+from tests.logger.trail.appended import append_now
 from tests.played import AS_FOUND, WHOLE, play
 from tui.exits import Exit
 
@@ -107,7 +108,7 @@ def test_a_verdict_that_was_shown_otherwise_is_explained(tmp_path: Path) -> None
             shown = stored["shown"]["verdicts"]
             if shown.get("wear") == "inside":
                 shown["wear"] = "high"
-            trail.append_now(stored)
+            append_now(trail, stored)
     ran = _run(tmp_path, "replay", "j1", "--plain", "--check")
     assert ran.returncode == Exit.DAMAGED
     assert "DIFFERS: wear was shown as high, now it is inside: inside, 101.8 mm, margin +0.5 mm" in ran.stdout.decode()
