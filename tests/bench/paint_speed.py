@@ -23,6 +23,8 @@ from .rows import Row, of_children, quantile, seconds, table
 TOP = Path(__file__).parents[2]
 START = ("start", "courier-chain", "--machine", "Depot motorcycle 7", "--by", "A. Mechanic", "--no-radio")
 PASS = (sys.executable, "-c", "pass")
+ENV = {name: value for name, value in os.environ.items() if name != "PYTHONDONTWRITEBYTECODE"}
+"""What is installed is compiled once, not at each start, whatever the developer's own shell says."""
 PROGRAM = str(Path(sys.executable).with_name("evenhand"))
 """As a person starts it; `python -m tui.cli` would compile that file anew each time."""
 HEADLESS = (
@@ -41,7 +43,7 @@ def on_screen(readings: int, streamed_s: float) -> dict[str, Any]:
     """Run `painted` on a terminal of 80 × 24 and return what it found."""
     with tempfile.TemporaryDirectory() as folder:
         words = ["-m", "tests.bench.painted", folder, str(readings), str(streamed_s)]
-        environment = {**os.environ, "TERM": "xterm-256color"}
+        environment = {**ENV, "TERM": "xterm-256color"}
         child = pexpect.spawn(sys.executable, words, env=environment, dimensions=(24, 80), cwd=TOP, timeout=None)
         child.expect(pexpect.EOF)
         child.close()
@@ -50,18 +52,18 @@ def on_screen(readings: int, streamed_s: float) -> dict[str, Any]:
 
 
 def _run(*words: str) -> None:
-    subprocess.run(words, capture_output=True, cwd=TOP, check=True)  # what fails at once would look fast
+    subprocess.run(words, env=ENV, capture_output=True, cwd=TOP, check=True)  # what fails looks fast
 
 
 def begun(home: str) -> None:
     """Leave a trail with one job whose cautions are read."""
     words = [PROGRAM, "--home", home, *START, "--plain"]
-    subprocess.run(words, input=b"read\nquit\n", capture_output=True, cwd=TOP, check=False)  # 3: it is left open
+    subprocess.run(words, env=ENV, input=b"read\nquit\n", capture_output=True, cwd=TOP, check=False)  # 3: left open
 
 
 def first_paint(home: str) -> float:
     """Take the job up on the screen; return the seconds until its last row, its ending left out."""
-    environment = {**os.environ, "TERM": "xterm-256color", "EVENHAND_HOME": home}
+    environment = {**ENV, "TERM": "xterm-256color", "EVENHAND_HOME": home}
     words = ["resume", "last", "--no-radio"]
     begun_at = time.perf_counter()
     child = pexpect.spawn(PROGRAM, words, env=environment, dimensions=(24, 80), cwd=TOP, timeout=60)
