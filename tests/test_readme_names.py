@@ -18,8 +18,8 @@ from logger.learn import talk as learntalk
 from logger.settings import keys as settingkeys
 from logger.settings.file import Secrets
 from logger.sheets import keys as sheetkeys
-from logger.sheets.sheet import ToolKind
 from logger.sheets.store import open_sheet, shipped
+from logger.sheets.written import ToolKind
 from logger.shop.topics import BenchTopics, access_list, collector_state
 from logger.toolbook.toolbook import Tool
 from logger.trail.trail import Trail

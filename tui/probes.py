@@ -17,7 +17,7 @@ from logger.settings.file import ShopSettings, load_settings
 from logger.settings.settings import Home
 from logger.toolbook.file import read_toolbook
 from logger.toolbook.profiles import profiles_of
-from logger.toolbook.toolbook import calibration
+from logger.toolbook.calibration import calibration
 from logger.trail.file import refuse_remote
 
 from .findings import AdapterFact, HomeFact, Kill, TerminalFact

@@ -8,7 +8,8 @@ from logger.errors import BadInput
 from logger.job.facts import Job
 from logger.job.prompted import Prompt
 from logger.job.torquepass import geometry
-from logger.sheets.sheet import MeasureStep, ToolKind, TorqueStep, ZeroStep
+from logger.sheets.sheet import MeasureStep, TorqueStep, ZeroStep
+from logger.sheets.written import ToolKind
 from logger.units import parse_quantity
 
 KINDS: tuple[str, ...] = get_args(ToolKind)

@@ -9,7 +9,8 @@ from logger.metrology.conformity import DecisionRule
 from logger.metrology.outlook import outlook, outlook_words, resolution_fitness
 from logger.metrology.uncertainty import Budget, stated
 from logger.metrology.worth import ToolFigures, difference, reading_budget
-from logger.sheets.sheet import Guarded, MeasureStep, Sheet, Step, TorqueStep
+from logger.sheets.sheet import MeasureStep, Sheet, Step, TorqueStep
+from logger.sheets.written import Guarded
 from logger.units import Limits, Quantity, decimals, in_unit, parse_quantity
 
 from .figures import figures_of, wrong_figures

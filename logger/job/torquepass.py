@@ -9,7 +9,8 @@ from fractions import Fraction
 
 from logger import events as ev
 from logger.pulls.adapter import TorqueAdapter
-from logger.sheets.sheet import TorqueStep, Window
+from logger.sheets.sheet import TorqueStep
+from logger.sheets.written import Window
 from logger.units import Limits, Quantity, in_unit, parse_quantity
 
 from .facts import Fastener, Job, Pull

@@ -6,7 +6,8 @@ from fractions import Fraction
 from logger.units import Kind, Quantity, factor, unit_names
 
 from .problems import found, spot_of
-from .sheet import Guarded, MeasureStep, Sheet, Step, TorquePass, TorqueStep
+from .sheet import MeasureStep, Sheet, Step, TorquePass, TorqueStep
+from .written import Guarded
 
 
 def exact(quantity: Quantity) -> Fraction:

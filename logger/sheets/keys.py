@@ -14,11 +14,11 @@ from .sheet import (
     MeasureStep,
     NoteStep,
     Sheet,
-    ToolKind,
     TorquePass,
     TorqueStep,
     ZeroStep,
 )
+from .written import ToolKind
 
 MODELS: dict[str, type[Confined]] = {
     "": Sheet,

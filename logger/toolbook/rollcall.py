@@ -3,11 +3,12 @@
 It stands between the radio and whoever takes its arrivals.
 """
 
+from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
 
 from drivers.reading import Arrival, Link, ToolPeak, ToolReading, ToolState, TorqueSample, Undecoded
 
-from .toolbook import Tool, Toolbook, conflict, identified, known, moved
+from .toolbook import Tool, Toolbook, identified, known
 
 SECOND = "Two devices claim the identity of this tool; what either sends does not count."
 
@@ -81,3 +82,31 @@ def _aside(arrival: Arrival, tool: Tool) -> Arrival:
             return Undecoded(tool.id, "", raw, SECOND, arrival.at)
         case _:
             return replace(arrival, tool=tool.id)
+
+
+def conflict(book: Toolbook, others: Iterable[ToolState], state: ToolState) -> str | None:
+    """Return one sentence when a tool that became ready claims the identity of a pinned one that is linked elsewhere.
+
+    `others` are the newest states by address. None while a tool has not told who it is, or is not pinned.
+    """
+    tool = known(book, state)
+    if tool is None or state.link is not Link.READY:
+        return None
+    for other in others:
+        if other.link is Link.READY and other.address != state.address and known(book, other) == tool:
+            return (
+                f"Two devices claim to be {tool.id} ({tool.identity}), at {other.address} and {state.address}: nothing "
+                f"that either sends counts. Switch one off, leave the job and resume it."
+            )
+    return None
+
+
+def moved(book: Toolbook, state: ToolState) -> str | None:
+    """Return one sentence when a pinned tool answers from another address than when it was added."""
+    tool = known(book, state)
+    if tool is None or state.link is not Link.READY or not tool.address or state.address == tool.address:
+        return None
+    return (
+        f"{tool.id} answers from {state.address}, not from {tool.address} as when it was added: "
+        f"compare its display with the screen once."
+    )

@@ -6,24 +6,19 @@ address is kept as evidence and is never an identity.
 
 import re
 from collections import Counter
-from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from collections.abc import Iterable
 from datetime import date
 from typing import Annotated, Literal, Self
 
 from pydantic import Field, StringConstraints, model_validator
 
-from drivers.profile import ToolProfile
-from drivers.reading import RADIO, Link, ToolState
+from drivers.reading import RADIO, ToolState
 from drivers.typed import TYPED
-from logger import events as ev
 from logger.confined import Confined, Line, Name
 from logger.errors import BadInput
-from logger.sheets.sheet import ToolKind
+from logger.sheets.written import ToolKind
 from logger.units import unit_of
 
-SOON_DAYS = 30
-"""A calibration that is due within so many days is told."""
 TORQUE_KINDS = frozenset({"torque wrench", "setting wrench"})
 _RESERVED = frozenset({TYPED, RADIO})
 
@@ -187,131 +182,3 @@ def retired(book: Toolbook, name: str, how: Retired) -> Toolbook:
         raise BadInput(f"No tool in use has the id {name!r}.", f"In use: {ids}.")
     gone = found.model_copy(update={"retired": how})
     return Toolbook(tool=tuple(gone if tool is found else tool for tool in book.tool))
-
-
-# --- calibration ----------------------------------------------------------------------------------------------------
-
-
-@dataclass(frozen=True, slots=True)
-class Calibration:
-    """How a tool's calibration stands on a day."""
-
-    state: Literal["ok", "due", "overdue", "not stated"]
-    days: int | None
-    """Days until it is due, negative when it is past; the day itself still counts."""
-
-    def __str__(self) -> str:
-        if self.days is None:
-            return self.state
-        if self.state == "overdue":
-            return f"overdue by {_days(-self.days)}"
-        return "ok" if self.state == "ok" else "due today" if self.days == 0 else f"due in {_days(self.days)}"
-
-
-def _days(number: int) -> str:
-    return f"{number} day" if number == 1 else f"{number} days"
-
-
-def calibration(tool: Tool, today: date) -> Calibration:
-    """Return how the calibration of a tool stands."""
-    if tool.due is None:
-        return Calibration("not stated", None)
-    days = (date.fromisoformat(tool.due) - today).days
-    return Calibration("overdue" if days < 0 else "due" if days <= SOON_DAYS else "ok", days)
-
-
-# --- two that claim to be one ---------------------------------------------------------------------------------------
-
-
-def conflict(book: Toolbook, others: Iterable[ToolState], state: ToolState) -> str | None:
-    """Return one sentence when a tool that became ready claims the identity of a pinned one that is linked elsewhere.
-
-    `others` are the newest states by address. None while a tool has not told who it is, or is not pinned.
-    """
-    tool = known(book, state)
-    if tool is None or state.link is not Link.READY:
-        return None
-    for other in others:
-        if other.link is Link.READY and other.address != state.address and known(book, other) == tool:
-            return (
-                f"Two devices claim to be {tool.id} ({tool.identity}), at {other.address} and {state.address}: nothing "
-                f"that either sends counts. Switch one off, leave the job and resume it."
-            )
-    return None
-
-
-def moved(book: Toolbook, state: ToolState) -> str | None:
-    """Return one sentence when a pinned tool answers from another address than when it was added."""
-    tool = known(book, state)
-    if tool is None or state.link is not Link.READY or not tool.address or state.address == tool.address:
-        return None
-    return (
-        f"{tool.id} answers from {state.address}, not from {tool.address} as when it was added: "
-        f"compare its display with the screen once."
-    )
-
-
-# --- what is stated -------------------------------------------------------------------------------------------------
-
-
-def described(tool: Tool, profile: ToolProfile | None = None) -> ev.ToolDescribed:
-    """Return what the toolbook states of a tool; how it samples and pulls is what its profile says."""
-    return ev.ToolDescribed(
-        tool=tool.id,
-        tool_kind=tool.kind,
-        profile=tool.profile,
-        stated_by="toolbook",
-        accuracy=tool.accuracy or (profile.accuracy if profile else None),
-        of_reference=tool.of_reference,
-        resolution=tool.resolution or (profile.resolution if profile else None),
-        calibration_u=tool.calibration_u,
-        calibration_k=tool.calibration_k,
-        calibrated=tool.calibrated,
-        due=tool.due,
-        certificate=tool.certificate,
-        pull=pull_figures(profile),
-        sample_rate=profile.sample_rate if profile else None,
-        own_peak=profile.own_peak if profile else False,
-    )
-
-
-def described_by_profile(tool: str, kind: str, profile: ToolProfile) -> ev.ToolDescribed:
-    """Return what a profile states of the tools it is for."""
-    return ev.ToolDescribed(
-        tool=tool,
-        tool_kind=kind,
-        profile=profile.profile,
-        stated_by="profile",
-        accuracy=profile.accuracy,
-        of_reference=kind in TORQUE_KINDS,
-        resolution=profile.resolution,
-        pull=pull_figures(profile),
-        sample_rate=profile.sample_rate,
-        own_peak=profile.own_peak,
-    )
-
-
-def pull_figures(profile: ToolProfile | None) -> ev.PullFigures | None:
-    """Return when a pull begins, as a profile says it; None where it says nothing."""
-    return None if profile is None or profile.pull is None else ev.PullFigures(start=str(profile.pull.start))
-
-
-@dataclass(frozen=True, slots=True)
-class Describe:
-    """Says what is stated of a tool: by the toolbook, else by its profile, else nothing."""
-
-    book: Toolbook
-    profiles: Mapping[str, ToolProfile]
-    """By name."""
-
-    def __call__(self, tool: str, kind: str, profile: str) -> ev.ToolDescribed | None:
-        """Return what is stated of the tool with this id or identity."""
-        found = self.profiles.get(profile)
-        entry = find(self.book, tool)
-        if entry is not None:
-            return described(entry, found or self.profiles.get(entry.profile))
-        return None if found is None else described_by_profile(tool, kind, found)
-
-    def all(self) -> tuple[ev.ToolDescribed, ...]:
-        """Return what is stated of every tool in use, in the order of the book."""
-        return tuple(described(tool, self.profiles.get(tool.profile)) for tool in self.book.active)

@@ -11,7 +11,7 @@ from pydantic import ValidationError
 from drivers.radio.ble import Radio, Seen
 from drivers.reading import RADIO, Link, ToolPeak, ToolReading, ToolState
 from logger.errors import BadInput, NothingToTalkTo
-from logger.sheets.sheet import ToolKind
+from logger.sheets.written import ToolKind
 from logger.toolbook.toolbook import TORQUE_KINDS, Tool, Toolbook, identified
 from logger.units import factor, parse_quantity
 

@@ -15,7 +15,8 @@ from logger.sheets.sheet import Sheet
 from logger.sheets.store import open_sheet, own_sheets, shipped
 from logger.shelf.index import Wanted, job_sums
 from logger.shelf.shelf import begin, records
-from logger.toolbook.toolbook import Tool, calibration
+from logger.toolbook.calibration import calibration
+from logger.toolbook.toolbook import Tool
 from tui.choice import NEW, Asks, Choice, Depot, Owned, PastJob, Weighed
 from tui.exits import Exit, by_signal
 from tui.keymap import Keymap

@@ -20,9 +20,10 @@ from logger.sheets.sheet import Sheet
 from logger.toolbook.file import read_toolbook
 from logger.toolbook.profiles import profiles_of
 from logger.toolbook.rollcall import Called, RollCall
-from logger.toolbook.toolbook import Describe, Toolbook, find
-from tui.keymap import Keymap
-from tui.pedal import Pedal
+from logger.toolbook.stated import Describe
+from logger.toolbook.toolbook import Toolbook, find
+from tui.entry.keymap import Keymap
+from tui.entry.pedal import Pedal
 from tui.services import Host, Service, tell_fault
 
 if TYPE_CHECKING:

@@ -9,8 +9,9 @@ from logger.errors import BadInput
 from logger.shelf.index import ask
 from logger.shelf.machines import goes_back, wear_lines
 from logger.shelf.sums import DueItem, Forecast, JobSum, MachineSum
+from logger.toolbook.calibration import calibration
 from logger.toolbook.file import read_toolbook
-from logger.toolbook.toolbook import Tool, calibration
+from logger.toolbook.toolbook import Tool
 from logger.trail.file import is_there
 from tui.asjson import as_json
 from tui.exits import Exit

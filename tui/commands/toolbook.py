@@ -8,7 +8,7 @@ from typing import get_args
 from drivers.reading import ToolState
 from drivers.values import TypedValue
 from logger.errors import BadInput, NothingToTalkTo
-from logger.sheets.sheet import ToolKind
+from logger.sheets.written import ToolKind
 from logger.toolbook.file import change_toolbook, read_toolbook
 from logger.toolbook.profiles import profiles_of
 from logger.toolbook.toolbook import Retired, Toolbook, added, retired

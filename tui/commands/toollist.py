@@ -3,8 +3,9 @@
 import argparse
 from datetime import UTC, date, datetime
 
+from logger.toolbook.calibration import calibration
 from logger.toolbook.file import read_toolbook
-from logger.toolbook.toolbook import Tool, calibration
+from logger.toolbook.toolbook import Tool
 from tui.asjson import as_json
 from tui.exits import Exit
 

@@ -10,7 +10,8 @@ from logger.bench.moment import Moment
 from logger.job.facts import Pull
 from logger.job.named import check_title
 from logger.job.torquepass import aim_of, aim_on_wrench, on_wrench, passes_of, window_of
-from logger.sheets.sheet import TorqueStep, Window, check_id
+from logger.sheets.sheet import TorqueStep, check_id
+from logger.sheets.written import Window
 from logger.units import Limits, Quantity, approx, approx_limits, decimals, show, trimmed
 
 from .replaying import Frame

@@ -5,8 +5,8 @@ from dataclasses import replace
 import pytest
 
 from drivers.reading import RADIO, Arrival, Link, Stamp, ToolPeak, ToolReading, ToolState, TorqueSample, Undecoded
-from logger.toolbook.rollcall import SECOND, RollCall
-from logger.toolbook.toolbook import Toolbook
+from logger.toolbook.rollcall import SECOND, RollCall, conflict, moved
+from logger.toolbook.toolbook import Toolbook, known
 
 from .made import state, tool
 
@@ -78,3 +78,40 @@ def test_another_address_is_told_once() -> None:
     assert "answers from B" in roll.call(state("SN-gauge-1", "B")).warns
     roll.call(state("SN-gauge-1", "B", Link.LOST))
     assert not roll.call(state("SN-gauge-1", "B")).warns
+
+
+# --- two that claim to be one ---
+
+TWO_WAYS = Toolbook(tool=(tool("one"), tool("pinned", serial="", pin="Bench caliper")))
+
+
+@pytest.mark.parametrize(
+    ("others", "new", "stops"),
+    [
+        ([], state("SN-one", "A"), ""),
+        ([state("SN-one", "A")], state("SN-one", "A"), ""),
+        ([state("SN-one", "A")], state("SN-one", "B"), "Two devices claim to be one (SN-one), at A and B"),
+        ([state("SN-one", "A", Link.LOST)], state("SN-one", "B"), ""),
+        ([state("SN-one", "A", Link.ASLEEP)], state("SN-one", "B"), ""),
+        ([state("SN-one", "A")], state("SN-one", "B", Link.CONNECTING), ""),
+        ([state("SN-two", "A")], state("SN-one", "B"), ""),
+        ([state("unknown", "A")], state("unknown", "B"), ""),
+        ([state("", "A")], state("", "B"), "Two devices claim to be pinned (Bench caliper), at A and B"),
+        # a tool that tells a serial number is not the one that was pinned by its name
+        ([state("", "A")], state("SN-one", "B"), ""),
+    ],
+)
+def test_a_second_device_with_a_pinned_identity_is_a_conflict(
+    others: list[ToolState], new: ToolState, stops: str
+) -> None:
+    assert (conflict(TWO_WAYS, others, new) or "").startswith(stops)
+    assert bool(conflict(TWO_WAYS, others, new)) == bool(stops)
+
+
+def test_another_address_is_told_but_changes_no_identity() -> None:
+    book = Toolbook(tool=(tool("one", address="A"),))
+    assert moved(book, state("SN-one", "A")) is None
+    assert "one answers from B, not from A" in (moved(book, state("SN-one", "B")) or "")
+    found = known(book, state("SN-one", "B"))
+    assert found is not None
+    assert found.id == "one"
