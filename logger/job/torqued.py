@@ -93,7 +93,7 @@ def _read_as(pull: Pull, text: str) -> str:
 def _high(job: Job, judged: Judged, step: TorqueStep, over: Pull) -> Judged:
     limits = in_unit(window_of(step, over.number), over.unit)
     assert over.most is not None
-    said = trimmed(format(over.most, "f"))
+    said = trimmed(str(over.most))
     high = _valued(judged, over, Fraction(over.most), said, limits)
     above = f"above the window of pass {over.number}" if over.number < passes_of(step) else "above the window"
     wrench = f"{_read_as(over, said)}, " if over.adapter is not None else ""

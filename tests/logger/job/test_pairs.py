@@ -4,6 +4,7 @@ from fractions import Fraction
 
 import pytest
 
+from logger import events as ev
 from tests.logger.job.measuring import u_of, walk_on, with_offset
 from tests.logger.job.torquing import why
 from tests.logger.walk import SMALL, Walk, answer, described, sheet_of, small
@@ -54,6 +55,26 @@ def test_of_a_pair_read_with_two_tools_both_are_named_where_nothing_is_stated() 
     judged = walk.verdicts["ends.agreement"]
     assert judged.verdict == "waiting"
     assert judged.reason.startswith("nothing states how far C1 and C2 may be off")
+
+
+def test_a_pair_is_never_rounded_onto_its_limit_also_where_it_does_not_decide() -> None:
+    walk = walk_on(decision="guarded", ends='agree_within = "0.5 mm"\nrepeats = 3').override("gap")
+    walk.read("36.6 mm", "36.5 mm", "36.5 mm", "36.0 mm", "36.0 mm", "36.0 mm")
+    judged = walk.verdicts["ends.agreement"]
+    assert (judged.verdict, judged.value, judged.text) == ("waiting", Fraction(8, 15), "≈ 0.53")
+
+
+def test_what_should_be_known_of_either_side_is_told_once_with_the_pair() -> None:
+    walk = walk_on().read("32.0 mm")
+    said = {}
+    for tool, battery in (("C1", 15), ("C2", 14)):
+        walk.say(ev.ToolSeen(tool=tool, tool_kind="caliper", link="ready", battery=battery))
+        said[tool] = f"the battery of {tool} is at {battery} %: change it soon"
+    walk.read("36.0 mm").read("36.1 mm", tool="C2")
+    assert walk.verdicts["ends.agreement"].warnings == (said["C1"], said["C2"])
+    both = small(upto="measure:ends.left")
+    both.say(ev.ToolSeen(tool="C1", tool_kind="caliper", link="ready", battery=15)).read("36.0 mm", "36.1 mm")
+    assert both.verdicts["ends.agreement"].warnings == (said["C1"],)
 
 
 @pytest.mark.parametrize(

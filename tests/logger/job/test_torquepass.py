@@ -76,6 +76,14 @@ def test_a_pull_on_one_that_is_through_its_pass_is_a_re_hit_and_replaces_nothing
     assert asked(walk) == ("torque", "right", 1)
 
 
+def test_a_pull_after_every_fastener_is_through_the_last_pass_is_a_re_hit_of_that_pass() -> None:
+    walk = loose(bolted(passes=1)).pull("14.0 N·m").pull("14.0 N·m").pull("40.0 N·m").pull("40.0 N·m")
+    again = unasked(walk, "left", "41.0 N·m")
+    assert again.warnings == ("a re-hit: it was inside already, and the first pull stands",)
+    assert [pull.number for pull in walk.job.fastener(("bolts", "left")).pulls] == [1, 2, 2]
+    assert (walk.verdict("bolts.left"), walk.verdicts["bolts.left"].text) == ("inside", "40.0")
+
+
 def test_one_may_not_go_to_the_next_pass_while_another_lags_behind() -> None:
     walk = loose(bolted(passes=1)).pull("14.0 N·m")
     unasked(walk, "left", "40.0 N·m")
@@ -203,6 +211,12 @@ def test_the_torque_at_the_fastener_has_a_digit_more_than_the_wrench_shows() -> 
     assert (judged.text, judged.unit, judged.margin) == ("40.007", "N·m", Fraction("3.993"))
     high = loose(bolted(adapter=STRAIGHT)).pull("44.0 N·m").verdicts["bolts.left"]
     assert (high.text, high.unit, high.margin) == ("48.40", "N·m", Fraction("-4.4"))
+
+
+def test_a_torque_just_above_the_window_is_not_written_as_its_limit() -> None:
+    """38.71 N·m on a wrench of 300 mm with 41 mm: x 341 / 300 that is 44.00037 N·m, to a digit more 44.000."""
+    high = loose(bolted(adapter="300 mm, 41 mm, 0")).pull("38.71 N·m").verdicts["bolts.left"]
+    assert (high.verdict, high.text) == ("high", "≈ 44.0004")
 
 
 def test_a_pull_of_the_next_pass_is_one_where_the_only_other_was_let_pass() -> None:
