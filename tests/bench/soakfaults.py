@@ -182,7 +182,7 @@ class Faults:
     async def _doubled(self) -> bool:
         tool = self._any()
         link = link_of(tool)
-        if link is None or isinstance(tool, TextCaliper):
+        if link is None:
             return False
         link.doubled = True
         return True
@@ -271,7 +271,7 @@ class Faults:
     # --- with a press -----------------------------------------------------------------------------------------------
 
     async def _echo(self, tool: SimTool, link: SoakClient, press: Press) -> bool:
-        if not isinstance(tool, SoakCaliper) or isinstance(tool, TextCaliper):
+        if not isinstance(tool, SoakCaliper):
             return False
         link.echo = 1
         await press()

@@ -48,14 +48,13 @@ class Account:
 
 @dataclass(frozen=True, slots=True)
 class Cut:
-    """How a tool cuts its messages: octets of the whole and of the first of two notifications."""
+    """How a tool cuts its messages: octets of the first of two notifications, which is longer than the second."""
 
-    whole: int
     head: int
 
     def pieces(self, raw: str) -> tuple[str, ...]:
-        """Return the notifications that what is on the trail was made of, in hex."""
-        return (raw[: 2 * self.head], raw[2 * self.head :]) if len(raw) == 2 * self.whole else (raw,)
+        """Return the notifications that what is on the trail was made of, in hex: the first may have come twice."""
+        return tuple(raw[at : at + 2 * self.head] for at in range(0, len(raw), 2 * self.head))
 
 
 @dataclass(frozen=True, slots=True)

@@ -68,4 +68,11 @@ class Person(Mechanic):
             await self._site.settled()
             if self._answered_since(before):
                 return
+            self._off_and_on(self._hand)
         raise SoakError(f"{self._hand.name} was pressed {MOST_TRIES} times without an answer")
+
+    def _off_and_on(self, tool: SimTool) -> None:
+        """Put a tool off and on of which it was told that what it writes comes twice: nothing else helps."""
+        if tool.label.serial in self._site.twice:
+            self._site.twice.discard(tool.label.serial)
+            tool.drop()

@@ -5,9 +5,10 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 
+from drivers.gather import DOUBLED
 from drivers.radio.ble import Radio
 from drivers.radio.supervise import Timing
-from drivers.reading import RADIO, Arrival, Link, ToolState
+from drivers.reading import RADIO, Arrival, Link, ToolState, Undecoded
 from logger.bench.bench import Bench, Opening
 from logger.trail.trail import Trail
 from simulators.clock import SimClock
@@ -47,6 +48,8 @@ class Site:
     clock: JumpingClock = field(default_factory=JumpingClock)
     jaws: GaugeJaws = field(default_factory=GaugeJaws)
     links: dict[str, Link] = field(default_factory=dict)
+    twice: set[str] = field(default_factory=set)
+    """Tools of which it was told, and nothing was done about it yet, that parts of their messages came twice."""
     runs: int = 0
 
     def __post_init__(self) -> None:
@@ -127,6 +130,8 @@ class Site:
         tool = self.names.get(arrival.tool, arrival.tool)
         if isinstance(arrival, ToolState):
             self.links[tool] = arrival.link
+        elif isinstance(arrival, Undecoded) and arrival.reason == DOUBLED:
+            self.twice.add(tool)
         if tool != RADIO or isinstance(arrival, ToolState):
             self.books.flight.heard(tool, arrival)
         self._stirred.set()

@@ -13,8 +13,8 @@ from .soakledger import Cut
 
 _OWN = "7e57{:04x}-50a4-4000-8000-00805f9b34fb"
 METRES, NEWTON_METRES = 0x2701, 0x2741
-TEXT_WHOLE, TEXT_HEAD = 15, 10
-"""Octets of a message, and of its first notification, which has the whole number and is like no other."""
+TEXT_HEAD = 10
+"""Octets of the first notification of a message, which has the whole number and is like no other; five follow."""
 COUNTED = 6
 """Octets of a frame that is counted."""
 TEXT = f"""
@@ -187,4 +187,4 @@ class Tools:
     @property
     def cuts(self) -> dict[str, Cut]:
         """How messages are cut."""
-        return {self.text.label.serial: Cut(TEXT_WHOLE, TEXT_HEAD)}
+        return {self.text.label.serial: Cut(TEXT_HEAD)}

@@ -1,7 +1,9 @@
 """The soak, short: every fault at least once; and its ledger, which has to notice what it is there for."""
 
 from collections import Counter
+from collections.abc import Callable
 from dataclasses import replace
+from decimal import Decimal
 from pathlib import Path
 
 import pytest
@@ -9,15 +11,19 @@ import pytest
 from drivers.reading import Arrival, Link, Stamp, ToolReading, ToolState, Undecoded
 from logger import events as ev
 from logger.bench.arrivals import Arrivals
+from simulators.clock import Pace
 from tests.bench.soak import Soak
+from tests.bench.soakair import link_of
+from tests.bench.soakfaults import Faults
 from tests.bench.soakfigures import Held, rise, slope
 from tests.bench.soakledger import Account, Cut, Flight, compare
 from tests.bench.soakreport import Report, table
+from tests.bench.soaktools import Tools
 
 AT = ev.Received(utc="2026-01-05T08:00:00.000000Z", mono_us=0)
 SLOT = ev.Slot(step="wear", place="", part="")
 NAMES = {"C": "C", "Bench caliper": "C", "W": "W"}
-CUTS = {"T": Cut(3, 2)}
+CUTS = {"T": Cut(2)}
 CURVE = ("0.01", "20.00", "60.00", "98.00", "30.00", "0.02")
 
 
@@ -51,6 +57,29 @@ async def test_a_program_that_takes_one_reading_twice_is_found_out(
     tampered(monkeypatch, times=2)
     report = await Soak(tmp_path / "trail.sqlite", jobs=1, minutes=60, rate=0).run()
     assert [each for each in report.wrong if "1 times, the trail holds it 2 + 0 times" in each]
+
+
+async def test_a_gauge_whose_messages_come_twice_is_put_off_and_on_and_none_of_them_counts(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    async def doubled(self: Faults) -> None:
+        link = link_of(self.site.tools.text)
+        if link is not None and not link.doubled:
+            link.doubled = True
+            self.injected["doubled"] += 1
+
+    make = Tools.__init__
+
+    def made(self: Tools, clock: Pace, measure: Callable[[], Decimal]) -> None:
+        make(self, clock, measure)
+        self.calipers = (self.text,)
+
+    monkeypatch.setattr(Faults, "before_prompt", doubled)
+    monkeypatch.setattr(Tools, "__init__", made)
+    report = await Soak(tmp_path / "trail.sqlite", jobs=1, minutes=60, rate=0).run()
+    assert report.wrong == []
+    assert report.injected["doubled"] > 1
+    assert (report.closed, report.kept) == (1, report.owed)
 
 
 def tampered(monkeypatch: pytest.MonkeyPatch, times: int) -> None:
@@ -191,6 +220,17 @@ def test_a_message_in_two_notifications_is_owed_by_its_parts() -> None:
     assert wrong(book, reading("010203", tool="T")) == ""
     assert wrong(book, frame("0102", tool="T"), frame("03", tool="T")) == ""
     assert "sent 03 1 times, the trail holds it 0 + 0" in wrong(book, frame("0102", tool="T"))
+
+
+def test_a_message_whose_parts_came_twice_is_kept_whole_and_never_a_reading() -> None:
+    book = account("0102", "03", tool="T")
+    for each in ("0102", "03"):
+        book.sent["T"].owed[each] += 1
+        book.sent["T"].echoes[each] += 1
+    assert wrong(book, frame("0102010203", tool="T"), frame("03", tool="T")) == ""
+    assert "sent 03 2 times, the trail holds it 0 + 1" in wrong(book, frame("0102010203", tool="T"))
+    taken = wrong(book, reading("0102010203", tool="T"), frame("03", tool="T"))
+    assert "sent 0102 again 1 times, marked are 0" in taken
 
 
 def test_what_is_on_its_way_lands_by_parts_and_what_is_told_as_lost() -> None:
