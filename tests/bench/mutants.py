@@ -58,7 +58,8 @@ GROUPS = {
         ("advice", "test_drive", "test_rigidlinks", "test_advance", "job/test_trade"),
     ),
     "pulls": Group(
-        ("pulls/pulls", "pulls/found", "pulls/trace"), ("pulls/test_pulls", "pulls/test_found", "pulls/test_trace")
+        ("pulls/pulls", "pulls/found", "pulls/trace"),
+        (*(f"pulls/test_{name}" for name in ("pulls", "pulls_spoilt", "pulls_limits", "found", "trace")),),
     ),
     "units": Group(
         ("units", "metrology/conformity", "metrology/uncertainty"),
