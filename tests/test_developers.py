@@ -4,6 +4,8 @@ import re
 import tomllib
 from pathlib import Path
 
+import pytest
+
 ROOT = Path(__file__).parents[1]
 PAGE = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
 TOPS = ("logger", "drivers", "tui", "simulators", "tests")
@@ -23,9 +25,10 @@ def test_every_room_named_is_there() -> None:
     assert {name for name in named if not (ROOT / name).is_dir()} == set()
 
 
-def test_every_room_of_logger_is_on_the_map() -> None:
+@pytest.mark.parametrize("package", ["logger", "tui"])
+def test_every_room_is_on_the_map(package: str) -> None:
     shape = PAGE[: PAGE.index("## One reading's way")]
-    rooms = {path.parent.name for path in (ROOT / "logger").glob("*/__init__.py")}
+    rooms = {path.parent.name for path in (ROOT / package).glob("*/__init__.py")}
     assert {room for room in rooms if not re.search(rf"\b{room}\b", shape)} == set()
 
 
@@ -41,11 +44,12 @@ def test_every_test_named_is_there() -> None:
     assert {name for name in named if not (ROOT / name).exists()} == set()
 
 
-def test_the_arrows_drawn_are_the_contract() -> None:
+@pytest.mark.parametrize(("package", "top"), [("logger", "collector"), ("tui", "cli")])
+def test_the_arrows_drawn_are_the_contract(package: str, top: str) -> None:
     contracts = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["tool"]["importlinter"][
         "contracts"
     ]
-    layers = next(contract["layers"] for contract in contracts if contract.get("containers") == ["logger"])
-    drawn = re.search(r"```\n(collector .*?)```", PAGE, re.DOTALL)
+    layers = next(contract["layers"] for contract in contracts if contract.get("containers") == [package])
+    drawn = re.search(rf"```\n({top} .*?)```", PAGE, re.DOTALL)
     assert drawn is not None
     assert [re.split(r" {2,}", line)[0] for line in drawn.group(1).splitlines()] == layers

@@ -25,7 +25,7 @@ from .readme_run import Program
 
 SCREEN = "draws a screen: tests/tui/test_pty.py and test_cli_screen.py run it on a terminal"
 RADIO = "needs a tool in reach: test_readme_evening.py runs it beside simulated ones"
-BROKER = "needs a broker: tests/tui/test_shop.py and tests/logger/test_shop_faults.py run it beside one"
+BROKER = "needs a broker: tests/tui/commands/test_shop.py and tests/logger/test_shop_faults.py run it beside one"
 SET_UP = "sets up an environment from the package index: .ci/run takes it from README and runs it"
 NOT_RUN = {
     "evenhand": SCREEN,

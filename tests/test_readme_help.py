@@ -6,15 +6,15 @@ from pathlib import Path
 
 import pytest
 
+from tests.leaves import LEAVES
 from tests.readme import block
 from tests.readme_run import Program
-from tests.test_readme_commands import LEAVES
 from tui.cli import main, parser
 from tui.commands.table import COMMANDS, Command
 from tui.exits import Exit
 
 RADIO = "needs a tool in reach: test_readme_evening.py runs this command beside simulated ones"
-BROKER = "needs a broker: tests/tui/test_shop.py runs this command beside one"
+BROKER = "needs a broker: tests/tui/commands/test_shop.py runs this command beside one"
 NOT_RUN = {
     "evenhand tools scan": RADIO,
     "evenhand tools add": RADIO,

@@ -14,11 +14,11 @@ from textual.screen import Screen
 
 import tui.screens
 from logger.settings.settings import HOME_VARIABLE, Home
-from tui import replayer
-from tui.actions import ALL, LEAVE
+from tui.apps import replayer
+from tui.apps.shopwatch import ShopWatch
+from tui.entry.actions import ALL, LEAVE
 from tui.screens.commenting import CommentDialog
 from tui.screens.replay import ReplayScreen
-from tui.shopwatch import ShopWatch
 
 from .played import WHOLE
 from .readme import README, ROOT, rows, section, spans

@@ -15,11 +15,11 @@ from logger import events as ev
 from logger.bench.bench import Bench, Moment
 from logger.bench.declare import adapter_in
 from logger.errors import BadInput
+from tui.entry.pedal import NO_RADIO, Pedal
+from tui.entry.typed_lines import MOST_BYTES
 
 from . import lines
-from .pedal import NO_RADIO, Pedal
 from .services import Service, supervise
-from .typed_lines import MOST_BYTES
 
 MOST_SHOWN = 40
 """How much of a line that is not taken is repeated to the person, in characters."""

@@ -11,14 +11,14 @@ import time
 from pathlib import Path
 from typing import Any
 
-import tui.app
+import tui.apps.app
 from drivers.clock import SystemClock
 from drivers.reading import ToolReading, TorqueSample
 from logger.bench.bench import Bench, Moment, Opening
 from logger.sheets.store import open_sheet
 from logger.trail.trail import Trail
 from tests.tui.hand import CALIPER, WRENCH, Hand, StillClock, at
-from tui.app import EvenhandApp, Shown
+from tui.apps.app import EvenhandApp, Shown
 
 SLACK = ("300.0", "345.0", "300.0", "348.0")
 PACE_S = 0.03
@@ -28,7 +28,7 @@ PACE_S = 0.03
 class Watched(EvenhandApp):
     """Notes when a reading was on the disk, when its bell rang, and when what it changed was painted."""
 
-    CSS_PATH = str(Path(tui.app.__file__).with_name("evenhand.tcss"))
+    CSS_PATH = str(Path(tui.apps.app.__file__).with_name("evenhand.tcss"))
 
     def __init__(self, bench: Bench) -> None:
         super().__init__(bench)

@@ -12,8 +12,8 @@ from pathlib import Path
 from logger.bench.bench import Bench, Opening
 from logger.sheets.file import load_sheet
 from logger.trail.trail import Trail
+from tui.apps.chooser import ChooserApp
 from tui.choice import Choice
-from tui.chooser import ChooserApp
 from tui.commands.choosing import check
 
 from .hand import Hand, StillClock

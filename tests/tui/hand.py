@@ -7,7 +7,7 @@ from logger import events as ev
 from logger.bench.bench import Bench
 from logger.job.prompt import Prompt
 from logger.shelf.shelf import records
-from tui.patience import READ_NS
+from tui.entry.patience import READ_NS
 
 CALIPER = "DEPOT-C001"
 WRENCH = "DEPOT-W001"

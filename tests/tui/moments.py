@@ -12,7 +12,7 @@ from logger.job.fitness import Doubt
 from logger.job.prompt import Prompt
 from logger.sheets.file import load_sheet
 from logger.sheets.store import open_sheet, shipped, shipped_text
-from tui.app import EvenhandApp
+from tui.apps.app import EvenhandApp
 from tui.choice import NEW, Choice, Depot, Owned, PastJob, Weighed
 
 from .hand import CALIPER, TOO_SLACK, WRENCH, Hand, at

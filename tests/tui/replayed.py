@@ -15,7 +15,7 @@ from logger.trail.trail import Trail
 from simulators.clock import SimClock
 from simulators.demo import Demo, Handover
 from tests.played import WHOLE, Ticking, play
-from tui.replayer import ReplayApp
+from tui.apps.replayer import ReplayApp
 from tui.screens.replay import View
 
 from .stage import Size, seen

@@ -6,9 +6,9 @@ from typing import Any
 
 from textual.pilot import Pilot
 
-from tui.app import EvenhandApp
-from tui.keymap import Keymap
-from tui.pedal import Pedal
+from tui.apps.app import EvenhandApp
+from tui.entry.keymap import Keymap
+from tui.entry.pedal import Pedal
 from tui.services import DemoControl, Service
 
 from .hand import Hand

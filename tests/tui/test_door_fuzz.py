@@ -11,7 +11,7 @@ from logger.shelf.shelf import load_job
 from logger.trail.read import verify
 from tests.fuzz import PIECES, ends, fuzzed, spoiled
 from tests.played import WHOLE, play
-from tui.typed_lines import MOST_BYTES, split
+from tui.entry.typed_lines import MOST_BYTES, split
 
 WORDS = (
     *("36.2 mm", "98 N·m", "done", "turned", "turned left 1 right -1/2", "loosened", "note x", "note 12480", "close"),

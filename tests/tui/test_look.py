@@ -33,7 +33,7 @@ _SYSTEMS = {
 def _used() -> set[str]:
     """Every colour that a style in the sources or in the style sheet names."""
     root = Path(look.__file__).parent
-    drawn = (*root.glob("widgets/*.py"), *root.glob("screens/*.py"), root / "look.py", *root.glob("*.tcss"))
+    drawn = (*root.glob("widgets/*.py"), *root.glob("screens/*.py"), root / "look.py", *root.glob("apps/*.tcss"))
     texts = [path.read_text(encoding="utf-8") for path in drawn]
     return {name for text in texts for name in re.findall(r"\$([a-z]+)", text)}
 

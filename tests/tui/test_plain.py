@@ -13,9 +13,9 @@ from logger.sheets.store import open_sheet
 from logger.shelf.shelf import load_job, records
 from logger.trail.trail import Trail
 from tests.played import AS_FOUND, BY, LAST, SIDES_UNEVEN, SLACK_HIGH, WHOLE, Ticking, lines_of, play
+from tui.entry.typed_lines import MOST_BYTES
 from tui.plain import HELP, Plain
 from tui.services import Host
-from tui.typed_lines import MOST_BYTES
 
 
 @pytest.fixture

@@ -18,8 +18,8 @@ from logger.shelf.shelf import begin, records
 from logger.toolbook.calibration import calibration
 from logger.toolbook.toolbook import Tool
 from tui.choice import NEW, Asks, Choice, Depot, Owned, PastJob, Weighed
+from tui.entry.keymap import Keymap
 from tui.exits import Exit, by_signal
-from tui.keymap import Keymap
 
 from .ending import Ending
 from .kit import Kit
@@ -107,7 +107,7 @@ async def choose(depot: Depot, given: Choice, keymap: Keymap | None = None) -> C
     """Ask for what is not given yet; the exit code when the person left, or a signal ended it."""
     found: Choice | None = None
     with Ending() as ending:
-        from tui.chooser import ChooserApp  # noqa: PLC0415  (late on purpose: only a terminal needs the screen library)
+        from tui.apps.chooser import ChooserApp  # noqa: PLC0415  (late on purpose: only a terminal needs the screen library)
 
         app = ChooserApp(depot, given, check, keymap=keymap)
         try:

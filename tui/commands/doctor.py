@@ -6,11 +6,11 @@ import os
 from collections.abc import Iterator
 from dataclasses import asdict
 
-from tui import findings
 from tui.asjson import as_json
 from tui.exits import Exit
-from tui.findings import Finding, Level
-from tui.probes import Host, ThisHost
+from tui.host import findings
+from tui.host.findings import Finding, Level
+from tui.host.probes import Host, ThisHost
 
 from .shell import Shell
 

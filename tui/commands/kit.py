@@ -22,8 +22,8 @@ from logger.toolbook.profiles import profiles_of
 from logger.toolbook.rollcall import Called, RollCall
 from logger.toolbook.stated import Describe
 from logger.toolbook.toolbook import Toolbook, find
-from tui.keymap import Keymap
-from tui.pedal import Pedal
+from tui.entry.keymap import Keymap
+from tui.entry.pedal import Pedal
 from tui.services import Host, Service, tell_fault
 
 if TYPE_CHECKING:

@@ -12,8 +12,8 @@ from logger.errors import BadInput, NothingToTalkTo
 from logger.learn.learn import Lesson
 from logger.learn.talk import CONFIRM, HELP, Talk, is_settled, lesson_of
 from logger.toolbook.profiles import profile_path
+from tui.entry.typed_lines import TypedLines
 from tui.exits import Exit
-from tui.typed_lines import TypedLines
 
 from .ending import until_signal
 from .learn import json_text, profile_name, profile_of, told, write_out

@@ -12,9 +12,9 @@ from logger.errors import BadInput
 from logger.settings.file import load_settings
 from logger.shelf.shelf import job_records, resolve
 from tui import lines
+from tui.entry.keymap import Keymap
+from tui.entry.typed_lines import TypedLines
 from tui.exits import Exit
-from tui.keymap import Keymap
-from tui.typed_lines import TypedLines
 
 from .counted import count
 from .replayscreen import replay_screen

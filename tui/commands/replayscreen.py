@@ -9,8 +9,8 @@ from logger.bench.comment import add_comment
 from logger.errors import BadInput
 from logger.job.job import fold
 from logger.shelf.shelf import begin
+from tui.entry.keymap import Keymap
 from tui.exits import Exit, by_signal
-from tui.keymap import Keymap
 
 from .ending import Ending
 from .shell import Shell
@@ -18,7 +18,7 @@ from .shell import Shell
 
 async def replay_screen(shell: Shell, found: Sequence[ev.Record], keymap: Keymap | None = None, *, copied: bool) -> int:
     """Show a stored job until it is left; on a copy of its trail no comment is taken."""
-    from tui.replayer import ReplayApp  # noqa: PLC0415  (late on purpose: line by line needs no screen library)
+    from tui.apps.replayer import ReplayApp  # noqa: PLC0415  (late on purpose: line by line needs no screen library)
 
     job = fold(begin(found[0]), found[1:])
 

@@ -13,14 +13,14 @@ from logger.trail.keys import bench_key
 from logger.trail.seal import Seal
 from logger.trail.trail import Trail
 from tui import lines
-from tui.clockwatch import watch_the_clock
+from tui.entry.keymap import Keymap
+from tui.entry.pedal import Pedal
+from tui.entry.typed_lines import TypedLines
 from tui.exits import Exit, by_signal
-from tui.keymap import Keymap
-from tui.pedal import Pedal
+from tui.host.clockwatch import watch_the_clock
 from tui.plain import Plain
 from tui.safe import safe_text
 from tui.services import Service
-from tui.typed_lines import TypedLines
 
 from .ending import Ending
 from .shell import Shell
@@ -119,7 +119,7 @@ async def play_screen(
 
     `by` is who plays it, where it is not the person who opened the job.
     """
-    from tui.app import EvenhandApp  # noqa: PLC0415  (late on purpose: the line-by-line session needs no screen library)
+    from tui.apps.app import EvenhandApp  # noqa: PLC0415  (late on purpose: the line-by-line session needs no screen library)
 
     app = EvenhandApp(bench, (*services, watch_the_clock), control, keymap=keymap, pedal=pedal, by=by)
     ended = await app.run_async()

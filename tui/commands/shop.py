@@ -210,7 +210,7 @@ def _on_copy(handler: Handler, shell: Shell, args: argparse.Namespace, shelf: Sh
 
 def watch(shell: Shell, args: argparse.Namespace) -> int:
     """Show all benches live: on the screen, or a line for each change."""
-    from tui.shopwatch import watch_lines, watch_screen  # noqa: PLC0415  (late on purpose: it brings the screen)
+    from tui.apps.shopwatch import watch_lines, watch_screen  # noqa: PLC0415  (late on purpose: it brings the screen)
 
     shop = shop_of(shell.home)
     broker = _broker(shell.home, shop, f"{shop.name}-watcher-{time.time_ns() % 10**9}", "watcher")

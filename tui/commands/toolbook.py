@@ -13,8 +13,8 @@ from logger.toolbook.file import change_toolbook, read_toolbook
 from logger.toolbook.profiles import profiles_of
 from logger.toolbook.toolbook import Retired, Toolbook, added, retired
 from logger.units import parse_quantity, unit_of
+from tui.entry.typed_lines import TypedLines
 from tui.exits import Exit
-from tui.typed_lines import TypedLines
 
 from .adding import ALLOWED, Fields, Witness, asked, compare, entry, next_id, of_reference, recognised
 from .ending import until_signal

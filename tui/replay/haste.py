@@ -3,7 +3,7 @@
 from drivers.reading import Clock
 from drivers.typed import TypedError, read_typed
 from logger.units import unit_of
-from tui.keys import Collector, Line
+from tui.entry.keys import Collector, Line
 
 OPENED_NS = 250_000_000
 """A dialog that is younger than this was not seen yet."""

@@ -10,7 +10,7 @@ from textual.widget import Widget
 from logger.bench.moment import Moment
 from logger.job.named import check_title
 from logger.job.verdictwords import GROUNDED, settle
-from tui.actions import Action
+from tui.entry.actions import Action
 from tui.safe import safe_text
 from tui.widgets.field import Field, Untype
 from tui.widgets.painted import Painted, padded

@@ -8,8 +8,8 @@ from textual.content import Content
 from textual.screen import Screen
 from textual.widgets import Static
 
-from tui.actions import LEAVE, Action
 from tui.choice import Page
+from tui.entry.actions import LEAVE, Action
 from tui.safe import safe_text
 from tui.widgets.field import Field
 from tui.widgets.foot import Keys, Said

@@ -15,7 +15,7 @@ from logger.bench.moment import Moment
 from logger.job.verdictwords import verdict_line
 from logger.job.words import record_command
 from logger.record.warned import warnings_of
-from tui.actions import LEAVE, Action
+from tui.entry.actions import LEAVE, Action
 from tui.look import style_of
 from tui.safe import safe_text
 from tui.widgets.foot import Keys, Said

@@ -7,7 +7,7 @@ from textual.binding import Binding, BindingType
 from textual.widget import Widget
 
 from logger.bench.comment import MOST_NAME, MOST_TEXT
-from tui.actions import Action
+from tui.entry.actions import Action
 from tui.widgets.field import Field
 
 from .dialog import CANCEL, Dialog

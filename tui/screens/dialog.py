@@ -14,7 +14,7 @@ from textual.screen import ModalScreen
 from textual.widget import Widget
 from textual.widgets import Static
 
-from tui.actions import Action
+from tui.entry.actions import Action
 from tui.safe import safe, safe_text
 from tui.widgets.field import Field
 from tui.widgets.foot import Keys, Said

@@ -13,7 +13,7 @@ from textual.widgets import Static
 from drivers.reading import ToolState
 from logger.bench.moment import Moment
 from logger.job.rules import standing
-from tui.actions import ALL, BY_HAND, LEAVE, MORE, PAUSE, Action, main_action, offered
+from tui.entry.actions import ALL, BY_HAND, LEAVE, MORE, PAUSE, Action, main_action, offered
 from tui.glance.glance import Advice, Live, Slot, glance
 from tui.lines import cautions
 from tui.widgets.checks import Checks, Tools

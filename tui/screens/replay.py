@@ -13,7 +13,7 @@ from textual.widgets import Static
 
 from logger import events as ev
 from logger.bench.replay import local_time
-from tui.actions import LEAVE, MORE, Action
+from tui.entry.actions import LEAVE, MORE, Action
 from tui.glance.glance import glance
 from tui.lines import cautions, told
 from tui.replay.replaying import Beside, Frame, Mark, Player, beside, other_prompt

@@ -12,7 +12,7 @@ from textual.widget import Widget
 from logger import events as ev
 from logger.job.job import Job
 from logger.job.named import check_title
-from tui.actions import OVERRIDE, Action
+from tui.entry.actions import OVERRIDE, Action
 from tui.glance.glance import big_flats
 from tui.look import style_of
 from tui.safe import safe_text

@@ -7,8 +7,8 @@ from rich.cells import cell_len
 from textual.content import Content
 from textual.geometry import Size
 
-from tui.actions import Action, key_name
-from tui.keymap import shown_by
+from tui.entry.actions import Action, key_name
+from tui.entry.keymap import shown_by
 from tui.safe import safe_text
 
 from .painted import Fitted, padded, plain, wrapped

@@ -7,7 +7,7 @@ import pytest
 from logger.errors import BadInput
 from logger.settings import keys as settingkeys
 from logger.settings.file import load_settings
-from tui.actions import ALL
+from tui.entry.actions import ALL
 
 ADDRESS = "00:00:5E:00:53:01"
 

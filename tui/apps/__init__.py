@@ -1,0 +1,1 @@
+"""The full-screen apps, and what they share."""
