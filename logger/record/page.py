@@ -21,8 +21,11 @@ from logger.trail.anchorqr import qr_svg
 from logger.trail.keys import fingerprint
 from logger.units import parse_quantity, trimmed
 
-from .form import CheckPart, HeadPart, PullPart, ReadingPart, RecordFile, RoundPart, ToolPart, TurnPart
+from .adjusted import RoundPart, TurnPart
+from .checked import CheckPart
+from .form import HeadPart, RecordFile
 from .plots import Band, WearPlot, rounds_svg, trace_svg, wear_svg
+from .taken import PullPart, ReadingPart, ToolPart
 from .words import chance, clock, must, sentence, short, visible
 
 _PULLS_PLOTTED = 60

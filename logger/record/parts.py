@@ -12,7 +12,10 @@ from logger.job.torquepass import at_fastener, window_of
 from logger.sheets.sheet import NoteStep, TorqueStep
 from logger.units import decimals, in_unit, position
 
-from .form import ActPart, LetPassPart, MileagePart, PullPart, ReadingPart, ToolPart, TurnPart, Withdrawn
+from .adjusted import ActPart, TurnPart
+from .checked import LetPassPart
+from .form import MileagePart
+from .taken import PullPart, ReadingPart, ToolPart, Withdrawn
 
 Records = Sequence[ev.Record]
 

@@ -17,7 +17,7 @@ from matplotlib.backends.backend_svg import FigureCanvasSVG
 from matplotlib.figure import Figure
 from matplotlib.ticker import MaxNLocator
 
-from .form import DrivePart, RoundPart, TurnPart
+from .adjusted import DrivePart, RoundPart, TurnPart
 
 _INK, _SOFT, _PASS = "#1a1a1a", "#666666", "#dcebdd"
 

@@ -10,7 +10,7 @@ from logger.sheets.amounts import exact
 from logger.sheets.sheet import MeasureStep
 from logger.units import Quantity, show_number
 
-from .form import DrivePart, RoundPart, WearPart
+from .adjusted import DrivePart, RoundPart, WearPart
 
 _MM = 3
 """Decimals of a length worked out for the record; what was read stands beside it as received."""

@@ -10,7 +10,9 @@ import io
 import re
 from collections.abc import Iterator, Mapping
 
-from .form import CheckPart, LetPassPart, PullPart, ReadingPart, RecordFile
+from .checked import CheckPart, LetPassPart
+from .form import RecordFile
+from .taken import PullPart, ReadingPart
 
 COLUMNS = (
     "line",

@@ -7,7 +7,7 @@ from decimal import Decimal
 from logger.bench.replay import local_time
 from logger.job.verdictwords import short as _short
 
-from .form import CheckPart
+from .checked import CheckPart
 
 _HIDDEN = {"Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp"}
 

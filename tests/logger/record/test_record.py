@@ -4,7 +4,8 @@ from pathlib import Path
 import pytest
 
 from logger.errors import BadInput
-from logger.record.form import CheckPart, RecordFile, record_schema
+from logger.record.checked import CheckPart
+from logger.record.form import RecordFile, record_schema
 from logger.record.record import make_record
 from logger.trail.anchor import Anchor
 from logger.trail.anchorfile import from_record
