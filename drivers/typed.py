@@ -7,11 +7,12 @@ something that was not meant. A tool that types otherwise has a profile that say
 import re
 from collections.abc import Callable
 
+from drivers.decode.texts import read_text
+from drivers.profile.values import TypedValue
+
 from .gatt import plain
 from .octets import FrameError, Special
 from .reading import Quantity, Stamp, ToolReading
-from .texts import read_text
-from .values import TypedValue
 
 MAX_LINE = 40
 MAX_DIGITS = 12

@@ -5,7 +5,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from random import Random
 
-from drivers.profilefile import shipped_profiles
+from drivers.profile.file import shipped_profiles
 from drivers.radio.ble import Radio
 from drivers.reading import Link
 from logger.bench.bench import Bench

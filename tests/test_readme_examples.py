@@ -5,10 +5,10 @@ from pathlib import Path
 
 import pytest
 
-from drivers.profile import parse_profile
+from drivers.profile.profile import parse_profile
+from drivers.profile.values import TypedValue
 from drivers.reading import Stamp
 from drivers.typed import TypedError, read_typed_by
-from drivers.values import TypedValue
 from logger.bench.bench import Bench, Opening
 from logger.learn.capture import read_capture
 from logger.settings.file import load_settings

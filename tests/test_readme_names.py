@@ -8,9 +8,9 @@ from typing import get_args
 
 import pytest
 
-from drivers import profilekeys
-from drivers.fields import Unit
-from drivers.profile import ToolProfile
+from drivers.profile import keys as profilekeys
+from drivers.profile.fields import Unit
+from drivers.profile.profile import ToolProfile
 from logger import events as ev
 from logger.bench.bench import Bench, Opening
 from logger.job.verdictwords import SHAPES

@@ -22,7 +22,7 @@ from bleak.backends.device import BLEDevice
 from bleak.backends.scanner import AdvertisementData, BaseBleakScanner
 
 from drivers import gatt
-from drivers.profile import ToolProfile, candidates, ranked
+from drivers.profile.profile import ToolProfile, candidates, ranked
 from drivers.reading import RADIO, Arrival, Clock, Link, ToolState
 
 from .bleerrors import RADIO_ERRORS, RadioUnavailableError, advice, classify, require_bleak

@@ -15,7 +15,7 @@ from bleak.backends.scanner import AdvertisementData, BaseBleakScanner
 from bleak.exc import BleakGATTProtocolError
 
 from drivers import gatt
-from drivers.decode import Offered
+from drivers.decode.bind import Offered
 
 from .bleerrors import RADIO_ERRORS, RadioUnavailableError, advice, broken_links
 from .blescan import Antenna, by_name

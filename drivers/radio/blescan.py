@@ -11,7 +11,7 @@ from bleak.args.bluez import BlueZScannerArgs
 from bleak.backends.device import BLEDevice
 from bleak.backends.scanner import AdvertisementData, BaseBleakScanner
 
-from drivers.profile import ToolProfile, candidates, foremost
+from drivers.profile.profile import ToolProfile, candidates, foremost
 
 from .bleerrors import RADIO_ERRORS, RadioUnavailableError, advice, classify
 from .ether import NoAdapterError, ScanError

@@ -13,9 +13,10 @@ from functools import partial
 from typing import Literal, Protocol
 
 from drivers import gatt
-from drivers.decode import Frame, Offered, Speech, choose, undecoded, wanted
-from drivers.hearing import Hearing
-from drivers.profile import ToolProfile
+from drivers.decode.bind import Offered, Speech, choose, wanted
+from drivers.decode.decode import Frame, undecoded
+from drivers.hearing.hearing import Hearing
+from drivers.profile.profile import ToolProfile
 from drivers.reading import Arrival, Clock, Link, ToolReading, ToolState
 
 from .inbox import Inbox

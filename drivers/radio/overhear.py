@@ -5,7 +5,8 @@ from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
 from typing import Literal
 
-from drivers.decode import HOUSEKEEPING, Frame
+from drivers.decode.bind import HOUSEKEEPING
+from drivers.decode.decode import Frame
 from drivers.reading import Clock
 
 from .inbox import Inbox

@@ -2,9 +2,9 @@
 
 from collections.abc import Callable
 
+from drivers.profile.values import TypedValue
 from drivers.reading import Stamp, ToolReading
 from drivers.typed import TypedError, read_typed, read_typed_by
-from drivers.values import TypedValue
 from logger.job.facts import Job
 from logger.job.picked import types_at
 from logger.units import unit_of

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from decimal import Decimal
 
-from drivers.values import MAX_FRAME, full_uuid
+from drivers.profile.fields import MAX_FRAME, full_uuid
 from logger.errors import BadInput
 from logger.units import parse_quantity, unit_of
 

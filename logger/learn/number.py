@@ -5,9 +5,10 @@ from dataclasses import dataclass, replace
 from decimal import Decimal
 from itertools import product
 
-from drivers.frames import field_number
+from drivers.decode.numbers import field_number
 from drivers.octets import FrameError, shift
-from drivers.values import WIDTHS, Bits, Form, NumberValue, Order
+from drivers.profile.fields import Bits, Form, Order
+from drivers.profile.values import WIDTHS, NumberValue
 
 from .capture import Seen, Shown
 from .scale import Case, Display, Pair, by_unit, cases_of

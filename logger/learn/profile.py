@@ -5,9 +5,10 @@ import re
 from collections.abc import Iterator, Mapping, Sequence
 from decimal import Decimal
 
-from drivers.check import broken, hear
-from drivers.profile import MAX_LINES, MAX_PROFILE_OCTETS, MAX_VECTORS, ProfileError, ToolProfile, parse_profile
-from drivers.values import NumberValue, quantity_of
+from drivers.decode.check import broken, hear
+from drivers.profile.fields import quantity_of
+from drivers.profile.profile import MAX_LINES, MAX_PROFILE_OCTETS, MAX_VECTORS, ProfileError, ToolProfile, parse_profile
+from drivers.profile.values import NumberValue
 from logger.errors import BadInput
 
 from .capture import Seen

@@ -8,9 +8,9 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 from decimal import Decimal
 
-from drivers.frames import read_number
+from drivers.decode.numbers import read_number
 from drivers.octets import FrameError
-from drivers.values import NumberValue, OtherWay
+from drivers.profile.values import NumberValue, OtherWay
 
 from .number import NumberGuess
 from .scale import Case

@@ -7,7 +7,7 @@ from decimal import Decimal
 from itertools import product
 from typing import Literal
 
-from drivers.texts import text_of as message_text
+from drivers.decode.texts import text_of as message_text
 
 from .capture import Seen, Shown, spelled_unit
 from .scale import Case, Display, Pair, by_unit, cases_of

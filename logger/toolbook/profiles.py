@@ -2,8 +2,8 @@
 
 from pathlib import Path
 
-from drivers.profile import ProfileError, ToolProfile
-from drivers.profilefile import read_profile, shipped_profiles
+from drivers.profile.file import read_profile, shipped_profiles
+from drivers.profile.profile import ProfileError, ToolProfile
 from logger.errors import BadInput
 
 _SUFFIX = ".toml"

@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from drivers.profile import ToolProfile
+from drivers.profile.profile import ToolProfile
 from logger import events as ev
 
 from .toolbook import TORQUE_KINDS, Tool, Toolbook, find

@@ -16,7 +16,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from drivers.clock import SystemClock
-from drivers.profilefile import shipped_profiles
+from drivers.profile.file import shipped_profiles
 from drivers.radio.ble import Radio
 from drivers.reading import Arrival, Link, ToolReading, ToolState, TorqueSample
 from logger import events as ev

@@ -5,7 +5,7 @@ import time
 from collections.abc import Awaitable, Callable
 from dataclasses import dataclass
 
-from drivers.backlog import USUAL
+from drivers.profile.backlog import USUAL
 from tests.played import ADJUSTED, WHOLE
 from tests.radio_job import CALIPER, WRENCH, RadioJob, curve_to
 

@@ -5,7 +5,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from drivers.gather import DOUBLED
+from drivers.hearing.gather import DOUBLED
 from drivers.radio.ble import Radio
 from drivers.radio.supervise import Timing
 from drivers.reading import RADIO, Arrival, Link, ToolState, Undecoded

@@ -4,8 +4,8 @@ from collections.abc import Callable, Iterator
 from decimal import Decimal
 
 from drivers import gatt
-from drivers.profile import ToolProfile, parse_profile
-from drivers.profilefile import shipped_profiles
+from drivers.profile.file import shipped_profiles
+from drivers.profile.profile import ToolProfile, parse_profile
 from simulators.clock import Pace
 from simulators.tools import SimCaliper, SimCharacteristic, SimTool, SimWrench, stepped
 

@@ -9,8 +9,8 @@ the SIG length type. What is within the span is told by the rows:
 - *stored first*: through the door of one bench on a real trail, as the program does it: no verdict is told before its
   event is on the disk. One bench takes one after the other, so here each of the fifty sends once a second.
 
-The floor is `drivers.decode.decode` alone on the same octets. The span in memory is compared by processor time, since
-hosts have moods.
+The floor is `drivers/decode/decode.py` alone on the same octets. The span in memory is compared by processor time,
+since hosts have moods.
 """
 
 import asyncio
@@ -26,9 +26,10 @@ from time import perf_counter, thread_time
 
 from drivers import gatt
 from drivers.clock import SystemClock
-from drivers.decode import Frame, Offered, Speech, choose, decode
-from drivers.hearing import Hearing
-from drivers.profilefile import shipped_profiles
+from drivers.decode.bind import Offered, Speech, choose
+from drivers.decode.decode import Frame, decode
+from drivers.hearing.hearing import Hearing
+from drivers.profile.file import shipped_profiles
 from drivers.reading import Stamp, ToolReading
 from logger import events as ev
 from logger.bench.bench import Bench, Opening

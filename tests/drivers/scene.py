@@ -10,7 +10,7 @@ from typing import TypeVar
 from bleak.backends.adapter import BaseBleakAdapter
 
 from drivers.gatt import PresentationFormat
-from drivers.profile import ToolProfile
+from drivers.profile.profile import ToolProfile
 from drivers.radio.ble import Radio
 from drivers.radio.supervise import Timing
 from drivers.reading import Arrival, Link

@@ -15,7 +15,7 @@ import bleak.backends.bluezdbus.manager as bleak_manager
 import pytest
 from bleak.exc import BleakBluetoothNotAvailableReason, BleakDBusError
 
-from drivers.profilefile import shipped_profiles
+from drivers.profile.file import shipped_profiles
 from drivers.radio.ble import Radio, Seen, scan
 from drivers.radio.supervise import Timing
 from drivers.reading import RADIO, Arrival, Link, ToolReading, ToolState

@@ -10,25 +10,20 @@ import tomli_w
 from hypothesis import given
 from hypothesis import strategies as st
 
-from drivers.check import broken, hear
-from drivers.decode import Frame, Offered, Speech, bind, decode, wanted
-from drivers.fields import MAX_FRAME
+from drivers.decode.bind import Offered, Speech, bind, wanted
+from drivers.decode.check import broken, hear
+from drivers.decode.decode import Frame, decode
+from drivers.decode.texts import read_text, write_text
 from drivers.gatt import battery_of, text_of
-from drivers.hearing import Hearing
-from drivers.namepattern import NAME_SEEN, usable
+from drivers.hearing.hearing import Hearing
 from drivers.octets import FrameError
-from drivers.profile import (
-    MAX_PROFILE_OCTETS,
-    ProfileError,
-    ToolProfile,
-    candidates,
-    parse_profile,
-)
-from drivers.profilefile import SHIPPED, read_profile
+from drivers.profile.fields import MAX_FRAME
+from drivers.profile.file import SHIPPED, read_profile
+from drivers.profile.namepattern import NAME_SEEN, usable
+from drivers.profile.profile import MAX_PROFILE_OCTETS, ProfileError, ToolProfile, candidates, parse_profile
+from drivers.profile.values import TextValue, TypedValue
 from drivers.reading import Stamp, ToolReading, Undecoded
-from drivers.texts import read_text, write_text
 from drivers.typed import TypedError, read_typed, read_typed_by
-from drivers.values import TextValue, TypedValue
 from logger.units import unit_of
 from tests.fuzz import ends, fuzzed, misfilled, spoiled, spoiled_octets, told
 

@@ -7,9 +7,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from drivers.profile.values import TypedValue
 from drivers.reading import Stamp, ToolReading
 from drivers.typed import TypedError, read_typed, read_typed_by
-from drivers.values import TypedValue
 
 UNITS = {
     "mm": ("length", "mm"),

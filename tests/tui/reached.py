@@ -7,8 +7,8 @@ from dataclasses import dataclass, field
 from functools import partial
 from pathlib import Path
 
-from drivers.profile import ToolProfile
-from drivers.profilefile import shipped_profiles
+from drivers.profile.file import shipped_profiles
+from drivers.profile.profile import ToolProfile
 from drivers.radio.ble import Radio, find, scan
 from drivers.radio.supervise import Timing
 from logger.settings.settings import Home

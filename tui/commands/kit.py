@@ -8,8 +8,8 @@ from datetime import UTC, datetime
 from typing import TYPE_CHECKING
 
 from drivers.clock import SystemClock
-from drivers.profile import ToolProfile
-from drivers.values import TypedValue
+from drivers.profile.profile import ToolProfile
+from drivers.profile.values import TypedValue
 from logger.bench.bench import Bench
 from logger.events import Pick, SideOffset
 from logger.job.candidates import Need, needs

@@ -6,10 +6,10 @@ import re
 from collections.abc import Iterable
 from pathlib import Path
 
-from drivers.check import broken, hear
-from drivers.profile import ProfileError
-from drivers.profilefile import read_profile
-from drivers.values import MAX_FRAME
+from drivers.decode.check import broken, hear
+from drivers.profile.fields import MAX_FRAME
+from drivers.profile.file import read_profile
+from drivers.profile.profile import ProfileError
 from logger.errors import BadInput
 from logger.learn.capture import MAX_OCTETS, read_capture
 from logger.learn.learn import Fit, Lesson, learn

@@ -3,9 +3,9 @@
 from collections.abc import AsyncIterator, Awaitable, Callable, Iterable, Sequence
 from dataclasses import dataclass
 
-from drivers.backlog import Backlog
 from drivers.clock import SystemClock
-from drivers.profile import ToolProfile
+from drivers.profile.backlog import Backlog
+from drivers.profile.profile import ToolProfile
 from drivers.radio.ble import Radio, RadioUnavailableError, Seen, find, scan
 from drivers.radio.line import MakePeer
 from drivers.reading import Clock

@@ -5,8 +5,8 @@ import asyncio
 from datetime import UTC, datetime
 from typing import get_args
 
+from drivers.profile.values import TypedValue
 from drivers.reading import ToolState
-from drivers.values import TypedValue
 from logger.errors import BadInput, NothingToTalkTo
 from logger.sheets.written import ToolKind
 from logger.toolbook.file import change_toolbook, read_toolbook

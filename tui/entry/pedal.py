@@ -3,7 +3,7 @@
 from collections.abc import Callable, Iterable, Mapping
 from typing import Protocol
 
-from drivers.profile import ToolProfile
+from drivers.profile.profile import ToolProfile
 from drivers.reading import Link, ToolState
 from logger.toolbook.toolbook import Toolbook, find
 

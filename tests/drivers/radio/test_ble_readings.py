@@ -5,7 +5,7 @@ from decimal import Decimal
 
 import pytest
 
-from drivers.profile import ToolProfile, parse_profile
+from drivers.profile.profile import ToolProfile, parse_profile
 from drivers.radio.ble import NO_PEDAL
 from drivers.reading import Link, ToolReading, ToolState
 from simulators.tools import SimCaliper, SimCharacteristic

@@ -220,7 +220,7 @@ HOLDER = """
 import asyncio
 from drivers.radio.ble import Radio
 from drivers.clock import SystemClock
-from drivers.profilefile import shipped_profiles
+from drivers.profile.file import shipped_profiles
 from drivers.reading import Link
 
 async def hold():

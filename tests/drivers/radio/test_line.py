@@ -6,10 +6,10 @@ from typing import Literal
 
 import pytest
 
-from drivers.decode import Offered
+from drivers.decode.bind import Offered
 from drivers.gatt import INDUSTRIAL_MEASUREMENT, LENGTH
-from drivers.profile import ToolProfile, parse_profile
-from drivers.profilefile import shipped_profiles
+from drivers.profile.file import shipped_profiles
+from drivers.profile.profile import ToolProfile, parse_profile
 from drivers.radio.line import FRAMES_HELD, Heard, Line, LinkError, Shared
 from drivers.radio.slots import Slots
 from drivers.radio.supervise import End, Timing

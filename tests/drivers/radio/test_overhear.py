@@ -5,7 +5,7 @@ from functools import partial
 
 import pytest
 
-from drivers.decode import Frame
+from drivers.decode.decode import Frame
 from drivers.radio.ble import RadioUnavailableError, find
 from drivers.radio.inbox import Inbox
 from drivers.radio.line import LinkError

@@ -2,9 +2,9 @@
 
 import pytest
 
+from drivers.profile.values import TypedValue
 from drivers.reading import Stamp
 from drivers.typed import TypedError
-from drivers.values import TypedValue
 from logger import events as ev
 from logger.bench.typedby import no_keyboard, read_line
 from tests.logger.walk import Walk, small

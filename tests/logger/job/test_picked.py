@@ -2,8 +2,8 @@
 
 import pytest
 
+from drivers.profile.values import TypedValue
 from drivers.reading import Stamp
-from drivers.values import TypedValue
 from logger import events as ev
 from logger.bench.typedby import read_line
 from logger.errors import BadInput

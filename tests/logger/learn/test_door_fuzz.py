@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from drivers.profile import parse_profile
+from drivers.profile.profile import parse_profile
 from logger.learn.capture import MAX_OCTETS, read_capture
 from logger.learn.learn import Lesson, learn
 from logger.learn.profile import describe, doubts, profile_text

@@ -9,9 +9,9 @@ from decimal import Decimal
 
 import pytest
 
-from drivers.check import broken, hear
+from drivers.decode.check import broken, hear
 from drivers.octets import SFLOAT
-from drivers.profile import parse_profile
+from drivers.profile.profile import parse_profile
 from logger.errors import BadInput
 from logger.learn.capture import Seen, read_capture
 from logger.learn.learn import Lesson, learn

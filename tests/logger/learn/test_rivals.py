@@ -5,8 +5,8 @@ import random
 
 import pytest
 
-from drivers.check import broken, hear
-from drivers.profile import parse_profile
+from drivers.decode.check import broken, hear
+from drivers.profile.profile import parse_profile
 from logger.learn.capture import read_capture
 from logger.learn.learn import learn
 from logger.learn.profile import profile_text

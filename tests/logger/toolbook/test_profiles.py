@@ -4,7 +4,7 @@ from pathlib import Path
 
 import pytest
 
-from drivers.profilefile import shipped_profiles
+from drivers.profile.file import shipped_profiles
 from logger.errors import BadInput
 from logger.toolbook.profiles import profile_path, profiles_of
 

@@ -1,6 +1,6 @@
 """What is stated of a tool: by the book, by its profile, by nobody."""
 
-from drivers.profile import parse_profile
+from drivers.profile.profile import parse_profile
 from logger import events as ev
 from logger.toolbook.stated import Describe
 from logger.toolbook.toolbook import Toolbook

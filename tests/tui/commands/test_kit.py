@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 
-from drivers.profilefile import shipped_profiles
+from drivers.profile.file import shipped_profiles
 from logger import events as ev
 from logger.bench.bench import Bench, Moment
 from logger.errors import BadInput

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from drivers.profile import parse_profile
+from drivers.profile.profile import parse_profile
 from logger.errors import BadInput, EvenhandError, NothingToTalkTo
 from logger.toolbook.file import read_toolbook
 from logger.toolbook.toolbook import Toolbook

@@ -4,7 +4,7 @@ from collections.abc import AsyncIterator, Awaitable
 
 import pytest
 
-from drivers.profile import parse_profile
+from drivers.profile.profile import parse_profile
 from logger import events as ev
 from logger.errors import BadInput
 from logger.shelf.shelf import records

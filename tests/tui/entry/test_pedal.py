@@ -5,7 +5,7 @@ from decimal import Decimal
 
 import pytest
 
-from drivers.profile import ToolProfile, parse_profile
+from drivers.profile.profile import ToolProfile, parse_profile
 from drivers.reading import Link, ToolState
 from logger import events as ev
 from logger.toolbook.toolbook import Toolbook

@@ -8,9 +8,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 from pydantic import ValidationError
 
-from drivers.frames import AsideError, Said, field_number, read_number, write_number
+from drivers.decode.numbers import field_number, read_number, write_number
+from drivers.decode.said import AsideError, Said
 from drivers.octets import FrameError, Special
-from drivers.values import WIDTHS, Form, NumberValue, OtherWay
+from drivers.profile.fields import Form
+from drivers.profile.values import WIDTHS, NumberValue, OtherWay
 
 OWN = "7a5b0001-0d5e-4c1c-9c3a-3f1a6f0c9e01"
 

@@ -1,14 +1,11 @@
-"""Which characteristics a profile means, and what a frame says: bytes + profile -> arrivals, without I/O or state."""
+"""Which characteristics of a tool a profile means, and so how the tool speaks; without I/O or state."""
 
 from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Literal, Self
 
-from .backlog import USUAL, Backlog
-from .fields import Role
-from .frames import AsideError, Said, read_number
-from .gatt import (
+from drivers.gatt import (
     BATTERY,
     DEVICE_INFORMATION,
     GENERIC_ACCESS,
@@ -16,14 +13,18 @@ from .gatt import (
     SIG_VALUES,
     PresentationFormat,
     ValueFormat,
-    plain,
 )
-from .octets import FrameError, Special
-from .profile import ToolProfile
-from .reading import Arrival, Source, Stamp, ToolPeak, ToolReading, TorqueSample, Undecoded
-from .steady import COMMON, Steady
+from drivers.octets import FrameError
+from drivers.profile.backlog import USUAL, Backlog
+from drivers.profile.fields import Role
+from drivers.profile.profile import ToolProfile
+from drivers.profile.steady import COMMON, Steady
+from drivers.profile.values import DescribedValue, NumberValue, SigValue, TextValue, TypedValue
+from drivers.reading import Source
+
+from .numbers import read_number
+from .said import Said
 from .texts import read_text
-from .values import DescribedValue, NumberValue, SigValue, TextValue, TypedValue
 
 HOUSEKEEPING = frozenset({GENERIC_ACCESS, GENERIC_ATTRIBUTE, DEVICE_INFORMATION, BATTERY})
 """Services whose characteristics are never measured values."""
@@ -104,17 +105,6 @@ class Speech:
         return next((b for b in self.bound if b.handle == handle), None)
 
 
-@dataclass(frozen=True, slots=True)
-class Frame:
-    """One notification as it arrived: octets, over which link, and when."""
-
-    handle: int
-    uuid: str
-    payload: bytes
-    generation: int
-    at: Stamp
-
-
 def wanted(profiles: Iterable[ToolProfile], offered: Iterable[Offered]) -> tuple[int, ...]:
     """Return the handles that any of these profiles could mean, before any descriptor has been read."""
     values = [v for p in profiles for v in p.values]
@@ -174,54 +164,3 @@ def choose(profiles: Iterable[ToolProfile], offered: Sequence[Offered]) -> tuple
         if bound:
             return profile, bound
     return None
-
-
-def undecoded(frame: Frame, tool: str, reason: str, *, aside: bool = False) -> Undecoded:
-    """Return a frame that gives no reading, kept as hex with the reason."""
-    return Undecoded(tool, frame.uuid, frame.payload.hex(), reason, frame.at, aside)
-
-
-def is_repeat(frame: Frame, before: Frame | None, within_ms: int) -> bool:
-    """Say whether a frame is the one before it over again: same octets, same link, within the time."""
-    return (
-        before is not None
-        and (frame.handle, frame.payload, frame.generation) == (before.handle, before.payload, before.generation)
-        and frame.at.mono_ns - before.at.mono_ns < within_ms * 1_000_000
-    )
-
-
-def decode(frame: Frame, speech: Speech, before: Frame | None = None) -> Arrival:
-    """Return what one frame says.
-
-    `before` is the frame before it on the same characteristic; it decides only whether a reading or a peak is a
-    duplicate. A stream is never de-duplicated: equal samples are what a steady hand sends.
-    """
-    bound = speech.of(frame.handle)
-    if bound is None:
-        return undecoded(frame, speech.tool, "The profile does not say what this characteristic means.")
-    try:
-        said = bound.read(frame.payload)
-    except FrameError as error:
-        return undecoded(frame, speech.tool, str(error), aside=isinstance(error, AsideError))
-    value, unit = said.value, said.unit
-    if bound.role == "stream":
-        text = None if isinstance(value, Special) else plain(value)
-        return TorqueSample(speech.tool, text, unit, frame.at, bound.source, frame.payload.hex())
-    if isinstance(value, Special):
-        return undecoded(frame, speech.tool, f"The tool sent no number but: {value}.")
-    repeat = is_repeat(frame, before, speech.duplicate_ms)
-    if bound.role == "peak":
-        return ToolPeak(speech.tool, plain(value), unit, frame.payload.hex(), frame.at, repeat, bound.source)
-    return ToolReading(
-        tool=speech.tool,
-        quantity=said.quantity,
-        text=plain(value),
-        unit=unit,
-        source=bound.source,
-        raw=frame.payload.hex(),
-        at=frame.at,
-        kind=speech.kind,
-        characteristic=frame.uuid,
-        duplicate=repeat,
-        mode=said.mode,
-    )

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from drivers.echo import RUNS, Echo, echo
+from drivers.hearing.echo import RUNS, Echo, echo
 
 MS = 1_000_000
 

@@ -3,13 +3,15 @@
 from dataclasses import replace
 from decimal import Decimal
 
-from .backlog import is_old
-from .decode import Frame, Speech, decode, undecoded
+from drivers.decode.bind import Speech
+from drivers.decode.decode import Frame, decode, undecoded
+from drivers.profile.values import NumberValue
+from drivers.reading import Arrival, Stamp, ToolPeak, ToolReading, TorqueSample, Undecoded
+
 from .echo import Echo, echo
 from .gather import Gathering, cut_off, gather
-from .reading import Arrival, Stamp, ToolPeak, ToolReading, TorqueSample, Undecoded
-from .steady import Standing, stand
-from .values import NumberValue
+from .old import is_old
+from .standing import Standing, stand
 
 FRESH_NS = 1_000_000_000
 """A value of a stream is the present one for this long."""

@@ -3,12 +3,13 @@
 from decimal import Decimal
 from functools import cache
 
-from .fields import UnitCase
-from .frames import AsideError, Said
-from .gatt import plain, within_reason
-from .octets import FrameError, Number, Special, shift
-from .template import Found, Template
-from .values import TextBase
+from drivers.gatt import plain, within_reason
+from drivers.octets import FrameError, Number, Special, shift
+from drivers.profile.fields import UnitCase
+from drivers.profile.template import Found, Template
+from drivers.profile.values import TextBase
+
+from .said import AsideError, Said
 
 
 def read_text(value: TextBase, message: bytes) -> Said:

@@ -5,8 +5,9 @@ from pathlib import Path
 import pytest
 
 from drivers.gatt import INDUSTRIAL_MEASUREMENT, TORQUE
-from drivers.profile import ProfileError, candidates, full_uuid, parse_profile
-from drivers.profilefile import read_profile, shipped_profiles
+from drivers.profile.fields import full_uuid
+from drivers.profile.file import read_profile, shipped_profiles
+from drivers.profile.profile import ProfileError, candidates, parse_profile
 
 GOOD = """
 profile = "plain-caliper"

@@ -3,12 +3,14 @@
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from .frames import AsideError, Said, read_number, write_number
-from .gatt import SIG_VALUES
-from .octets import FrameError, Special
-from .profile import ToolProfile, Vector
+from drivers.gatt import SIG_VALUES
+from drivers.octets import FrameError, Special
+from drivers.profile.profile import ToolProfile, Vector
+from drivers.profile.values import NumberValue, SigValue, TextValue, TypedValue
+
+from .numbers import read_number, write_number
+from .said import AsideError, Said
 from .texts import read_text, write_text
-from .values import NumberValue, SigValue, TextValue, TypedValue
 
 
 @dataclass(frozen=True, slots=True)

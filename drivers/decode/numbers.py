@@ -1,13 +1,13 @@
 """A number at an offset of a frame: octets <-> exact value and unit, both ways, without I/O or state."""
 
-from dataclasses import dataclass
 from decimal import Context, Decimal, Inexact
 
-from .fields import Bits, ModeCode, Unit, UnitCase
-from .gatt import plain, within_reason
-from .octets import FLOAT, FLOAT32, FLOAT64, SFLOAT, FrameError, Number, NumberFormat, Special, shift
-from .reading import Quantity
-from .values import NumberValue, OtherWay
+from drivers.gatt import within_reason
+from drivers.octets import FLOAT, FLOAT32, FLOAT64, SFLOAT, FrameError, Number, NumberFormat, Special, shift
+from drivers.profile.fields import Bits, ModeCode, Unit, UnitCase
+from drivers.profile.values import NumberValue, OtherWay
+
+from .said import AsideError, Said
 
 EXACT = Context(prec=60, traps=[Inexact])
 _FLOATS: dict[tuple[str, int], NumberFormat] = {
@@ -16,24 +16,6 @@ _FLOATS: dict[tuple[str, int], NumberFormat] = {
     ("medical", 16): SFLOAT,
     ("medical", 32): FLOAT,
 }
-
-
-class AsideError(FrameError):
-    """A message of another kind: it holds no reading, and nothing is wrong with it."""
-
-
-@dataclass(frozen=True, slots=True)
-class Said:
-    """What one message says: an exact value, or what was sent in its place, in the unit that was sent."""
-
-    value: Number
-    unit: str
-    quantity: Quantity
-    mode: str = ""
-    """The mode that the tool says it is in, where the profile can tell."""
-
-    def __str__(self) -> str:
-        return str(self.value) if isinstance(self.value, Special) else f"{plain(self.value)} {self.unit}"
 
 
 def read_number(value: NumberValue, frame: bytes) -> Said:

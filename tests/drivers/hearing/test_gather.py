@@ -5,10 +5,11 @@ from itertools import pairwise
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from drivers.decode import Bound, Frame, Speech
-from drivers.gather import MAX_AGE_NS, MAX_MESSAGE, Gathering, cut_off, gather
+from drivers.decode.bind import Bound, Speech
+from drivers.decode.decode import Frame
+from drivers.hearing.gather import MAX_AGE_NS, MAX_MESSAGE, Gathering, cut_off, gather
+from drivers.profile.values import TextValue
 from drivers.reading import Stamp, Undecoded
-from drivers.values import TextValue
 
 OWN = "7a5b0001-0d5e-4c1c-9c3a-3f1a6f0c9e01"
 LINE = TextValue(

@@ -7,8 +7,8 @@ from typing import Annotated, Literal, get_args
 
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field, StringConstraints, model_validator
 
-from .gatt import uuid16
-from .reading import Quantity
+from drivers.gatt import uuid16
+from drivers.reading import Quantity
 
 MAX_FRAME = 512
 """Octets of one notification at most: the longest attribute value of the Bluetooth Core Specification."""

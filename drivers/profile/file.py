@@ -4,7 +4,7 @@ from pathlib import Path
 
 from .profile import MAX_PROFILE_OCTETS, ProfileError, ToolProfile, parse_profile, ranked
 
-SHIPPED = Path(__file__).parent / "profiles"
+SHIPPED = Path(__file__).parent
 
 
 def read_profile(path: Path) -> ToolProfile:

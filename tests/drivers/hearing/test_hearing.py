@@ -6,14 +6,15 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from drivers.backlog import USUAL, Backlog
-from drivers.decode import Bound, Frame, Speech
-from drivers.fields import Bits, Counter
+from drivers.decode.bind import Bound, Speech
+from drivers.decode.decode import Frame
 from drivers.gatt import SIG_VALUES, TORQUE
-from drivers.hearing import MISSED, Hearing
+from drivers.hearing.hearing import MISSED, Hearing
+from drivers.profile.backlog import USUAL, Backlog
+from drivers.profile.fields import Bits, Counter
+from drivers.profile.steady import Steady
+from drivers.profile.values import NumberValue, TextValue
 from drivers.reading import Arrival, Stamp, ToolPeak, ToolReading, TorqueSample, Undecoded
-from drivers.steady import Steady
-from drivers.values import NumberValue, TextValue
 
 OWN = "7a5b0001-0d5e-4c1c-9c3a-3f1a6f0c9e01"
 LENGTH, STREAM, PEAK = 3, 7, 9

@@ -3,8 +3,9 @@
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 
-from .decode import Frame, Speech, is_repeat, undecoded
-from .reading import Undecoded
+from drivers.decode.bind import Speech
+from drivers.decode.decode import Frame, is_repeat, undecoded
+from drivers.reading import Undecoded
 
 MAX_MESSAGE = 4096
 """Octets of one message at most."""

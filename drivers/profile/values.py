@@ -4,6 +4,9 @@ from typing import Annotated, Literal, Self
 
 from pydantic import AfterValidator, Field, StringConstraints, model_validator
 
+from drivers.gatt import SIG_VALUES
+from drivers.reading import Quantity
+
 from .fields import (
     MAX_FRAME,
     At,
@@ -20,31 +23,10 @@ from .fields import (
     UnitField,
     UnitText,
     Uuid,
-    full_uuid,
     one_quantity,
     quantity_of,
 )
-from .gatt import SIG_VALUES
-from .reading import Quantity
 from .template import Template, TemplateError
-
-__all__ = [
-    "MAX_FRAME",
-    "WIDTHS",
-    "Bits",
-    "DescribedValue",
-    "Form",
-    "NumberValue",
-    "Order",
-    "OtherWay",
-    "SigValue",
-    "TextBase",
-    "TextValue",
-    "TypedValue",
-    "Value",
-    "full_uuid",
-    "quantity_of",
-]
 
 
 class ValueBase(Strict):

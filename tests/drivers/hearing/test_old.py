@@ -2,8 +2,9 @@
 
 import pytest
 
-from drivers.backlog import USUAL, Backlog, is_old
-from drivers.fields import Bits
+from drivers.hearing.old import is_old
+from drivers.profile.backlog import USUAL, Backlog
+from drivers.profile.fields import Bits
 
 MS = 1_000_000
 STORED = Backlog(stored=Bits(at=1, mask=0x80, equals=0x80))

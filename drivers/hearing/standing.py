@@ -7,48 +7,11 @@ last. Each step looks at one frame and its own moment, so that it does not matte
 from dataclasses import dataclass, replace
 from decimal import Decimal
 from fractions import Fraction
-from typing import Annotated
 
-from pydantic import AfterValidator, Field
-
-from .fields import Amount, Strict
+from drivers.profile.steady import Steady, length_in
 
 PAUSE_NS = 1_000_000_000
 """Nothing is known of what a tool showed in a longer pause of its stream: the standing begins anew."""
-_MILLIMETRES: dict[str, Fraction] = {
-    "mm": Fraction(1),
-    "µm": Fraction(1, 1000),
-    "cm": Fraction(10),
-    "m": Fraction(1000),
-    "in": Fraction("25.4"),
-    "ft": Fraction("304.8"),
-    "thou": Fraction("0.0254"),
-}
-"""Exact by definition of the inch (international yard and pound agreement, 1959)."""
-
-
-def _length(text: str) -> str:
-    if text.split()[1] not in _MILLIMETRES:
-        raise ValueError(f"{text!r} is not a length")
-    return text
-
-
-Length = Annotated[Amount, AfterValidator(_length)]
-
-
-class Steady(Strict):
-    """When a streamed value stands still."""
-
-    band: Length
-    """Between the lowest and the highest value while it stands, at most."""
-    for_ms: int = Field(ge=100, le=10_000)
-    """How long it stands, in milliseconds."""
-    away: Length
-    """How far it moves from what was read last before it can be read again; more than this."""
-
-
-COMMON = Steady(band="0.02 mm", for_ms=600, away="0.20 mm")
-"""For a profile that states none: two steps of a common caliper, for as long as a look takes (ours, no source)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,18 +33,13 @@ def stand(state: Standing | None, value: Decimal, unit: str, at_ns: int, rule: S
     exact = Fraction(value)
     if state is None or state.unit != unit:
         return Standing(unit, exact, False, exact, exact, at_ns, at_ns), False
-    moved = state.moved or abs(exact - state.last_read) > _in(rule.away, unit)
+    moved = state.moved or abs(exact - state.last_read) > length_in(rule.away, unit)
     low, high = min(state.low, exact), max(state.high, exact)
     since_ns = state.since_ns
-    if high - low > _in(rule.band, unit) or at_ns - state.at_ns > PAUSE_NS:
+    if high - low > length_in(rule.band, unit) or at_ns - state.at_ns > PAUSE_NS:
         low = high = exact
         since_ns = at_ns
     now = Standing(unit, state.last_read, moved, low, high, since_ns, at_ns)
     if not moved or at_ns - since_ns < rule.for_ms * 1_000_000:
         return now, False
     return replace(now, last_read=exact, moved=False), True
-
-
-def _in(amount: str, unit: str) -> Fraction:
-    number, of = amount.split()
-    return Fraction(number) * _MILLIMETRES[of] / _MILLIMETRES[unit]

@@ -4,9 +4,10 @@ import re
 
 import pytest
 
-from drivers.check import broken, hear
-from drivers.decode import Frame, Offered, Speech, bind, decode
-from drivers.profile import MAX_VECTORS, ProfileError, ToolProfile, parse_profile
+from drivers.decode.bind import Offered, Speech, bind
+from drivers.decode.check import broken, hear
+from drivers.decode.decode import Frame, decode
+from drivers.profile.profile import MAX_VECTORS, ProfileError, ToolProfile, parse_profile
 from drivers.reading import Stamp, ToolReading, Undecoded
 
 OWN = "7a5b0001-0d5e-4c1c-9c3a-3f1a6f0c9e01"

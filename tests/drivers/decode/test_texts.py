@@ -7,11 +7,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from drivers.frames import AsideError
+from drivers.decode.said import AsideError
+from drivers.decode.texts import read_text, write_text
 from drivers.octets import FrameError, Special
-from drivers.template import Template, TemplateError
-from drivers.texts import read_text, write_text
-from drivers.values import TextValue
+from drivers.profile.template import Template, TemplateError
+from drivers.profile.values import TextValue
 
 OWN = "7a5b0001-0d5e-4c1c-9c3a-3f1a6f0c9e01"
 UNITS = [{"equals": "mm", "unit": "mm"}, {"equals": "IN", "unit": "in"}]

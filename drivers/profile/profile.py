@@ -9,27 +9,13 @@ from typing import Annotated, Literal
 
 from pydantic import AfterValidator, Field, ValidationError, model_validator
 
+from drivers.tomlbounds import Bounds
+
 from .backlog import USUAL, Backlog
-from .fields import Amount, Role, Strict, Uuid, full_uuid
+from .fields import Amount, Strict, Uuid
 from .namepattern import NAME_SEEN, usable
 from .steady import Steady
-from .tomlbounds import Bounds
-from .values import DescribedValue, NumberValue, SigValue, TextValue, Value
-
-__all__ = [
-    "DescribedValue",
-    "NumberValue",
-    "ProfileError",
-    "Role",
-    "SigValue",
-    "TextValue",
-    "ToolProfile",
-    "Vector",
-    "candidates",
-    "full_uuid",
-    "parse_profile",
-    "ranked",
-]
+from .values import Value
 
 MAX_PROFILE_OCTETS = 64 * 1024
 MAX_LINES, MAX_LINE, MAX_DOTS = 2000, 1200, 8
@@ -125,7 +111,7 @@ class ToolProfile(Strict):
     capture: Literal["button", "pedal", "steady"] = "button"
     """What makes a value a reading: the tool's button, a pedal, or that the value has stood still."""
     steady: Steady | None = None
-    """What standing still means, with capture "steady"; left out, `drivers.steady.COMMON`."""
+    """What standing still means, with capture "steady"; left out, `COMMON` of steady.py."""
     backlog: Backlog = USUAL
     """What becomes of readings taken while it was out of reach."""
     resolution: Amount | None = None

@@ -4,7 +4,7 @@ from collections import Counter
 
 import pytest
 
-from drivers.profilekeys import HEADINGS, KEYS, MODELS, as_markdown, required
+from drivers.profile.keys import HEADINGS, KEYS, MODELS, as_markdown, required
 
 COMMON = {key.name for key in KEYS if "values" in key.tables}
 

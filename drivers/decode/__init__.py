@@ -1,0 +1,1 @@
+"""Octets and a profile <-> exact values, both ways, without I/O or state."""
