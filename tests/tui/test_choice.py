@@ -4,32 +4,9 @@ from dataclasses import replace
 
 import pytest
 
-from logger.job.candidates import Candidate, Need
-from logger.job.fitness import Doubt
-from logger.sheets.store import open_sheet, shipped
-from tui.choice import NEW, Choice, Depot, Owned, Page, PastJob, Weighed, back, chosen, next_page
+from tests.tui.depots import DEPOT, EMPTY, JAWS, LATE, OPEN, SHEETS, SPARE, TOOLED
+from tui.choice import NEW, Choice, Depot, Page, back, chosen, next_page
 
-SHEETS = {name: open_sheet(name).sheet for name in shipped()}
-_OPEN = PastJob("j9", "courier-chain", "Depot 7", "Robin", "open", "2026-03-02T08:00:00Z")
-_OLD = PastJob("j1", "courier-chain", "Depot 4", "Kim", "closed", "2026-02-01T08:00:00Z")
-_OTHER = replace(_OLD, job="j3", sheet="parcel-conveyor", machine="Parcel conveyor 3", by="Robin")
-_JAWS = Owned("jaws: caliper, ± 0.03 mm; calibration ok")
-_SPARE = Owned("spare: caliper, ± 0.03 mm; calibration due in 9 days", "calibration due in 9 days")
-_LATE = Doubt("calibration overdue", "late: its calibration was due on 2026-01-31.", bars=True)
-DEPOT = Depot(SHEETS, (_OPEN, _OTHER, _OLD), {"jaws": _JAWS}, lambda _: Weighed())
-EMPTY = Depot(SHEETS, (), {}, lambda _: Weighed(cannot=("Axle nut with lever: it cannot decide.",)))
-_CALIPERS = (
-    Candidate("jaws", "caliper", served=True),
-    Candidate("spare", "caliper"),
-    Candidate("late", "caliper", (_LATE,)),
-)
-_LEVER, _BAR = Candidate("lever", "torque wrench"), Candidate("bar", "torque wrench")
-NEEDS = (
-    Need("caliper", "caliper", ("wear", "sides"), _CALIPERS),
-    Need("axle_nut", "Axle nut", ("axle_nut",), (_LEVER, _BAR)),
-    Need("lock_nuts", "Adjuster lock nuts", ("lock_nuts",), (_BAR,)),
-)
-TOOLED = replace(DEPOT, tools={"jaws": _JAWS, "spare": _SPARE}, weigh=lambda _: Weighed(NEEDS))
 _SHEET = Choice(NEW, "courier-chain")
 
 
@@ -67,7 +44,7 @@ def test_an_open_job_that_is_taken_up_asks_who_it_is_and_nothing_more() -> None:
 
 
 def test_a_simulated_job_is_not_offered() -> None:
-    depot = replace(EMPTY, jobs=(replace(_OPEN, simulated=True),))
+    depot = replace(EMPTY, jobs=(replace(OPEN, simulated=True),))
     page = next_page(Choice(), depot)
     assert page is not None
     assert page.asks == "sheet"
@@ -117,19 +94,19 @@ def test_a_tool_is_asked_for_only_where_more_than_one_would_do() -> None:
 
 def test_what_speaks_against_a_tool_stands_beside_its_name() -> None:
     jaws, spare, late = _page(_NAMED).offers
-    assert (jaws.title, jaws.more) == ("jaws", (_JAWS.line, "Used for this last time."))
+    assert (jaws.title, jaws.more) == ("jaws", (JAWS.line, "Used for this last time."))
     assert spare.title == "spare  ! calibration due in 9 days"
     assert late.title == "late  ! calibration overdue"
-    assert late.more[0] == f"Caution: {_LATE.said}"
+    assert late.more[0] == f"Caution: {LATE.said}"
 
 
 def test_the_kit_page_tells_which_tools_were_picked() -> None:
     lines = _page(replace(_NAMED, tools={"caliper": "spare", "axle_nut": "bar"})).lines
     assert lines[-4:] == (
         "Tools picked for this job:",
-        f"- {_SPARE.line}",
+        f"- {SPARE.line}",
         "Others in the toolbook:",
-        f"- {_JAWS.line}",
+        f"- {JAWS.line}",
     )
 
 

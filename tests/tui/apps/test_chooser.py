@@ -9,9 +9,9 @@ import pytest
 from textual.pilot import Pilot
 
 from logger.errors import TrailDamaged
+from tests.tui.depots import DEPOT, EMPTY, TOOLED
 from tests.tui.hostile import HOSTILE
 from tests.tui.stage import seen
-from tests.tui.test_choice import DEPOT, EMPTY, TOOLED
 from tui.apps.chooser import ChooserApp
 from tui.choice import NEW, Choice, Depot, Weighed
 from tui.commands.choosing import check

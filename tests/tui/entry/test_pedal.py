@@ -13,8 +13,8 @@ from simulators.air import Air
 from simulators.clock import SimClock
 from simulators.tools import SimCaliper
 from tests.logger.toolbook.made import tool
-from tests.tui.commands.test_kit import events, ready, until
 from tests.tui.hand import TOO_SLACK, Hand, at
+from tests.tui.linked import events, ready, until
 from tests.tui.reached import reach_of
 from tests.tui.stage import on_stage, seen
 from tui.commands.kit import radio_service
