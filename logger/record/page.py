@@ -16,6 +16,7 @@ from logger.events import Figures
 from logger.job.named import flats
 from logger.job.torquepass import on_wrench
 from logger.job.verdictwords import SHAPES
+from logger.sheets.sheet import check_id
 from logger.trail.anchor import Anchor
 from logger.trail.anchorqr import qr_svg
 from logger.trail.keys import fingerprint
@@ -168,12 +169,8 @@ def _titles(checks: Sequence[CheckPart]) -> dict[str, str]:
     return titles
 
 
-def _check_of(step: str, place: str) -> str:
-    return f"{step}.{place}" if place else step
-
-
 def _title(step: str, place: str, titles: dict[str, str]) -> str:
-    return titles.get(_check_of(step, place), _check_of(step, place)) or "not asked for"
+    return titles.get(check_id(step, place), check_id(step, place)) or "not asked for"
 
 
 def _pull(pull: PullPart, titles: dict[str, str]) -> _Pull:

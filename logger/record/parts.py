@@ -9,7 +9,7 @@ from logger.job.facts import Job
 from logger.job.judged import number
 from logger.job.named import check_title
 from logger.job.torquepass import at_fastener, window_of
-from logger.sheets.sheet import NoteStep, TorqueStep
+from logger.sheets.sheet import NoteStep, TorqueStep, check_id
 from logger.units import decimals, in_unit, position
 
 from .adjusted import ActPart, TurnPart
@@ -161,7 +161,7 @@ def acts(record: ev.Record) -> tuple[ActPart, ...]:
         case (ev.Seated(step=step, items=items) | ev.Confirmed(step=step, items=items)) as event:
             return (_act(record, event.kind, (step,), items),)
         case ev.Untouched(step=step, place=place) as event:
-            return (_act(record, event.kind, (f"{step}.{place}" if place else step,), ()),)
+            return (_act(record, event.kind, (check_id(step, place),), ()),)
         case _:
             return ()
 

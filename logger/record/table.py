@@ -10,9 +10,11 @@ import io
 import re
 from collections.abc import Iterator, Mapping
 
+from logger.sheets.sheet import check_id
+
 from .checked import CheckPart, LetPassPart
 from .form import RecordFile
-from .taken import PullPart, ReadingPart
+from .taken import PullPart, ReadingPart, Withdrawn
 
 COLUMNS = (
     "line",
@@ -137,12 +139,12 @@ def _check(check: CheckPart) -> Iterator[Row]:
 
 
 def _reading(reading: ReadingPart) -> Row:
-    gone = f"taken back: {reading.withdrawn.why}" if reading.withdrawn else ""
+    gone = _gone(reading.withdrawn)
     return {
         "line": "reading",
         "number": reading.seq,
         "utc": reading.utc,
-        "check": ".".join(filter(None, (reading.step, reading.place))),
+        "check": check_id(reading.step, reading.place),
         "part": reading.part,
         "value": reading.value,
         "unit": reading.unit,
@@ -155,7 +157,7 @@ def _reading(reading: ReadingPart) -> Row:
 
 
 def _pull(pull: PullPart) -> Row:
-    gone = f"taken back: {pull.withdrawn.why}" if pull.withdrawn else ""
+    gone = _gone(pull.withdrawn)
     adapter = pull.adapter
     through = f"adapter {adapter.extension} at {adapter.angle}° on {adapter.wrench}" if adapter else ""
     how = pull.how if pull.how != "measured" else ""
@@ -164,7 +166,7 @@ def _pull(pull: PullPart) -> Row:
         "line": "pull",
         "number": pull.seq,
         "utc": pull.utc,
-        "check": ".".join(filter(None, (pull.step, pull.place))),
+        "check": check_id(pull.step, pull.place),
         "part": pull.direction,
         "value": pull.own_peak or pull.host_peak,
         "at_fastener": pull.at_fastener,
@@ -177,6 +179,10 @@ def _pull(pull: PullPart) -> Row:
         "source": pull.source,
         "text": "; ".join(filter(None, (how, through, pull.set_aside, pull.invalid, *pull.warnings, gone))),
     }
+
+
+def _gone(withdrawn: Withdrawn | None) -> str:
+    return f"taken back: {withdrawn.why}" if withdrawn else ""
 
 
 def _let_pass(let: LetPassPart) -> Row:

@@ -8,7 +8,7 @@ any of it does not read back as it was written, it is made anew. Where it cannot
 import contextlib
 import json
 import sqlite3
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from types import TracebackType
@@ -189,34 +189,39 @@ def _question(wanted: Wanted, machines: Sequence[str]) -> tuple[str, tuple[objec
     """
     named = [("tool", wanted.tool), ("by", key_of(wanted.by)), ("verdict", wanted.verdict)]
     marks = [(what, name) for what, name in named if name]
-    source, order, given = "jobs", "jobs.first", list[object]()
-    parts = ["1"]
-    if marks and len(machines) != 1:
-        source, order = "marks CROSS JOIN jobs ON jobs.first = marks.first", "marks.first"
-        parts.append("marks.what = ? AND marks.name = ?")
-        given += marks.pop(0)
-    for mark in marks:
-        parts.append("EXISTS (SELECT 1 FROM marks m WHERE m.what = ? AND m.name = ? AND m.first = jobs.first)")
-        given += mark
+    led_by, others = (marks[:1], marks[1:]) if len(machines) != 1 else ([], marks)
+    narrowed = [
+        *(("marks.what = ? AND marks.name = ?", mark) for mark in led_by),
+        *(
+            ("EXISTS (SELECT 1 FROM marks m WHERE m.what = ? AND m.name = ? AND m.first = jobs.first)", m)
+            for m in others
+        ),
+        *_narrowed(wanted, machines),
+    ]
+    source = "marks CROSS JOIN jobs ON jobs.first = marks.first" if led_by else "jobs"
+    where = " AND ".join(("1", *(text for text, _ in narrowed)))
+    order = f"ORDER BY {'marks' if led_by else 'jobs'}.first DESC LIMIT ?"
+    return f"SELECT doc, sum FROM {source} WHERE {where} {order}", tuple(
+        each for _, given in narrowed for each in given
+    )
+
+
+def _narrowed(wanted: Wanted, machines: Sequence[str]) -> Iterator[tuple[str, tuple[str, ...]]]:
+    """What narrows the jobs by what stands in their own rows, each with what it takes."""
+    until = wanted.until and f"{wanted.until}U"  # after every instant of the day, which goes on with T
     for text, value in (
         ("jobs.machine = ?", machines[0] if len(machines) == 1 else ""),
         ("jobs.sheet = ?", wanted.sheet),
         ("jobs.opened >= ?", wanted.since),
-        (
-            "jobs.opened < ?",
-            wanted.until and f"{wanted.until}U",
-        ),  # after every instant of the day, which goes on with T
+        ("jobs.opened < ?", until),
     ):
         if value:
-            parts.append(text)
-            given.append(value)
+            yield text, (value,)
     if wanted.machine and len(machines) != 1:
         # as JSON, since a statement takes only so many values; + keeps the newest first, so that it can stop early
-        parts.append("+jobs.machine IN (SELECT value FROM json_each(?))")
-        given.append(json.dumps(machines))
+        yield "+jobs.machine IN (SELECT value FROM json_each(?))", (json.dumps(machines),)
     if wanted.overridden:
-        parts.append("jobs.overridden")
-    return f"SELECT doc, sum FROM {source} WHERE {' AND '.join(parts)} ORDER BY {order} DESC LIMIT ?", tuple(given)
+        yield "jobs.overridden", ()
 
 
 def job_sums(trail: Path, wanted: Wanted = Wanted(), most: int = -1) -> tuple[Sequence[JobSum], bool]:

@@ -38,3 +38,13 @@ def write_anew(path: Path, trail: str, count: int) -> None:
             db.execute("INSERT INTO job_events VALUES (?, 'j1')", (seq,))
             head = own
         db.commit()
+
+
+def spoil_root_page(path: Path, of: str) -> None:
+    """Overwrite the first page of a table or an index, as a bad sector would."""
+    with closing(sqlite3.connect(path)) as db:
+        (size,) = db.execute("PRAGMA page_size").fetchone()
+        (root,) = db.execute("SELECT rootpage FROM sqlite_master WHERE name = ?", (of,)).fetchone()
+    with path.open("r+b") as file:
+        file.seek((root - 1) * size)
+        file.write(b"\xff" * size)

@@ -17,7 +17,7 @@ from logger.trail.read import verify
 from logger.trail.trail import Trail
 
 from .appended import append_now
-from .forger import alter, write_anew
+from .forger import alter, spoil_root_page, write_anew
 from .verifier import holds
 
 
@@ -96,12 +96,7 @@ def _flip(path: Path) -> None:
 
 
 def _page(path: Path) -> None:
-    with contextlib.closing(sqlite3.connect(path)) as db:
-        (size,) = db.execute("PRAGMA page_size").fetchone()
-        (root,) = db.execute("SELECT rootpage FROM sqlite_master WHERE name = 'job_events_by_job'").fetchone()
-    with path.open("r+b") as file:
-        file.seek((root - 1) * size)
-        file.write(b"\xff" * size)
+    spoil_root_page(path, "job_events_by_job")
 
 
 def _other(path: Path) -> None:

@@ -14,7 +14,7 @@ from logger.trail.read import read, sound_job, verify
 from logger.trail.trail import Trail
 
 from .appended import append_now
-from .forger import alter, rehash
+from .forger import alter, rehash, spoil_root_page
 from .verifier import holds
 
 
@@ -110,12 +110,7 @@ def test_every_single_flipped_bit_of_an_event_is_found(trail_path: Path) -> None
 
 
 def test_a_broken_page_is_told_not_thrown(trail_path: Path) -> None:
-    with contextlib.closing(sqlite3.connect(trail_path)) as db:
-        (size,) = db.execute("PRAGMA page_size").fetchone()
-        (root,) = db.execute("SELECT rootpage FROM sqlite_master WHERE name = 'events'").fetchone()
-    with trail_path.open("r+b") as file:
-        file.seek((root - 1) * size)
-        file.write(b"\xff" * size)
+    spoil_root_page(trail_path, "events")
     found = verify(trail_path)
     assert found.damage is not None
     assert "cannot be read here" in found.damage.what
