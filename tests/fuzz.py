@@ -1,6 +1,7 @@
 """What the fuzz tests share: how many examples, ways to spoil a text or octets, and what may come of it.
 
 One command runs them for long: EVENHAND_FUZZ=1000 pytest -k fuzz_ tests (examples of each test; seeds stay fixed).
+With EVENHAND_FUZZ_ANEW=1 besides, the seed is pytest's --hypothesis-seed=N, or another one each time.
 """
 
 import os
@@ -17,6 +18,8 @@ from logger.errors import EvenhandError
 
 EXAMPLES = int(os.environ.get("EVENHAND_FUZZ", "0"))
 """Examples of each test; 0 is the few that run each time."""
+ANEW = "EVENHAND_FUZZ_ANEW" in os.environ
+"""Whether other seeds than the fixed ones are wanted: a derandomized test heeds none that is given."""
 LONGEST_S = 20
 """Seconds of the processor for one input: nothing takes a fraction of it, and what does not end is stopped."""
 
@@ -25,7 +28,7 @@ def fuzzed(few: int) -> settings:
     """Return how a fuzz test runs: `few` examples each time, as many as asked for by the environment."""
     return settings(
         max_examples=EXAMPLES or few,
-        derandomize=True,
+        derandomize=not ANEW,
         deadline=None,
         database=None,
         suppress_health_check=list(HealthCheck),

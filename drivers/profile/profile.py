@@ -20,7 +20,10 @@ from .values import Value
 MAX_PROFILE_OCTETS = 64 * 1024
 MAX_LINES, MAX_LINE, MAX_DOTS = 2000, 1200, 8
 MAX_VECTORS = 400
+MAX_SAID = 60
+"""Characters of a key or a value that are said again where it is wrong."""
 _BOUNDS = Bounds(MAX_LINES, MAX_LINE, MAX_DOTS)
+_DECODES = 'it is one of "sig", "described", "number", "text", "typed"'
 
 
 class ProfileError(ValueError):
@@ -152,8 +155,11 @@ def parse_profile(text: str, where: str) -> ToolProfile:
 
 def _first(error: ValidationError) -> str:
     found = error.errors(include_url=False)[0]
-    key = ".".join(str(part) for part in found["loc"]) or "the file"
-    given = "" if found["type"] == "missing" or not found["loc"] else f", found {str(found['input'])[:60]!r}"
+    key = ".".join(str(part)[:MAX_SAID] for part in found["loc"]) or "the file"
+    if found["type"].startswith("union_tag"):  # its own sentence says the whole tag again, however long
+        tag = found.get("ctx", {}).get("tag")
+        return f"{key}.decode: {_DECODES}, found {'none' if tag is None else repr(tag[:MAX_SAID])}."
+    given = "" if found["type"] == "missing" or not found["loc"] else f", found {str(found['input'])[:MAX_SAID]!r}"
     return f"{key}: {found['msg']}{given}."
 
 

@@ -20,6 +20,8 @@ from .toolbook import Toolbook
 
 MAX_OCTETS = 512 * 1024
 MAX_LINES, MAX_LINE, MAX_DOTS = 8000, 1200, 8
+MAX_SAID = 60
+"""Characters of a key, a value or a tool's id that are said again where something is wrong."""
 _BOUNDS = Bounds(MAX_LINES, MAX_LINE, MAX_DOTS)
 _HEAD = """\
 # The tools of this bench. Written by: evenhand tools add, evenhand tools retire.
@@ -71,14 +73,14 @@ def _day(value: object) -> str:
 def _first(error: ValidationError, tree: dict[str, object]) -> str:
     """Tell the first problem: a tool is named by its id, counted where it has none."""
     found = error.errors(include_url=False)[0]
-    place = [str(part) for part in found["loc"]]
+    place = [str(part)[:MAX_SAID] for part in found["loc"]]
     if place[:1] == ["tool"] and len(place) > 1:
         number = int(place[1])
         entries = tree.get("tool")
         entry = entries[number] if isinstance(entries, list) else None
         name = entry.get("id") if isinstance(entry, dict) else None
-        place[:2] = [f"tool {name}" if isinstance(name, str) else f"[[tool]] number {number + 1}"]
-    given = f", found {str(found['input'])[:60]!r}" if found["type"].startswith(("string", "literal")) else ""
+        place[:2] = [f"tool {name[:MAX_SAID]}" if isinstance(name, str) else f"[[tool]] number {number + 1}"]
+    given = f", found {str(found['input'])[:MAX_SAID]!r}" if found["type"].startswith(("string", "literal")) else ""
     said = found["msg"].removeprefix("Value error, ")
     return f"{', '.join(place) or 'the file'}: {said}{given}."
 

@@ -157,6 +157,29 @@ def test_a_bomb_is_no_profile(name: str) -> None:
         tracemalloc.stop()
 
 
+@pytest.mark.parametrize(
+    ("was", "now"),
+    [
+        ('decode = "number"', f'decode = "0x{"f" * 900}"'),
+        ('decode = "number"', f'decode = "{"x" * 1100}"'),
+        ('decode = "number"\n', ""),
+        ("unknown = 32767", f"{'x' * 1100} = 32767"),
+        ('profile = "own-gauge"', f'"{"y" * 1100}" = 1\nprofile = "own-gauge"'),
+    ],
+)
+def test_a_long_word_is_said_again_in_part(was: str, now: str) -> None:
+    said = said_of(NUMBER.replace(was, now, 1))
+    assert said
+    assert len(said) < 300
+
+
+def test_a_way_of_reading_that_is_none_is_told_with_those_that_are() -> None:
+    said = said_of(NUMBER.replace('decode = "number"', 'decode = "nmber"', 1))
+    assert said == (
+        'own.toml: values.0.decode: it is one of "sig", "described", "number", "text", "typed", found \'nmber\'.'
+    )
+
+
 def test_a_file_without_end_is_read_no_further_than_a_profile_goes(tmp_path_factory: pytest.TempPathFactory) -> None:
     link = tmp_path_factory.mktemp("device") / "own.toml"
     link.symlink_to("/dev/zero")

@@ -50,6 +50,14 @@ def test_the_book_that_is_spoiled_here_is_one() -> None:
     assert len(parse_toolbook(BOOK, "toolbook.toml").tool) == 2
 
 
+@pytest.mark.parametrize("was", ["due = 2027-01-01", 'id = "two"\nkind = "torque wrench"'])
+def test_a_long_key_or_id_is_said_again_in_part(was: str) -> None:
+    now = f"{'x' * 1100} = 1" if was.startswith("due") else f'id = "{"x" * 1100}"\nkind = 7'
+    said = said_of(BOOK.replace(was, now, 1))
+    assert said
+    assert len(said) < 400
+
+
 BOMBS = {
     "arrays": "a = " + "[" * 500_000,
     "arrays by lines": "a = " + ("[" * 900 + "\n") * 500,
