@@ -49,9 +49,7 @@ class PullState:
     """Where the stream of one tool stands; `PullState()` is before its first sample."""
 
     seen: TorqueSample | None = None
-    """The last sample."""
-    before: TorqueSample | None = None
-    """The same, while the stream is unbroken and its values are known."""
+    """The last sample; None before any and once the stream has ended."""
     rise: Rise | None = None
     """The pull (or knock) in progress."""
     fallen: Rise | None = None
@@ -92,7 +90,7 @@ def flush(state: PullState, now_mono_ns: int | None, settings: PullSettings) -> 
     """Let time pass without samples: what is over by then comes out; None says that the stream has ended."""
     now = now_mono_ns if now_mono_ns is not None else _FOREVER
     state, out = _pass_time(state, now, settings)
-    return (state, out) if now_mono_ns is not None else (replace(state, seen=None, before=None), out)
+    return (state, out) if now_mono_ns is not None else (replace(state, seen=None), out)
 
 
 def _pass_time(state: PullState, now_ns: int, settings: PullSettings) -> Step:
@@ -141,8 +139,8 @@ def _peak(state: PullState, peak: ToolPeak, settings: PullSettings) -> Step:
 
 def _sample(state: PullState, sample: TorqueSample, settings: PullSettings) -> Step:
     value, broken = value_of(sample.text), _broken(state.seen, sample, settings)
-    if value is None or broken:
-        state = replace(state, before=None)
+    if broken:
+        state = replace(state, seen=None)
     out: tuple[Found, ...] = ()
     more: tuple[Found, ...] = ()
     if state.rise is not None and state.rise.unit != sample.unit:
@@ -150,9 +148,8 @@ def _sample(state: PullState, sample: TorqueSample, settings: PullSettings) -> S
     if state.rise is None:
         state = _resting(state, sample, value, settings)
     else:
-        state, more = _pulling(state, state.rise.spoiled(broken) if broken else state.rise, sample, value, settings)
-    before = sample if value is not None else None
-    return replace(state, seen=sample, before=before, streams=True), out + more
+        state, more = _pulling(state, state.rise.spoiled(broken), sample, value, settings)
+    return replace(state, seen=sample, streams=True), out + more
 
 
 def _broken(seen: TorqueSample | None, sample: TorqueSample, settings: PullSettings) -> str:
@@ -170,7 +167,7 @@ def _resting(state: PullState, sample: TorqueSample, value: Decimal | None, sett
         return state
     if value.copy_abs() < levels(settings, sample.unit).start:
         return _watch_zero(state, sample, value, settings)
-    return replace(state, rise=_begin(state.before, sample, value, settings), off_zero_ns=None)
+    return replace(state, rise=_begin(state.seen, sample, value, settings), off_zero_ns=None)
 
 
 def _begin(before: TorqueSample | None, sample: TorqueSample, value: Decimal, settings: PullSettings) -> Rise:
@@ -202,9 +199,9 @@ def _pulling(state: PullState, rise: Rise, sample: TorqueSample, value: Decimal 
 def _watch_zero(state: PullState, sample: TorqueSample, value: Decimal, settings: PullSettings) -> PullState:
     """Say that the wrench is off zero once it has been so for a while; a touch is not an offset."""
     if value.copy_abs() <= levels(settings, sample.unit).zero_band:
-        return replace(state, off_zero_ns=None, warning="") if state.off_zero_ns is not None or state.warning else state
+        return replace(state, off_zero_ns=None, warning="")
     since = sample.at.mono_ns if state.off_zero_ns is None else state.off_zero_ns
     if sample.at.mono_ns - since < settings.zero_ms * _MS:
         return replace(state, off_zero_ns=since)
     said = f"The wrench reads {sample.text} {sample.unit} at rest: zero the wrench."
-    return replace(state, off_zero_ns=since, warning=said)
+    return replace(state, warning=said)

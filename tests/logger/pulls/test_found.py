@@ -33,6 +33,8 @@ def test_a_pull_waits_for_its_own_peak_no_longer_than_agreed() -> None:
 def test_a_pull_waits_no_longer_than_until_the_next_begins() -> None:
     long_wait = replace(WAITS, own_peak_within_ms=60_000)
     arrivals = [*stream(hand(top=60)), *stream(hand(top=98), start_ms=1300), peak(2600, "98.4")]
+    _, by_then = feed_all(PullState(), arrivals[:190], long_wait)
+    assert [each.maximum_text for each in by_then if isinstance(each, FoundPull)] == ["60.00"], "while it goes up"
     first, second = run(arrivals, long_wait)
     assert isinstance(first, FoundPull)
     assert isinstance(second, FoundPull)

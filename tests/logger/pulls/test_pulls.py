@@ -129,6 +129,7 @@ def test_a_wrench_off_zero_at_rest_is_warned_of_until_it_is_zeroed() -> None:
     assert state.warning == "", "a touch is not an offset"
     state, _ = feed_all(state, stream(["3.10"] * 2, start_ms=1500), PLAIN)
     assert state.warning == "The wrench reads 3.10 N·m at rest: zero the wrench."
+    assert feed(state, sample(1520, "3.20"), PLAIN)[0].warning == "The wrench reads 3.20 N·m at rest: zero the wrench."
     state, found = feed_all(state, stream([*hand()[31:], *["0.00"] * 30], start_ms=1520), PLAIN)
     pulls = [each for each in found if isinstance(each, FoundPull)]
     assert [bool(each.warning) for each in pulls] == [True]
@@ -156,6 +157,12 @@ def test_a_knock_is_told_as_a_knock() -> None:
     assert found[0].reason == "a knock: up for 70 ms only"
     assert found[0].maximum == Decimal("250.00")
     assert len(found[0].trace) == 10
+
+
+def test_a_knock_of_one_sample_was_up_for_no_time() -> None:
+    (knock,) = run(stream(["0.00"] * 5 + ["60.00"] + ["0.00"] * 60))
+    assert isinstance(knock, Knock)
+    assert knock.reason == "a knock: up for 0 ms only"
 
 
 def test_a_rattle_of_knocks_is_no_pull_though_it_lasts() -> None:

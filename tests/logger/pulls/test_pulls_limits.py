@@ -1,6 +1,7 @@
 """The limits of the settings by which pulls are found, included or not."""
 
 from dataclasses import replace
+from itertools import product
 
 from logger.pulls.pulls import FoundPull, Knock, PullState, feed, flush
 
@@ -18,6 +19,8 @@ def test_two_samples_at_one_moment_are_in_order() -> None:
     arrivals = stream(hand())
     arrivals.insert(60, sample(590, arrivals[59].text))
     assert one(arrivals).invalid == ""
+    together = [sample(0, "0.00"), sample(0, "6.00"), *stream([*["60.00"] * 20, *["0.00"] * 40], start_ms=10)]
+    assert [ms for ms, _ in one(together).trace[:3]] == [0, 0, 10]
 
 
 def test_a_stream_is_lost_after_just_the_silence_agreed() -> None:
@@ -57,6 +60,8 @@ def test_a_sample_at_start_begins_a_pull_and_one_at_rest_does_not_end_it() -> No
 def test_a_pull_the_other_way_begins_at_just_the_start() -> None:
     found = run(stream(["0.00", *["60.00"] * 20, *["-5.00"] * 40, *["0.00"] * 40]))
     assert [each.maximum_text for each in found if isinstance(each, FoundPull)] == ["60.00", "-5.00"]
+    ends = [(each.started, each.ended, each.invalid) for each in found if isinstance(each, FoundPull)]
+    assert ends == [(at(0), at(200), ""), (at(210), at(610), "")], "both in full: nothing is lost between them"
     stays = run(stream(["0.00", *["60.00"] * 20, *["-4.99"] * 40]))
     assert [each.maximum_text for each in stays if isinstance(each, FoundPull)] == ["60.00"]
 
@@ -91,8 +96,9 @@ def test_only_the_first_click_is_the_first_peak() -> None:
 
 
 def test_a_rise_the_other_way_at_once_counts_from_its_first_sample() -> None:
-    for samples, reason in ((8, "a knock: up for 70 ms only"), (9, "the bounce after a pull")):
-        found = run(stream(["0.00", *["60.00"] * 20, *["-60.00"] * samples, *["0.00"] * 40]))
+    cases = [(8, "a knock: up for 70 ms only"), (9, "the bounce after a pull")]
+    for (samples, reason), turned in product(cases, ("-60.00", "-5.00")):
+        found = run(stream(["0.00", *["60.00"] * 20, *[turned] * samples, *["0.00"] * 40]))
         assert isinstance(found[1], Knock)
         assert found[1].reason == reason
 

@@ -5,9 +5,9 @@ from decimal import Decimal
 
 import pytest
 
-from logger.pulls.pulls import FoundPull
+from logger.pulls.pulls import FoundPull, PullState, flush
 
-from .torque import PLAIN, hand, one, run, stream
+from .torque import PLAIN, feed_all, hand, one, run, stream
 
 
 @pytest.mark.parametrize("text", [None, "NaN", "-Infinity", "---"])
@@ -72,6 +72,9 @@ def test_a_gap_that_leaves_one_sample_of_a_pull_makes_it_invalid_not_a_knock() -
 
 def test_a_stream_that_begins_inside_a_pull_does_not_show_it() -> None:
     assert one(stream(hand()[50:])).invalid == "the stream does not show how it began"
+    ended, _ = flush(feed_all(PullState(), stream(["0.00"]), PLAIN)[0], None, PLAIN)
+    _, found = feed_all(ended, stream([*["60.00"] * 20, *["0.00"] * 40], start_ms=10), PLAIN)
+    assert [each.invalid for each in found if isinstance(each, FoundPull)] == ["the stream does not show how it began"]
 
 
 def test_samples_out_of_order_spoil_the_pull() -> None:
@@ -105,3 +108,5 @@ def test_a_wrench_that_never_comes_back_to_rest_is_told_and_not_gathered_for_eve
         "the stream does not show how it began",
     ]
     assert sum(each.sample_count for each in pulls) == 1201
+    barely = run(stream(["0.00", *["5.00"] * 700, *["0.00"] * 40]), short)
+    assert [each.invalid for each in barely if isinstance(each, FoundPull)] == [each.invalid for each in pulls[:2]]

@@ -106,6 +106,12 @@ def test_a_trace_replays_in_the_direction_of_its_largest_value(texts: tuple[str,
     assert again.steepest == Decimal("0.89")
 
 
+def test_a_trace_counts_its_samples_above_rest_and_those_up_to_the_largest() -> None:
+    assert replayed(((0, "2.5"),), PLAIN, "N·m")[-2:] == (1, 1)
+    assert replayed(((0, "2.49"),), PLAIN, "N·m")[-2:] == (0, 0)
+    assert replayed(((0, "0.1"), (10, "30"), (20, "60"), (30, "9"), (40, "0.1")), PLAIN, "N·m")[-2:] == (2, 3)
+
+
 def test_an_empty_trace_cannot_be_replayed() -> None:
     with pytest.raises(BadInput) as refused:
         replayed((), PLAIN, "N·m")
