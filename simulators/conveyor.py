@@ -24,7 +24,6 @@ CONVEYOR = MachineSpec(
     rear_eccentricity_mm=0.05,
     front_eccentricity_mm=0.02,
     phase_deg=70.0,
-    width_mm=620.0,
     side_datum_mm=62.0,
     slack_sd_mm=0.5,
     side_sd_mm=0.12,

@@ -44,8 +44,6 @@ class MachineSpec:
     front_eccentricity_mm: float = 0.02
     phase_deg: float = 0.0
     """Of the front sprocket's high spot when the rear one's points away from it."""
-    width_mm: float = 200.0
-    """Between the two adjusters."""
     left_share: float = 0.5
     """Share of the left side's movement that reaches the sprocket."""
     grows: Literal["rearward", "forward"] = "rearward"
@@ -94,7 +92,6 @@ COURIER = MachineSpec(
     rear_eccentricity_mm=0.05,
     front_eccentricity_mm=0.02,
     phase_deg=70.0,
-    width_mm=210.0,
     nut_nm=98.0,
     lock_nm=21.0,
 )
@@ -139,7 +136,6 @@ def random_spec(rng: Random) -> MachineSpec:
         rear_eccentricity_mm=rng.uniform(0, 0.08),
         front_eccentricity_mm=rng.uniform(0, 0.03),
         phase_deg=rng.uniform(0, 360),
-        width_mm=rng.uniform(180, 230),
         grows=rng.choice(("rearward", "forward")),
         slack_sd_mm=rng.uniform(0.3, 1.0),
         side_sd_mm=rng.uniform(0.05, 0.15),

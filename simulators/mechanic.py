@@ -4,20 +4,13 @@ The mechanic sees only what a person sees: the prompt, its words and the advice.
 machine: hands turn its adjusters, and gauges read it with their scatter.
 """
 
-import asyncio
-import re
 from collections import Counter
-from collections.abc import Awaitable, Callable
 from contextlib import suppress
 from decimal import Decimal
-from fractions import Fraction
 from random import Random
 
-from logger import events as ev
 from logger.bench.bench import Bench, Moment
-from logger.pulls.adapter import TorqueAdapter
 from logger.sheets.sheet import (
-    AdapterTable,
     AdjustStep,
     ConfirmStep,
     MeasureStep,
@@ -27,13 +20,12 @@ from logger.sheets.sheet import (
     ZeroStep,
     check_id,
 )
-from logger.units import Quantity, factor
 
-from .machine import Fastener, Side, seen
+from .answers import Answers
+from .hands import amount, between_jaws, feel_for_tightest, gain, turn_side
+from .machine import Fastener, seen
 from .workshop import Control, Habits, SentHomeError, Slip, Slipped, Workshop
 
-WAIT_S = 5.0
-"""How long a person waits for the screen to answer before trying again, in real seconds."""
 MOST_ROUNDS = 12
 MOST_ACTIONS = 400
 MOST_RETAKES = 3
@@ -50,21 +42,12 @@ class Mechanic:
     def __init__(self, bench: Bench, shop: Workshop, rng: Random, habits: Habits) -> None:
         self._bench, self._shop, self._rng, self._habits = bench, shop, rng, habits
         self._tightest = 0.0
-        self._changed = asyncio.Event()
         self._retakes: Counter[str] = Counter()
         self._asked: Counter[tuple[str, int, int]] = Counter()
         self.slips: list[Slip] = []
         self.prompts = 0
-        self._answered = 0
         self._control: Control | None = None
-        bench.listeners.append(self._hear)
-
-    def _hear(self, moment: Moment) -> None:
-        """Remember the last answer to a press or a pull; the echo of a worn button is none."""
-        event = moment.record.event
-        if isinstance(event, ev.PullTaken) or (isinstance(event, ev.ReadingTaken) and event.set_aside != "duplicate"):
-            self._answered = moment.record.seq
-        self._changed.set()
+        self._answers = Answers(bench)
 
     async def work(self, control: Control) -> None:
         """Go on until the job is closed, a person takes over, or there is no sense in going on."""
@@ -160,15 +143,9 @@ class Mechanic:
     async def _see_to(self, step: ConfirmStep) -> None:
         await self._takes(2500)
         if "tightest" in " ".join((step.title, *step.items)).lower():
-            self._tightest = self._feel_for_tightest()
+            self._tightest = feel_for_tightest(self._shop.machine, self._rng)
             self._shop.machine.rotate_to(self._tightest)
         await self._bench.confirm()
-
-    def _feel_for_tightest(self) -> float:
-        """Turn the wheel three times and feel, every 15 degrees, how much the chain gives there."""
-        start = self._rng.uniform(0, 15)
-        angles = [start + 15 * step for step in range(72)]
-        return min(angles, key=self._shop.machine.feel_slack)
 
     async def _measure(self, moment: Moment, step: MeasureStep) -> None:
         await self._takes(3000)
@@ -178,39 +155,28 @@ class Mechanic:
             self.prompts = MOST_ACTIONS
             return
         slipped = bool(prompt.place in ("left", "right") and self._slips("wrong side"))
-        self._shop.jaws.mm = self._between_jaws(moment, step, slipped)
+        self._shop.jaws.mm = between_jaws(self._shop.machine, moment, step, self._tightest, wrong_side=slipped)
         if self._slips("pressed twice"):
-            await self._press(self._shop.caliper.press_twice)
+            await self._answers.to(self._shop.caliper.press_twice)
         else:
-            await self._press(self._pressed)
+            await self._answers.to(self._pressed)
         if slipped:
             await self._notice("held the gauge to the wrong side")
         elif self._slips("pressed again"):
             await self._takes(400)
-            await self._press(self._pressed)
+            await self._answers.to(self._pressed)
             await self._notice("pressed again by mistake")
 
     async def _pressed(self) -> None:
         self._shop.caliper.press()
 
-    def _between_jaws(self, moment: Moment, step: MeasureStep, wrong_side: bool) -> Decimal:
-        machine, drive, prompt = self._shop.machine, moment.job.sheet.drive, moment.prompt
-        if drive is not None and step.id == drive.slack:
-            machine.rotate_to(self._tightest + (180 if prompt.place == "opposite" else 0))
-            return machine.read_slack(prompt.part, larger=step.larger)
-        if drive is not None and step.id == drive.sides:
-            side: Side = "left" if (prompt.place == "left") != wrong_side else "right"
-            return machine.read_side(side)
-        found = re.search(r"(\d+) pitches", f"{step.title} {step.ask}")
-        return machine.chain_length_over(step.pitches or (int(found[1]) if found else 8))
-
     async def _zero(self, step: ZeroStep) -> None:
         """Close the jaws, or hold them over the gauge block; dirt between them is wiped off for the next time."""
         await self._takes(2500)
-        reference = _in(step.reference, "mm")
+        reference = amount(step.reference, "mm")
         dirt = DIRT_MM if self._slips("dirty jaws") else Decimal(0)
         self._shop.jaws.mm = seen(reference + self._rng.gauss(0, 0.004)) + dirt
-        await self._press(self._pressed)
+        await self._answers.to(self._pressed)
 
     async def _notice(self, why: str) -> None:
         if self._rng.random() < self._habits.notices and self._bench.moment.job.last_counted:
@@ -229,7 +195,7 @@ class Mechanic:
             flats = float(advised)
             if advised and self._slips("miscounted flats"):
                 flats += self._rng.choice((-1, 1))
-            self._turn_side("left" if side == "left" else "right", flats)
+            turn_side(self._shop.machine, "left" if side == "left" else "right", flats)
         await self._bench.turned_as_advised()
 
     async def _look_again(self) -> None:
@@ -239,15 +205,6 @@ class Mechanic:
         acted = max(job.last_turned, *(fastener.pulled for fastener in job.fasteners.values()), 0)
         while self._bench.moment.job.last_counted > acted:
             await self._bench.take_back("the last adjustment went the other way: measuring again")
-
-    def _turn_side(self, side: Side, flats: float) -> None:
-        """Turn one adjuster; a side that goes back goes one flat further, is seated, and comes back in."""
-        machine = self._shop.machine
-        if flats < 0:
-            machine.turn(side, flats - 1)
-            machine.seat()
-            flats = 1
-        machine.turn(side, flats)
 
     async def _seat(self) -> None:
         await self._takes(3000)
@@ -270,11 +227,11 @@ class Mechanic:
         else:
             before_last = moment.prompt.number <= min(len(step.passes), moment.prompt.of - 1)
             to = step.passes[moment.prompt.number - 1] if before_last else step
-            await self._pull(to, fastener, _gain(step.adapter))
+            await self._pull(to, fastener, gain(step.adapter))
 
     async def _pull(self, to: TorqueStep | TorquePass, fastener: Fastener, gain: float) -> None:
         """Pull a fastener to a window; what the wrench shows is less than it gets by the gain of an adapter."""
-        low, high, aim = (_in(each, "N·m") / gain for each in (*to.window, to.aim))
+        low, high, aim = (amount(each, "N·m") / gain for each in (*to.window, to.aim))
         peak = self._rng.gauss(aim, 0.012 * aim)
         if self._slips("pulled early"):
             peak = low * self._rng.uniform(0.75, 0.96)
@@ -284,33 +241,4 @@ class Mechanic:
         await self._takes(2500)
         curve = self._shop.machine.pull_curve(fastener, target, self._rng)
         self._shop.machine.tighten(fastener, float(target) * gain)
-        await self._press(lambda: self._shop.wrench.pull(curve))
-
-    async def _press(self, press: Callable[[], Awaitable[None]]) -> None:
-        """Do something with a tool and wait until the screen has answered; try again when it does not."""
-        before = self._bench.moment.record.seq
-        while not self._answered_since(before):
-            self._changed.clear()
-            await press()
-            try:
-                async with asyncio.timeout(WAIT_S):
-                    while not self._answered_since(before):
-                        await self._changed.wait()
-                        self._changed.clear()
-            except TimeoutError:
-                continue
-
-    def _answered_since(self, before: int) -> bool:
-        return self._answered > before
-
-
-def _in(quantity: Quantity, unit: str) -> float:
-    return float(Fraction(quantity.value) * factor(quantity.unit, unit))
-
-
-def _gain(table: AdapterTable | None) -> float:
-    """What a fastener gets for each unit that the wrench shows."""
-    if table is None:
-        return 1.0
-    wrench, extension = (Fraction(_in(each, "mm")) for each in (table.wrench, table.extension))
-    return float(TorqueAdapter(wrench, extension, Fraction(table.angle)).factor_inverse)
+        await self._answers.to(lambda: self._shop.wrench.pull(curve))

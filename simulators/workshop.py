@@ -36,9 +36,6 @@ class Habits:
     """How often a wrong reading is noticed at once on the screen, and taken back."""
 
 
-FAULTLESS = Habits(0, 0, 0, 0, 0, 0, 0, 0)
-
-
 @dataclass(frozen=True, slots=True)
 class Slip:
     """One human error: what, and the sequence of the last event before it."""

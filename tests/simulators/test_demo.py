@@ -18,10 +18,11 @@ from logger.trail.read import verify
 from logger.trail.trail import Trail
 from simulators.clock import SimClock
 from simulators.demo import Demo, DemoReport, Handover, machine_of
-from simulators.workshop import FAULTLESS, Habits, Slip
+from simulators.workshop import Habits, Slip
 
 from .caught import what_caught
 
+FAULTLESS = Habits(0, 0, 0, 0, 0, 0, 0, 0)
 Played = tuple[DemoReport, tuple[ev.Record, ...]]
 
 
