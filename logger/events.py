@@ -75,6 +75,7 @@ class ToolSeen(Confined):
     tool_kind: str
     link: str
     battery: int | None = None
+    """In percent."""
     address: str = ""
     serial: str = ""
     model: str = ""
@@ -306,6 +307,7 @@ class TakenBack(Confined):
 
     kind: Literal["taken_back"] = "taken_back"
     of: int
+    """Number of the event that is taken back."""
     why: Line
 
 

@@ -20,36 +20,36 @@ class Sprockets:
     pitch_mm: float
 
     def radius(self, teeth: int) -> float:
-        """Pitch-circle radius, from the chord between two pins."""
+        """Pitch-circle radius in mm, from the chord between two pins."""
         return self.pitch_mm / (2 * math.sin(math.pi / teeth))
 
     @property
     def step(self) -> float:
-        """Rear radius less front radius."""
+        """Rear radius less front radius, in mm."""
         return self.radius(self.rear) - self.radius(self.front)
 
     def span(self, centre: float) -> float:
-        """Length of a straight run between its tangent points."""
+        """Length of a straight run between its tangent points, in mm."""
         return math.sqrt(centre**2 - self.step**2)
 
     def taut_loop(self, centre: float) -> float:
-        """Length of a chain with no slack; on the sprockets it lies in chords, one pitch a tooth."""
+        """Length of a chain with no slack, in mm; on the sprockets it lies in chords, one pitch a tooth."""
         lean = math.asin(self.step / centre)
         wrapped = (self.front * (math.pi - 2 * lean) + self.rear * (math.pi + 2 * lean)) * self.pitch_mm
         return 2 * self.span(centre) + wrapped / (2 * math.pi)
 
     def centre_for_loop(self, length: float) -> float:
-        """Centre distance at which a chain of this length has no slack."""
+        """Centre distance at which a chain of this length has no slack, in mm."""
         return _solve(self.taut_loop, length, abs(self.step) + 1.0, length)
 
     def extra_at(self, centre: float, depth: float) -> float:
-        """Chain that a run takes beyond straight when its middle is held `depth` away (positive: outward)."""
+        """Chain in mm that a run takes beyond straight when its middle is held `depth` mm away (positive: outward)."""
         half = self.span(centre) / 2
         front = _leg(half, self.radius(self.front), depth)
         return front + _leg(half, self.radius(self.rear), depth) - 2 * half
 
     def reach(self, centre: float, excess: float) -> tuple[float, float]:
-        """How far the middle of a run with this excess goes outward and inward from the straight line."""
+        """How far, in mm, the middle of a run with this excess goes outward and inward from the straight line."""
         if excess <= 0:
             return 0.0, 0.0
         far = self.span(centre) / 2
@@ -58,7 +58,7 @@ class Sprockets:
         return outward, inward
 
     def sag(self, centre: float, excess: float) -> float:
-        """How far the middle of a lower run with this excess hangs below the straight line, at rest.
+        """How far the middle of a lower run with this excess hangs below the straight line at rest, in mm.
 
         A catenary between contact points that move round the sprockets with its slope: y = a cosh(x / a). For
         sprockets alike, whose runs lie level; unlike ones are taken at their mean radius.

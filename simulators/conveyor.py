@@ -51,16 +51,16 @@ class Conveyor(Machine):
         return place
 
     def true_slack(self, angle: float) -> float:
-        """Sag of the lower run at this angle; zero where the chain is taut."""
+        """Sag of the lower run at this angle, in mm; zero where the chain is taut."""
         sprockets, centre = self.spec.sprockets, self.centre_mm + self._throw(angle)
         return sprockets.sag(centre, self.spec.chain_mm - sprockets.taut_loop(centre))
 
     def read_slack(self, part: str = "", *, larger: str = "") -> Decimal:
-        """What the gauge says of the sag here and now, from a straight edge down to the chain."""
+        """What the gauge says of the sag here and now, in mm, from a straight edge down to the chain."""
         return self.feel_slack(self.angle)
 
     def feel_slack(self, angle: float) -> Decimal:
-        """Sag at this angle, with a hand's scatter."""
+        """Sag at this angle in mm, with a hand's scatter."""
         return seen(max(0.0, self.true_slack(angle) + self.rng.gauss(0, self.spec.slack_sd_mm)))
 
     def _excess_as_found(self, centre: float) -> float:

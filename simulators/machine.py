@@ -157,7 +157,7 @@ class Machine:
     # What is true.
 
     def axle(self, side: Side) -> float:
-        """Rearward position of one end of the axle."""
+        """Rearward position of one end of the axle, in mm."""
         return self._sides[side].axle_mm
 
     @property
@@ -190,28 +190,28 @@ class Machine:
         return sprockets.reach(centre, self.spec.chain_mm - sprockets.taut_loop(centre))
 
     def true_slack(self, angle: float) -> float:
-        """Movement of the lower run's middle from taut down to taut up; zero where the chain is taut."""
+        """Movement in mm of the lower run's middle from taut down to taut up; zero where the chain is taut."""
         return sum(self._reach(angle))
 
     # What tools see: positions, before the tool's own resolution and error.
 
     def read_run(self, run: Run, angle: float | None = None, datum_mm: float = float(DATUM_MM)) -> Decimal:
-        """Where the lower run's middle stands, growing downward from a datum, as hands find it."""
+        """Where the lower run's middle stands in mm, growing downward from a datum, as hands find it."""
         down, up = self._reach(self.angle if angle is None else angle)
         position = datum_mm + (down if run == "taut down" else -up)
         return seen(position + self.rng.gauss(0, self.spec.slack_sd_mm / math.sqrt(2)))
 
     def read_slack(self, part: str, *, larger: str = "taut up") -> Decimal:
-        """What the gauge says of the slack here and now; of a difference, this part of it."""
+        """What the gauge says of the slack here and now, in mm; of a difference, this part of it."""
         position = self.read_run("taut down" if part == "taut down" else "taut up")
         return position if larger == "taut down" else 2 * DATUM_MM - position
 
     def feel_slack(self, angle: float) -> Decimal:
-        """How much the run gives at this angle, as a hand feels it."""
+        """How much the run gives at this angle, in mm, as a hand feels it."""
         return self.read_run("taut down", angle) - self.read_run("taut up", angle)
 
     def read_side(self, side: Side) -> Decimal:
-        """One side's gauge reading for the axle, by the datum and sense of this machine."""
+        """One side's gauge reading for the axle in mm, by the datum and sense of this machine."""
         spec = self.spec
         grown = self.axle(side) * (1 if spec.grows == "rearward" else -1)
         offset = spec.side_offset_mm / 2 * (1 if side == "left" else -1)

@@ -73,6 +73,7 @@ class Label:
     model: str = ""
     firmware: str = "1.0"
     battery: int | None = 90
+    """In percent."""
 
     def services(self) -> list[SimService]:
         """Return the Device Information and Battery services."""
@@ -98,6 +99,7 @@ class SimTool:
     measured: SimService
     clock: Pace
     rssi: int = -58
+    """Signal strength in dBm."""
     awake: bool = True
     peer: Peer | None = None
     subscribed: set[int] = field(default_factory=set)

@@ -26,7 +26,7 @@ class Wear:
     share: Fraction
     """Elongation, 0.01 is 1 %; below zero for a length under that of a new chain."""
     limit: Fraction | None
-    """The elongation at which the chain is worn out; None where the window has no upper limit above a new chain."""
+    """The share at which the chain is worn out; None where the window has no upper limit above a new chain."""
     counted: int
     """How many pitches the length is nearest to."""
     past: bool
@@ -74,7 +74,7 @@ def pitch_of(sheet: Sheet) -> Fraction | None:
 
 
 def limit_of(step: MeasureStep, pitch_mm: Fraction) -> Fraction | None:
-    """Return the elongation that the window allows; None where it allows none."""
+    """Return the elongation that the window allows, as a share (0.01 is 1 %); None where it allows none."""
     high = step.window[1] if step.window is not None else None
     if high is None or step.pitches is None or high.kind != "length":
         return None

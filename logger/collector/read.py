@@ -47,7 +47,7 @@ class Alarm:
 
 
 def is_store(url: str) -> bool:
-    """Tell whether there may be a store: a file that is there, or a server's URL."""
+    """Tell whether there may be a store: a file that is there, or a server's URL; BadInput where none can be seen."""
     try:
         return "://" in url or expanded(url).is_file()
     except OSError as error:  # a name that is too long, or a folder that may not be entered

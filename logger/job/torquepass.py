@@ -73,7 +73,7 @@ def geometry(adapter: ev.Adapter | None) -> TorqueAdapter | None:
 
 
 def at_fastener(pull: Pull, shown: Fraction) -> Fraction:
-    """Return what the fastener got when the wrench showed `shown` in a pull."""
+    """Return what the fastener got when the wrench showed `shown` in a pull, in the same unit."""
     adapter = geometry(pull.adapter)
     return shown if adapter is None else adapter.at_fastener(shown)
 
@@ -85,7 +85,7 @@ def on_wrench(window: Window, adapter: ev.Adapter | None, unit: str) -> Limits:
 
 
 def aim_on_wrench(aim: Quantity, adapter: ev.Adapter | None, unit: str) -> Fraction:
-    """Return an aim at the fastener as what the wrench has to show or is set to, exactly."""
+    """Return an aim at the fastener as what the wrench has to show or is set to, exactly and in `unit`."""
     exact, known = limit_in(aim, unit), geometry(adapter)
     return exact if known is None else known.setting(exact)
 

@@ -50,11 +50,11 @@ class TorqueAdapter:
         return 1 + self.extension * cosine(self.angle) / self.wrench
 
     def setting(self, target: Exact) -> Fraction:
-        """Return what the wrench shows, or is set to, when the fastener gets `target`."""
+        """Return what the wrench shows, or is set to, when the fastener gets `target`; in the unit of that."""
         return Fraction(target) / self.factor_inverse
 
     def at_fastener(self, shown: Exact) -> Fraction:
-        """Return what the fastener gets when the wrench shows `shown`."""
+        """Return what the fastener gets when the wrench shows `shown`; in the unit of that."""
         return Fraction(shown) * self.factor_inverse
 
     def settings(self, limits: Limits) -> Limits:

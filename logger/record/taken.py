@@ -95,6 +95,7 @@ class ToolPart(Confined):
     firmware: str
     address: str
     battery: int | None
+    """In percent."""
     accuracy: str | None
     resolution: str | None
     calibration_u: str | None

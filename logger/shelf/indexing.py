@@ -87,7 +87,7 @@ def _unread(path: Path, seq: int) -> TrailDamaged:
 
 
 def add(db: sqlite3.Connection, path: Path, seq: int, head: bytes) -> None:
-    """Add the events after number `seq`, whose hash is `head`."""
+    """Add the events after number `seq`, whose hash is `head`; TrailDamaged where one does not follow or read."""
     texts = dict[str, str](db.execute("SELECT sha256, text FROM sheets").fetchall())
     work = _Work(db, sheets_of(texts, lambda text: load_sheet(text, "a sheet kept with its job").sheet), texts)
     for stored in read(path, after=seq):

@@ -21,7 +21,7 @@ from .sums import DueItem, Forecast, JobSum, MachineSum, number_of
 
 @dataclass(frozen=True, slots=True)
 class Point:
-    """One reading of wear."""
+    """One reading of wear: the mileage in its own unit, elongation and its standard uncertainty as shares."""
 
     job: str
     mileage: Fraction
@@ -45,7 +45,7 @@ class Line:
 
     @property
     def slope_u(self) -> float:
-        """Standard uncertainty of the slope."""
+        """Standard uncertainty of the slope, as a share for each unit of the mileage."""
         return self.scatter / math.sqrt(self.sxx)
 
 

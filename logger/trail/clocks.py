@@ -32,6 +32,7 @@ class Jump:
 
     before: int
     after: int
+    """Number of the later of the two, as `before` is of the earlier."""
     by: timedelta
     """How far the clock went more than the running clock counted; negative: it went back."""
     kind: Literal["back", "ahead", "restart"]
@@ -72,13 +73,24 @@ class Stamped(Protocol):
     """An event with its number and both clocks, as it is stored."""
 
     @property
-    def seq(self) -> int: ...
+    def seq(self) -> int:
+        """Its number."""
+        ...
+
     @property
-    def utc(self) -> str: ...
+    def utc(self) -> str:
+        """By the clock that people read, as RFC 3339 text."""
+        ...
+
     @property
-    def mono_us(self) -> int: ...
+    def mono_us(self) -> int:
+        """By the clock that nobody sets, in microseconds since the host started."""
+        ...
+
     @property
-    def boot(self) -> str: ...
+    def boot(self) -> str:
+        """Which start of the host that was."""
+        ...
 
 
 def between(before: Stamped, after: Stamped) -> Jump | None:

@@ -55,6 +55,7 @@ class Writer(threading.Thread):
         self._failed: NotStored | None = None
 
     def run(self) -> None:
+        """Write what is queued until the word to end; what cannot be opened is told by `ready`."""
         try:
             connection = self._prepare()
         except SQLITE_ERRORS as error:
