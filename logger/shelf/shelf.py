@@ -82,7 +82,7 @@ def _job_of(stored: StoredEvent) -> str:
 
 
 def begin(record: ev.Record) -> Job:
-    """Return the job that a `job_opened` record begins, with the sheet it carries; TrailDamaged for any other record."""
+    """Return the job that a `job_opened` record begins, with the sheet it carries; TrailDamaged for any other."""
     event = record.event
     if not isinstance(event, ev.JobOpened):
         raise TrailDamaged(f"Job {record.job} does not begin with its opening.", "Run: evenhand verify")
