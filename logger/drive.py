@@ -215,12 +215,10 @@ def fit_advance(moves: Iterable[Move]) -> Fit | None:
 def _readings(moves: Iterable[Move]) -> Iterable[tuple[float, float]]:
     """Each reading once: how much the fit leans on it, and its standard uncertainty as a movement."""
     found: list[tuple[float, float]] = []
-    last = 0.0
     for move in moves:
         if move.joined and found:
-            found[-1] = (last - move.flats, move.u_before)
+            found[-1] = (found[-1][0] - move.flats, move.u_before)  # the last move leans on it too, the other way
         else:
             found.append((move.flats, move.u_before))
         found.append((move.flats, move.u_after))
-        last = move.flats
     return found

@@ -192,11 +192,7 @@ def expected_after(given: AdviceInput, left: Exact, right: Exact) -> ev.Figures:
 
 def flats_text(flats: Fraction) -> str:
     """Flats as decimal text; half flats end in .5."""
-    return format(_decimal(flats), "f")
-
-
-def _decimal(value: Fraction) -> Decimal:
-    return Decimal(value.numerator) / Decimal(value.denominator)
+    return str(Decimal(flats.numerator) / flats.denominator)
 
 
 def _text(value: Decimal, digits: int = DIGITS) -> str:

@@ -106,8 +106,8 @@ def _settled(job: Job, step: MeasureStep, attempt: Attempt, found: Value) -> Val
     if step.spread_within is not None and Fraction(spread) > limit_in(step.spread_within, unit):
         reason = f"repeats differ by {spread} {unit}, more than {step.spread_within}"
         return replace(value, verdict="unsteady", reason=reason)
-    allowed = root_up(2 * 2**2 * value.budget.variance)
-    if len(attempt.live) > step.set_size and allowed and Fraction(spread) > allowed:  # two differ by √2 u, k = 2
+    allowed = root_up(8 * value.budget.variance)  # two differ by √2 u, k = 2: the root of (2 √2 u)²
+    if len(attempt.live) > step.set_size and allowed and Fraction(spread) > allowed:
         reason = f"the repeat differs by {spread} {unit}, more than what is known of tool and method allows"
         return replace(value, verdict="unsteady", reason=reason)
     return value
@@ -195,7 +195,7 @@ def _decided(judged: Judged, value: Value, step: MeasureStep, limits: Limits, ru
         text=_written(value.value, value, limits, decision),
         margin=decision.margin,
         decision=decision,
-        more=value.repeatable and decision.expanded > 0 and repeat_worth(value.value, limits, value.budget),
+        more=value.repeatable and repeat_worth(value.value, limits, value.budget),
     )
 
 

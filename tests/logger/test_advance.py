@@ -38,6 +38,30 @@ def test_a_fit_knows_what_it_is_worth_by_simulation() -> None:
     assert fmean(found) == pytest.approx(0.2, abs=0.002)
 
 
+@pytest.mark.parametrize(
+    ("joined", "weights"),
+    [
+        ((False, True, True), (1, 1 - 2, 2 - 4, 4)),  # a reading between two moves leans on both, once
+        ((False, False, True), (1, 1, 2, 2 - 4, 4)),
+        ((True, False, False), (1, 1, 2, 2, 4, 4)),  # nothing came before the first
+    ],
+)
+def test_each_reading_enters_a_fit_once(joined: tuple[bool, ...], weights: tuple[int, ...]) -> None:
+    """u of sum(c_i x_i) / sum(flats^2) with each reading its own u, by hand (GUM 5.1.2)."""
+    flats, us = (1.0, 2.0, 4.0), (0.5, 0.25, 0.75, 0.125, 0.375, 0.625)
+    moves: list[Move] = []
+    at = 0
+    for flat, shared in zip(flats, joined, strict=True):
+        at -= bool(shared and moves)
+        moves.append(Move(0.2 * flat, flat, us[at], us[at + 1], joined=shared))
+        at += 2
+    fit = fit_advance(moves)
+    assert fit is not None
+    by_hand = sum((weight * u) ** 2 for weight, u in zip(weights, us, strict=False)) ** 0.5 / 21
+    assert fit.u_mm == pytest.approx(by_hand)
+    assert fit.moves == 3
+
+
 def test_a_fit_tells_only_when_enough_was_turned() -> None:
     nominal = Fraction(1, 4)
     assert Fit(0.25, 0.06, 1).tells(nominal)

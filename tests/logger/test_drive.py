@@ -155,6 +155,13 @@ def test_what_a_slack_is_worth_as_movement(slack: float, kind: str, off: float) 
     assert drive.movement_u(slack, 0.8) == pytest.approx(by_steps, rel=1e-4)
 
 
+def test_what_a_slack_is_worth_as_movement_grows_with_the_lean_of_the_run() -> None:
+    """A run that leans by 60 degrees takes twice the movement of one in line: half of 2 cos(beta), by hand."""
+    straight, leaning = Drive(600, 1.0, Fraction(1)), Drive(600, 0.5, Fraction(1))
+    assert leaning.movement_u(30, 0.8) == pytest.approx(2 * straight.movement_u(30, 0.8))
+    assert leaning.movement(31, 30) == pytest.approx(2 * straight.movement(31, 30))
+
+
 RUN = "the chain run must be longer than 0 mm"
 
 

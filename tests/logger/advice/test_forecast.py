@@ -65,6 +65,16 @@ def test_allowing_for_a_nut_that_pulls_rearward_leaves_more_slack_before_it() ->
     assert answer.axle_movement_mm < advise(FOUND).axle_movement_mm
 
 
+def test_a_chain_that_only_the_tight_nut_leaves_slack_reads_none_before_it() -> None:
+    before = snug(replace(FOUND, nut=Nut(movement_mm=-5.0, difference_mm=Fraction(1, 4), holds=True)))
+    assert before == replace(
+        FOUND,
+        slack_mm={"tightest": Decimal("0.000"), "opposite": Decimal("0.000")},
+        difference_mm=Decimal("-1.15"),
+    )
+    assert dict(before.slack_mm) == {"tightest": 0, "opposite": 0}
+
+
 # --- on a limit -----------------------------------------------------------------------------------------------------
 
 
