@@ -1,6 +1,6 @@
 """An in-process bleak backend: bleak's own scanner and client talk to simulated tools, and drivers cannot tell.
 
-Pass `air.scanner_backend` and `air.client_backend` as `backend=`. Nothing here waits for wall-clock time.
+Give the radio `air.backends`, or bleak itself one of them as `backend=`. Nothing here waits for wall-clock time.
 """
 
 import asyncio
@@ -21,6 +21,8 @@ from bleak.exc import (
     BleakError,
 )
 
+from drivers.radio.blebackends import Backends
+
 from .tools import NotOnAirError, SimTool
 
 MTU = 23
@@ -38,6 +40,11 @@ class Air:
         self.client_backend = type("SimClient", (AirClient,), {"air": self})
         for tool in tools:
             self.add(tool)
+
+    @property
+    def backends(self) -> Backends:
+        """What the radio of the drivers is given to hear this air."""
+        return Backends(self.scanner_backend, self.client_backend)
 
     def add(self, tool: SimTool) -> str:
         """Bring a tool into reach and return the address it is given.

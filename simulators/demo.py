@@ -95,8 +95,7 @@ class Demo:
         radio = Radio(
             shipped_profiles(),
             self.clock,
-            scanner_backend=self.air.scanner_backend,
-            client_backend=self.air.client_backend,
+            backends=self.air.backends,
         )
         bench.describe = Stated(bench.moment.job.opened_utc)
         async with radio, asyncio.TaskGroup() as group:

@@ -8,13 +8,13 @@ from collections.abc import Sequence
 from contextlib import suppress
 from dataclasses import dataclass
 
-from dbus_fast import BusType, Message, MessageType
-from dbus_fast.aio import MessageBus
+from dbus_fast import Message, MessageType
 
+from .bus import ADAPTER, BUS_ERRORS, all_objects, system_bus
 from .ether import NoAdapterError
-from .service_watch import ADAPTER, BUS_ERRORS, SERVICE, authentication
 
 LIMIT_S = 2.0
+"""For an answer of the Bluetooth service; a scan waits for it."""
 MISSING = "The Bluetooth adapter {address} is not there; plug it in, or choose another one."
 
 
@@ -30,22 +30,16 @@ class Adapter:
 
 async def adapters() -> tuple[Adapter, ...] | None:
     """Return the adapters of this host by name; None where the Bluetooth service or its bus cannot be asked."""
-    bus = MessageBus(bus_type=BusType.SYSTEM, auth=authentication())
+    bus = system_bus()
     try:
         # the radio library meets the same bus, and says what is wrong with it
         with suppress(TimeoutError, *BUS_ERRORS):
             async with asyncio.timeout(LIMIT_S):
                 await bus.connect()
-                return _adapters(await bus.call(_ask()))
+                return _adapters(await bus.call(all_objects()))
         return None
     finally:
         bus.disconnect()
-
-
-def _ask() -> Message:
-    return Message(
-        destination=SERVICE, path="/", interface="org.freedesktop.DBus.ObjectManager", member="GetManagedObjects"
-    )
 
 
 def _adapters(answer: Message | None) -> tuple[Adapter, ...] | None:

@@ -16,15 +16,14 @@ from types import TracebackType
 from typing import Self
 
 from bleak import BleakAdapter
-from bleak.backends.adapter import BaseBleakAdapter
-from bleak.backends.client import BaseBleakClient
 from bleak.backends.device import BLEDevice
-from bleak.backends.scanner import AdvertisementData, BaseBleakScanner
+from bleak.backends.scanner import AdvertisementData
 
 from drivers import gatt
 from drivers.profile.profile import ToolProfile, candidates, ranked
 from drivers.reading import RADIO, Arrival, Clock, Link, ToolState
 
+from .blebackends import SYSTEM, Backends
 from .bleerrors import RADIO_ERRORS, RadioUnavailableError, advice, classify, require_bleak
 from .blepeer import BlePeer, find
 from .blescan import Antenna, BleScan, Seen, scan
@@ -34,9 +33,10 @@ from .line import Line, Shared
 from .slots import Slots
 from .supervise import TIMING, Timing, keep_linked
 
-__all__ = ["Radio", "RadioUnavailableError", "Seen", "advice", "classify", "find", "scan"]
+__all__ = ["Backends", "Radio", "RadioUnavailableError", "Seen", "advice", "classify", "find", "scan"]
 
 ARRIVALS_HELD = 1024
+"""Arrivals that wait for the caller; when there are more, the lines wait and their frames are held (`FRAMES_HELD`)."""
 NO_PEDAL = "No tool that is linked is read by a pedal; its profile says so by its capture."
 NOT_HEARD = -127
 """dBm: what bleak gives where there is no signal strength, and so no advertisement."""
@@ -56,22 +56,19 @@ class Radio:
         profiles: Iterable[ToolProfile],
         clock: Clock,
         *,
-        scanner_backend: type[BaseBleakScanner] | None = None,
-        client_backend: type[BaseBleakClient] | None = None,
-        adapter_backend: type[BaseBleakAdapter] | None = None,
+        backends: Backends = SYSTEM,
         adapter: str = "",
         max_tools: int = 4,
         timing: Timing = TIMING,
         jitter: Callable[[], float] = random.random,
     ) -> None:
         self._profiles = ranked(profiles)
-        self._client_backend = client_backend
-        self._adapter_backend = adapter_backend
-        self._adopts = scanner_backend is None or adapter_backend is not None
+        self._backends = backends
+        self._adopts = backends.scanner is None or backends.adapter is not None
         self._jitter = jitter
-        self._watches = scanner_backend is None and sys.platform == "linux"
-        self._antenna = Antenna(adapter, scanner_backend)
-        make_scan = partial(BleScan, self._heard, self._antenna)
+        self._watches = backends.scanner is None and sys.platform == "linux"
+        self._antenna = Antenna(adapter, backends.scanner)
+        make_scan = partial(BleScan, self._heard, self._antenna, timing.close_s)
         self._ether = Ether(make_scan, self._adopt, self._any_linked, timing)
         self._arrivals: asyncio.Queue[Arrival] = asyncio.Queue(ARRIVALS_HELD)
         self._late: Inbox[Arrival] = Inbox(ARRIVALS_HELD)
@@ -144,7 +141,7 @@ class Radio:
                 await self._tell(Link.READY, f"{lost} late frames were lost because they came too fast.")
 
     async def _watch_service(self) -> None:
-        from .service_watch import Change, watch_service  # noqa: PLC0415  (what it speaks is there on Linux only)
+        from .servicewatch import Change, watch_service  # noqa: PLC0415  (what it speaks is there on Linux only)
 
         def changed(change: Change) -> None:
             self._antenna.forget()
@@ -171,7 +168,7 @@ class Radio:
         services = {p.recognise.service for p in self._profiles if p.recognise.service}
         with suppress(NotImplementedError, *RADIO_ERRORS):  # without an adapter there is nothing to adopt
             name = self._antenna.now
-            adapter = await BleakAdapter.get(bluez={"adapter": name} if name else {}, backend=self._adapter_backend)
+            adapter = await BleakAdapter.get(bluez={"adapter": name} if name else {}, backend=self._backends.adapter)
             for service in (*sorted(services), gatt.GENERIC_ATTRIBUTE):
                 for device in await adapter.get_connected_devices([service]):
                     self._found(device, device.name or "", [service])
@@ -189,7 +186,7 @@ class Radio:
             return
         new = line is None
         line = line or Line(self._shared, device.address)
-        line.heard(name, fits, partial(BlePeer, device, self._client_backend, self._shared.timing))
+        line.heard(name, fits, partial(BlePeer, device, self._backends.client, self._shared.timing))
         if new:
             self._lines[device.address] = line
             work = keep_linked(line, self._shared.timing, self._jitter)

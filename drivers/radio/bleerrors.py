@@ -6,7 +6,7 @@ from contextlib import contextmanager
 from bleak.exc import BleakBluetoothNotAvailableError, BleakDBusError, BleakError, BleakGATTProtocolError
 
 from .ether import NoAdapterError
-from .line import LinkError
+from .peer import LinkError
 from .supervise import BUSY, RADIO_ADVICE, End
 
 RADIO_ERRORS = (BleakError, TimeoutError, OSError, EOFError)

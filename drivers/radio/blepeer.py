@@ -1,29 +1,36 @@
 """One link by bleak: one client for one link, made from the device that a scan heard and never from an address."""
 
 import asyncio
+import logging
 from collections.abc import Callable
 from contextlib import suppress
 from dataclasses import replace
 from functools import partial
 from typing import Literal
 
-from bleak import BleakClient, BleakScanner
+from bleak import BleakClient
 from bleak.backends.characteristic import BleakGATTCharacteristic
 from bleak.backends.client import BaseBleakClient
 from bleak.backends.device import BLEDevice
-from bleak.backends.scanner import AdvertisementData, BaseBleakScanner
+from bleak.backends.scanner import AdvertisementData
 from bleak.exc import BleakGATTProtocolError
 
 from drivers import gatt
 from drivers.decode.bind import Offered
 
-from .bleerrors import RADIO_ERRORS, RadioUnavailableError, advice, broken_links
-from .blescan import Antenna, by_name
-from .ether import NoAdapterError
-from .line import Heard, MakePeer
+from .blebackends import SYSTEM, Backends
+from .bleerrors import RADIO_ERRORS, RadioUnavailableError, broken_links
+from .blescan import scanning
+from .peer import Heard, MakePeer
 from .supervise import TIMING, Timing
 
 UNMADE_S = 0.5
+"""For the end of a link that was never made: bleak may wait there for ever, for a bus that it never reached."""
+TAKINGS_BACK = 3
+"""How often an attempt is cancelled: on its way out of one wait for the service bleak may begin another."""
+UNTAKEN = "The Bluetooth service did not let go of an attempt to connect within %g s; it is left to the service."
+UNCLOSED = "The Bluetooth service did not say within %g s that a link has ended; it is left to the service."
+_log = logging.getLogger(__name__)
 
 
 class BlePeer:
@@ -51,10 +58,18 @@ class BlePeer:
             try:
                 await asyncio.shield(work)
             finally:
-                while not work.done():  # a service that answers nothing would hold up the taking back too
-                    work.cancel()
-                    await asyncio.wait({work}, timeout=self._timing.close_s)
-                self._made = not work.cancelled() and work.exception() is None
+                await self._taken_back(work)
+                self._made = work.done() and not work.cancelled() and work.exception() is None
+
+    async def _taken_back(self, work: "asyncio.Future[None]") -> None:
+        """Cancel what is not done, more than once: a service that answers nothing holds up the taking back too."""
+        for _ in range(TAKINGS_BACK):
+            if work.done():
+                return
+            work.cancel()
+            await asyncio.wait({work}, timeout=self._timing.close_s)
+        if not work.done():
+            _log.warning(UNTAKEN, TAKINGS_BACK * self._timing.close_s)
 
     def offers(self) -> tuple[Offered, ...]:
         with broken_links():
@@ -96,11 +111,15 @@ class BlePeer:
 
     async def close(self) -> None:
         """Disconnect whatever happened before: a client left behind leaks, and BlueZ would keep the tool."""
-        # of a link that was never made bleak may wait for the end of a bus that it never reached
         limit = self._timing.close_s if self._made else min(UNMADE_S, self._timing.close_s)
-        with suppress(*RADIO_ERRORS):  # the link has ended already, which is what is wanted
+        try:
             async with asyncio.timeout(limit):
                 await self._client.disconnect()
+        except TimeoutError:
+            if self._made:
+                _log.warning(UNCLOSED, limit)
+        except RADIO_ERRORS:
+            pass  # the link has ended already, which is what is wanted
 
 
 async def find(
@@ -108,8 +127,7 @@ async def find(
     seconds: float,
     *,
     adapter: str = "",
-    scanner_backend: type[BaseBleakScanner] | None = None,
-    client_backend: type[BaseBleakClient] | None = None,
+    backends: Backends = SYSTEM,
     timing: Timing = TIMING,
 ) -> MakePeer:
     """Listen until a device is heard at an address; return what makes a link to it. `adapter` is as for a scan.
@@ -122,13 +140,9 @@ async def find(
         if device.address == address and not found.done():
             found.set_result(device)
 
-    try:
-        name = await Antenna(adapter, scanner_backend).name()
-        # the callback is there from the start: a device may be told of while the scan begins, and not again for long
-        async with BleakScanner(heard, bluez=by_name(name), backend=scanner_backend):
-            with suppress(TimeoutError):
-                async with asyncio.timeout(seconds):
-                    return partial(BlePeer, await found, client_backend, timing)
-    except (NoAdapterError, *RADIO_ERRORS) as error:
-        raise RadioUnavailableError(advice(error)) from error
+    # the callback is there from the start: a device may be told of while the scan begins, and not again for long
+    async with scanning(heard, adapter, backends, timing):
+        with suppress(TimeoutError):
+            async with asyncio.timeout(seconds):
+                return partial(BlePeer, await found, backends.client, timing)
     raise RadioUnavailableError("The tool is not heard any more; press its button and try again.")

@@ -5,6 +5,8 @@ from collections import deque
 from typing import Generic, TypeVar
 
 T = TypeVar("T")
+FRAMES_HELD = 4096
+"""Notifications of one link that wait to be decoded: forty seconds of a 100 Hz stream."""
 
 
 class Inbox(Generic[T]):

@@ -6,74 +6,29 @@ link is recorded but never taken for a reading.
 
 import asyncio
 import math
-from collections.abc import Awaitable, Callable
-from contextlib import suppress
+from collections.abc import AsyncIterator, Awaitable, Callable
+from contextlib import asynccontextmanager, suppress
 from dataclasses import dataclass, replace
 from functools import partial
-from typing import Literal, Protocol
 
 from drivers import gatt
-from drivers.decode.bind import Offered, Speech, choose, wanted
+from drivers.decode.bind import Speech, choose, wanted
 from drivers.decode.decode import Frame, undecoded
 from drivers.hearing.hearing import Hearing
 from drivers.profile.profile import ToolProfile
 from drivers.reading import Arrival, Clock, Link, ToolReading, ToolState
 
-from .inbox import Inbox
+from .inbox import FRAMES_HELD, Inbox
+from .peer import LinkError, MakePeer, Peer
 from .slots import Slots
 from .supervise import End, Timing
 
-FRAMES_HELD = 4096
 FULL = "As many tools as can be served are linked; one that rests gives way to this one, or switch one off."
 NAMELESS = "The tool tells no serial number and is known by its name only."
 LATE = "It came over a link that had ended already."
 TWICE = "Every value of it comes twice; the link is made afresh when it rests. Nothing counts twice."
 STILL_TWICE = "Every value of it still comes twice; restart the Bluetooth service. Nothing counts twice."
 UNREAD = "The link ended before the tool had told what it sends."
-
-
-class LinkError(Exception):
-    """A link could not be made or has broken; `end` says what kind of end it is."""
-
-    def __init__(self, end: End, why: str) -> None:
-        super().__init__(why)
-        self.end = end
-
-
-Heard = Callable[[int, str, bytes], None]
-"""Called with the handle, the UUID and the octets of each notification."""
-
-
-class Peer(Protocol):
-    """One link to one tool, whatever the radio; what a radio does wrong is raised as LinkError only."""
-
-    async def connect(self) -> None:
-        """Make the link and find what the tool offers."""
-        ...
-
-    def offers(self) -> tuple[Offered, ...]:
-        """Return the characteristics that notify, without their descriptors."""
-        ...
-
-    async def subscribe(self, handle: int, mode: Literal["start", "acquire"], heard: Heard) -> None:
-        """Ask for the notifications of a characteristic; they may arrive before this returns."""
-        ...
-
-    async def unsubscribe(self, handle: int) -> None:
-        """Ask for no more notifications of a characteristic."""
-        ...
-
-    async def describe(self, offered: Offered) -> Offered:
-        """Read the descriptors of a characteristic."""
-        ...
-
-    async def read(self, service: str, uuid: str) -> bytes:
-        """Read a value that a tool may have; empty when it has none."""
-        ...
-
-    async def close(self) -> None:
-        """End the link, however far it got; never raises."""
-        ...
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,10 +45,6 @@ class Shared:
     """Stops the scan, with the lock held."""
     emit: Callable[[Arrival], Awaitable[None]]
     emit_late: Callable[[Arrival], None]
-
-
-MakePeer = Callable[[Callable[[], None]], Peer]
-"""Makes a peer for the newest advertisement of a tool; its argument is called when the link ends, by whomever."""
 
 
 class Line:
@@ -207,23 +158,30 @@ class Line:
         await self.tell(Link.CONNECTING, "")
         async with self._shared.lock:
             await self._shared.make_way()
-            try:
-                async with asyncio.timeout(self._shared.timing.connect_s) as self._limit:
-                    await peer.connect()
-                    # a library that tries again by itself has reported the end of what it tried before
-                    self._inbox = Inbox(FRAMES_HELD)
-                    self.linked = True
-                    speech = await self._subscribe(peer)
-            except TimeoutError:
-                return End.TIMEOUT
-            finally:
-                self._limit = None
+            async with self._limited():
+                await peer.connect()
+                # a library that tries again by itself has reported the end of what it tried before
+                self._inbox = Inbox(FRAMES_HELD)
+                self.linked = True
+                speech = await self._subscribe(peer)
         if speech is None:
             return End.NOT_UNDERSTOOD
-        await self._introduce(peer, speech)
+        async with self._limited():
+            await self._introduce(peer, speech)
         await self.tell(Link.READY, "" if self._state.serial else NAMELESS)
         await self._pump(replace(speech, tool=self._state.tool))
         return self._end
+
+    @asynccontextmanager
+    async def _limited(self) -> AsyncIterator[None]:
+        """Bound what the radio is asked for, also from outside (`abandon`); LinkError when it takes too long."""
+        try:
+            async with asyncio.timeout(self._shared.timing.connect_s) as self._limit:
+                yield
+        except TimeoutError:
+            raise LinkError(End.TIMEOUT, "the tool does not answer") from None
+        finally:
+            self._limit = None
 
     async def _subscribe(self, peer: Peer) -> Speech | None:
         """Subscribe to all that a profile could mean, then read the descriptors that tell which it is.

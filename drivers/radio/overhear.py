@@ -9,8 +9,8 @@ from drivers.decode.bind import HOUSEKEEPING
 from drivers.decode.decode import Frame
 from drivers.reading import Clock
 
-from .inbox import Inbox
-from .line import FRAMES_HELD, LinkError, MakePeer, Peer
+from .inbox import FRAMES_HELD, Inbox
+from .peer import LinkError, MakePeer, Peer
 from .supervise import TIMING, End, Timing
 
 

@@ -3,13 +3,13 @@
 import asyncio
 from enum import StrEnum
 
-from dbus_fast import BusType, Message, MessageType
-from dbus_fast.aio import MessageBus
+from dbus_fast import Message, MessageType
 from dbus_fast.errors import AuthError
 
-from .service_watch import BUS_ERRORS, SERVICE, authentication
+from .bus import BUS_ERRORS, all_objects, system_bus
 
 LIMIT_S = 5.0
+"""For an answer: the bus may have to start the service first."""
 _ABSENT = {
     "org.freedesktop.DBus.Error.ServiceUnknown",
     "org.freedesktop.DBus.Error.NameHasNoOwner",
@@ -35,11 +35,11 @@ class Answer(StrEnum):
 
 async def ask_service(limit_s: float = LIMIT_S) -> Answer:
     """Ask the Bluetooth service for its objects; never raises for what a bus does."""
-    bus = MessageBus(bus_type=BusType.SYSTEM, auth=authentication())
+    bus = system_bus()
     try:
         async with asyncio.timeout(limit_s):
             await bus.connect()
-            return answer_of(await bus.call(_ask()))
+            return answer_of(await bus.call(all_objects()))
     except FileNotFoundError:
         return Answer.NO_SOCKET
     except (AuthError, PermissionError):
@@ -48,12 +48,6 @@ async def ask_service(limit_s: float = LIMIT_S) -> Answer:
         return Answer.SILENT
     finally:
         bus.disconnect()
-
-
-def _ask() -> Message:
-    return Message(
-        destination=SERVICE, path="/", interface="org.freedesktop.DBus.ObjectManager", member="GetManagedObjects"
-    )
 
 
 def answer_of(message: Message | None) -> Answer:

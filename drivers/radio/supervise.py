@@ -43,6 +43,7 @@ class Timing:
     connect_s: float = 12.0
     """A connection attempt; the system's own limit can be far longer."""
     close_s: float = 5.0
+    """The end of a link, of an attempt at one, or of a scan; what is not answered until then is left to the system."""
     poll_s: float = 5.0
     """Between looks for an adapter that is not available."""
     quiet_s: float = 30.0
@@ -58,6 +59,7 @@ class Timing:
 
 
 TIMING = Timing()
+"""For real tools; tests have shorter ones."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -101,8 +101,7 @@ class Site:
             self._radio = Radio(
                 self._profiles,
                 self.clock,
-                scanner_backend=self.air.scanner_backend,
-                client_backend=self.air.client_backend,
+                backends=self.air.backends,
                 max_tools=8,
                 timing=TIMING,
                 jitter=lambda: -0.98,  # hundredths of the waits between attempts: the tools are simulated

@@ -3,7 +3,7 @@
 import asyncio
 from collections.abc import AsyncIterator, Iterable
 from contextlib import asynccontextmanager
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from decimal import Decimal
 from typing import TypeVar
 
@@ -68,9 +68,7 @@ class Scene:
         radio = Radio(
             profiles,
             self.clock,
-            scanner_backend=self.air.scanner_backend,
-            client_backend=self.air.client_backend,
-            adapter_backend=adapter,
+            backends=replace(self.air.backends, adapter=adapter),
             max_tools=max_tools,
             timing=timing,
             jitter=lambda: 0.0,

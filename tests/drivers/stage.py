@@ -118,15 +118,14 @@ class AirStage:
         return Radio(
             PROFILES,
             self.clock,
-            scanner_backend=self.air.scanner_backend,
-            client_backend=self.air.client_backend,
+            backends=self.air.backends,
             max_tools=max_tools,
             timing=timing,
             jitter=lambda: 0.0,
         )
 
     async def scan(self) -> tuple[Seen, ...]:
-        return await scan(0.05, PROFILES, scanner_backend=self.air.scanner_backend)
+        return await scan(0.05, PROFILES, backends=self.air.backends)
 
     def _caliper(self, tool: str) -> SimCaliper:
         found = self.tools[tool]

@@ -26,15 +26,12 @@ LIMIT_S = 20.0
 def reach_of(air: Air, profiles: tuple[ToolProfile, ...] = shipped_profiles()) -> Reach:
     """Return the reach of an air."""
     clock = SimClock()
-    scanner, client = air.scanner_backend, air.client_backend
     return Reach(
         profiles,
         clock,
-        lambda _: scan(0.02, profiles, scanner_backend=scanner),
-        lambda: Radio(
-            profiles, clock, scanner_backend=scanner, client_backend=client, timing=TIMING, jitter=lambda: 0.0
-        ),
-        partial(find, seconds=0.5, scanner_backend=scanner, client_backend=client),
+        lambda _: scan(0.02, profiles, backends=air.backends),
+        lambda: Radio(profiles, clock, backends=air.backends, timing=TIMING, jitter=lambda: 0.0),
+        partial(find, seconds=0.5, backends=air.backends),
     )
 
 

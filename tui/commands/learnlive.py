@@ -5,8 +5,8 @@ import asyncio
 from pathlib import Path
 
 from drivers.radio.ble import RadioUnavailableError, Seen
-from drivers.radio.line import LinkError
 from drivers.radio.overhear import overhearing
+from drivers.radio.peer import LinkError
 from drivers.radio.supervise import next_step
 from logger.errors import BadInput, NothingToTalkTo
 from logger.learn.learn import Lesson

@@ -7,7 +7,7 @@ from drivers.clock import SystemClock
 from drivers.profile.backlog import Backlog
 from drivers.profile.profile import ToolProfile
 from drivers.radio.ble import Radio, RadioUnavailableError, Seen, find, scan
-from drivers.radio.line import MakePeer
+from drivers.radio.peer import MakePeer
 from drivers.reading import Clock
 from logger.errors import BadInput, NothingToTalkTo
 from logger.settings.file import load_settings

@@ -5,8 +5,8 @@ from dbus_fast import Message, MessageType, Variant
 
 from drivers.radio import adapters as module
 from drivers.radio.adapters import Adapter, Chosen, pick
+from drivers.radio.bus import ADAPTER
 from drivers.radio.ether import NoAdapterError
-from drivers.radio.service_watch import ADAPTER
 
 FIRST, SECOND = "00:00:5E:00:53:FE", "00:00:5E:00:53:FF"
 

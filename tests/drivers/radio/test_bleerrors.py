@@ -51,7 +51,7 @@ async def test_scan_lists_what_is_heard_with_what_it_may_be() -> None:
     scene.own("Heart strap", value(INCHES)).rssi = -80
     scene.caliper()
     scene.own("Depth caliper", value(INCHES)).rssi = -90
-    seen = await scan(0.01, PROFILES, scanner_backend=scene.air.scanner_backend)
+    seen = await scan(0.01, PROFILES, backends=scene.air.backends)
     assert [(s.name, s.rssi, s.profile) for s in seen] == [
         ("Bench caliper", -58, "caliper or torque wrench (decided on connecting)"),
         ("Heart strap", -80, ""),
@@ -65,7 +65,7 @@ async def test_scan_without_a_radio_says_what_to_do() -> None:
     scene = Scene()
     scene.air.switch_off(BleakBluetoothNotAvailableReason.POWERED_OFF)
     with pytest.raises(RadioUnavailableError, match="switch it on"):
-        await scan(0.01, PROFILES, scanner_backend=scene.air.scanner_backend)
+        await scan(0.01, PROFILES, backends=scene.air.backends)
 
 
 @pytest.mark.parametrize(

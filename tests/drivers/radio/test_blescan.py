@@ -7,7 +7,10 @@ import pytest
 from bleak.backends.scanner import BaseBleakScanner
 from bleak.exc import BleakError
 
-from drivers.radio.blescan import Antenna, BleScan
+from drivers.radio.blebackends import Backends
+from drivers.radio.blescan import Antenna, BleScan, scan
+from drivers.radio.ether import ScanError
+from drivers.radio.supervise import Timing
 
 
 class SlowScanner(BaseBleakScanner):
@@ -22,6 +25,7 @@ class SlowScanner(BaseBleakScanner):
         super().__init__(None, None)
 
     async def start(self) -> None:
+        self.seen_devices = {}
         await self._answered("begun")
 
     async def stop(self) -> None:
@@ -49,8 +53,8 @@ def service() -> type[SlowScanner]:
     return SlowScanner
 
 
-def a_scan(service: type[SlowScanner]) -> BleScan:
-    return BleScan(lambda device, heard: None, Antenna("", service))
+def a_scan(service: type[SlowScanner], leave_s: float = 5.0) -> BleScan:
+    return BleScan(lambda device, heard: None, Antenna("", service), leave_s)
 
 
 async def cancelled_while_asked(service: type[SlowScanner], work: "asyncio.Task[None]") -> None:
@@ -86,3 +90,55 @@ async def test_an_end_that_a_lost_service_refuses_is_an_end(service: type[SlowSc
     service.fails = True
     await scan.stop()
     assert service.said == ["begun"]
+
+
+async def test_an_end_that_is_never_answered_is_given_up_and_logged(
+    service: type[SlowScanner], caplog: pytest.LogCaptureFixture
+) -> None:
+    scan = a_scan(service, leave_s=0.01)
+    await scan.start()
+    service.answer.clear()
+    async with asyncio.timeout(5):
+        await scan.stop()
+    assert service.said == ["begun"]
+    assert caplog.messages == [
+        "The Bluetooth service did not say within 0.01 s that the scan has ended; it is left to the service."
+    ]
+
+
+async def test_an_end_that_is_never_answered_holds_up_nobody_who_is_cancelled_meanwhile(
+    service: type[SlowScanner],
+) -> None:
+    scan = a_scan(service, leave_s=0.01)
+    await scan.start()
+    service.answer.clear()
+    work = asyncio.ensure_future(scan.stop())
+    async with asyncio.timeout(5):
+        await service.asked.wait()
+        work.cancel()
+        with pytest.raises(asyncio.CancelledError):
+            await work
+    assert service.said == ["begun"]
+
+
+async def test_a_list_of_what_is_heard_is_given_although_the_end_of_its_scan_is_never_answered(
+    service: type[SlowScanner],
+) -> None:
+    class Endless(service):  # type: ignore[misc, valid-type]
+        async def start(self) -> None:
+            await super().start()
+            self.answer.clear()
+
+    async with asyncio.timeout(5):
+        assert await scan(0.0, (), backends=Backends(scanner=Endless), timing=Timing(close_s=0.01)) == ()
+    assert service.said == ["begun"]
+
+
+async def test_a_scan_that_could_not_be_begun_is_not_ended(service: type[SlowScanner]) -> None:
+    scan = a_scan(service)
+    service.fails = True
+    with pytest.raises(ScanError):
+        await scan.start()
+    service.fails = False
+    await scan.stop()
+    assert service.said == []

@@ -130,6 +130,16 @@ async def test_a_rejected_stop_of_the_scan_does_not_keep_a_tool_from_being_serve
             await reads_once(set_, radio)
 
 
+async def test_a_stop_of_the_scan_that_is_never_answered_keeps_neither_a_tool_nor_the_end_waiting(
+    bluez: SetDBus,
+) -> None:
+    async with bluez(TOOL) as set_:
+        await set_.remote.tell("hang", "StopDiscovery", 2)
+        async with set_.radio(timing=replace(TIMING, close_s=0.3)) as radio:
+            await until(radio, is_link(Link.READY, "DC-0417"))
+            await reads_once(set_, radio)
+
+
 async def test_a_connection_aborted_by_interference_is_made_afresh(bluez: SetDBus) -> None:
     async with bluez(TOOL) as set_:
         await set_.remote.tell("fail", "Connect", 1, "org.bluez.Error.Failed", "le-connection-abort-by-local")

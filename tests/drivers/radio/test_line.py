@@ -10,7 +10,9 @@ from drivers.decode.bind import Offered
 from drivers.gatt import INDUSTRIAL_MEASUREMENT, LENGTH
 from drivers.profile.file import shipped_profiles
 from drivers.profile.profile import ToolProfile, parse_profile
-from drivers.radio.line import FRAMES_HELD, Heard, Line, LinkError, Shared
+from drivers.radio.inbox import FRAMES_HELD
+from drivers.radio.line import Line, Shared
+from drivers.radio.peer import Heard, LinkError
 from drivers.radio.slots import Slots
 from drivers.radio.supervise import End, Timing
 from drivers.reading import Arrival, Link, Stamp, ToolReading, ToolState, Undecoded
@@ -25,40 +27,43 @@ class StillClock:
 
 
 class ScriptedPeer:
-    """A peer that offers a Length at handle 3 and breaks at the call named `breaks`."""
+    """A peer that offers a Length at handle 3, breaks at the call `breaks`, and never answers the call `silent`."""
 
-    def __init__(self, gone: Callable[[], None], breaks: str = "", end: End = End.ABORTED) -> None:
+    def __init__(self, gone: Callable[[], None], breaks: str = "", end: End = End.ABORTED, silent: str = "") -> None:
         self.gone = gone
         self.breaks = breaks
+        self.silent = silent
         self.end = end
         self.heard: Heard | None = None
         self.modes: list[str] = []
         self.closed = 0
 
-    def _at(self, call: str) -> None:
+    async def _at(self, call: str) -> None:
+        if call == self.silent:
+            await asyncio.Event().wait()
         if call == self.breaks:
             raise LinkError(self.end, call)
 
     async def connect(self) -> None:
-        self._at("connect")
+        await self._at("connect")
 
     def offers(self) -> tuple[Offered, ...]:
         return (Offered(3, LENGTH, INDUSTRIAL_MEASUREMENT),)
 
     async def subscribe(self, handle: int, mode: Literal["start", "acquire"], heard: Heard) -> None:
-        self._at("subscribe")
+        await self._at("subscribe")
         self.modes.append(mode)
         self.heard = heard
 
     async def unsubscribe(self, handle: int) -> None:
-        self._at("unsubscribe")
+        await self._at("unsubscribe")
 
     async def describe(self, offered: Offered) -> Offered:
-        self._at("describe")
+        await self._at("describe")
         return offered
 
     async def read(self, service: str, uuid: str) -> bytes:
-        self._at("read")
+        await self._at("read")
         return b""
 
     async def close(self) -> None:
@@ -78,11 +83,12 @@ class Stand:
         end: End = End.ABORTED,
         profiles: tuple[ToolProfile, ...] = PROFILES,
         connect_s: float = 0.05,
+        silent: str = "",
     ) -> None:
         self.arrivals: list[Arrival] = []
         self.ready = asyncio.Event()
         self.peer: ScriptedPeer | None = None
-        self.breaks, self.end = breaks, end
+        self.breaks, self.end, self.silent = breaks, end, silent
         shared = Shared(
             StillClock(),
             Timing(connect_s=connect_s),
@@ -96,7 +102,7 @@ class Stand:
         self.line.heard("Bench caliper", profiles, self._make)
 
     def _make(self, gone: Callable[[], None]) -> ScriptedPeer:
-        self.peer = ScriptedPeer(gone, self.breaks, self.end)
+        self.peer = ScriptedPeer(gone, self.breaks, self.end, self.silent)
         return self.peer
 
     async def _make_way(self) -> None:
@@ -113,6 +119,16 @@ class Stand:
 async def test_a_break_before_ready_ends_the_session_closed_and_never_ready(breaks: str, end: End) -> None:
     stand = Stand(breaks, end)
     assert await stand.line.session() is end
+    assert stand.peer is not None
+    assert stand.peer.closed == 1
+    assert [a.link for a in stand.arrivals if isinstance(a, ToolState)] == [Link.CONNECTING]
+
+
+@pytest.mark.parametrize("silent", ["connect", "subscribe", "describe", "read"])
+async def test_a_call_that_is_never_answered_ends_the_session_closed_and_never_ready(silent: str) -> None:
+    stand = Stand(silent=silent, connect_s=0.01)
+    async with asyncio.timeout(5):
+        assert await stand.line.session() is End.TIMEOUT
     assert stand.peer is not None
     assert stand.peer.closed == 1
     assert [a.link for a in stand.arrivals if isinstance(a, ToolState)] == [Link.CONNECTING]

@@ -8,8 +8,8 @@ import pytest
 from drivers.decode.decode import Frame
 from drivers.radio.ble import RadioUnavailableError, find
 from drivers.radio.inbox import Inbox
-from drivers.radio.line import LinkError
 from drivers.radio.overhear import overhearing
+from drivers.radio.peer import LinkError
 from drivers.radio.supervise import Timing
 from simulators.air import Air
 from simulators.clock import SimClock
@@ -29,7 +29,7 @@ class Unknown(SimTool):
 
 
 async def linked(air: Air, address: str) -> AbstractAsyncContextManager[Inbox[Frame]]:
-    search = partial(find, scanner_backend=air.scanner_backend, client_backend=air.client_backend)
+    search = partial(find, backends=air.backends)
     return overhearing(await search(address, 5.0), SimClock(), timing=Timing(connect_s=0.2))
 
 
@@ -80,4 +80,4 @@ async def test_a_tool_that_notifies_nothing_is_told_and_let_go() -> None:
 async def test_what_is_not_heard_is_told() -> None:
     air = Air()
     with pytest.raises(RadioUnavailableError, match="press its button"):
-        await find("00:00:5E:00:53:77", 0.01, scanner_backend=air.scanner_backend)
+        await find("00:00:5E:00:53:77", 0.01, backends=air.backends)

@@ -83,8 +83,7 @@ async def test_a_tool_is_learned_by_its_display_and_read_afterwards(tmp_path: Pa
     assert main(["tools", "learn", "--from", str(tmp_path / "kept.jsonl")]) == Exit.DONE
 
     air = Air([gauge])
-    backends = air.scanner_backend, air.client_backend
-    radio = Radio((profile,), SimClock(), scanner_backend=backends[0], client_backend=backends[1], timing=TIMING)
+    radio = Radio((profile,), SimClock(), backends=air.backends, timing=TIMING)
     async with asyncio.timeout(LIMIT_S), radio:
         async for arrival in radio.arrivals():
             if isinstance(arrival, ToolReading):

@@ -9,7 +9,8 @@ if sys.platform != "linux":
 
 from dbus_fast import Message, MessageType, Variant
 
-from drivers.radio.service_watch import ADAPTER, Change, change_of
+from drivers.radio.bus import ADAPTER
+from drivers.radio.servicewatch import Change, change_of
 
 
 def signal(member: str, signature: str, *body: object) -> Message:

@@ -4,21 +4,16 @@ Imported on Linux only, where dbus-fast comes with the radio library.
 """
 
 import asyncio
-import os
 from collections.abc import Callable
 from contextlib import suppress
 from enum import StrEnum
 
 from dbus_fast import Message, MessageType
 from dbus_fast.aio import MessageBus
-from dbus_fast.auth import AuthExternal
-from dbus_fast.constants import BusType
-from dbus_fast.errors import AuthError, DBusError, InvalidAddressError
 
-SERVICE = "org.bluez"
-ADAPTER = "org.bluez.Adapter1"
+from .bus import ADAPTER, BUS_ERRORS, SERVICE, system_bus
+
 DAEMON = "org.freedesktop.DBus"
-BUS_ERRORS = (OSError, EOFError, AuthError, DBusError, InvalidAddressError)
 _RULES = (
     f"type='signal',sender='{DAEMON}',member='NameOwnerChanged',arg0='{SERVICE}'",
     f"type='signal',sender='{SERVICE}',member='PropertiesChanged',arg0='{ADAPTER}'",
@@ -46,7 +41,7 @@ async def watch_service(changed: Callable[[Change], None], again_s: float) -> No
 
 
 async def _watch(changed: Callable[[Change], None]) -> None:
-    bus = MessageBus(bus_type=BusType.SYSTEM, auth=authentication())
+    bus = system_bus()
     try:
         await bus.connect()
 
@@ -77,12 +72,6 @@ def _add_match(rule: str) -> Message:
         signature="s",
         body=[rule],
     )
-
-
-def authentication() -> AuthExternal:
-    """Authenticate as the radio library does, which in a container may have to be told the user."""
-    uid = os.environ.get("BLEAK_DBUS_AUTH_UID", "")
-    return AuthExternal(uid=int(uid)) if uid.isdecimal() else AuthExternal()
 
 
 def change_of(message: Message) -> Change | None:
