@@ -28,6 +28,7 @@ LINEAR_POSITION, LENGTH, TORQUE = uuid16(0x2C08), uuid16(0x2C0A), uuid16(0x2C0B)
 
 MAX_MAGNITUDE = Decimal("1E12")
 MAX_PLACES = 18
+"""Beyond these, in whatever unit, a value is no measured one."""
 
 
 @dataclass(frozen=True, slots=True)

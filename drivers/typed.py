@@ -15,8 +15,10 @@ from .octets import FrameError, Special
 from .reading import Quantity, Stamp, ToolReading
 
 MAX_LINE = 40
+"""Characters of a line."""
 MAX_DIGITS = 12
 TYPED = "typed"
+"""The tool of a typed reading until it is known whose it is."""
 EXAMPLE = 'Type it like "36.2 mm" or "98 N·m".'
 
 UnitOf = Callable[[str], tuple[str, str] | None]

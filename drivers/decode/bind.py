@@ -19,12 +19,11 @@ from drivers.profile.backlog import USUAL, Backlog
 from drivers.profile.fields import Role
 from drivers.profile.profile import ToolProfile
 from drivers.profile.steady import COMMON, Steady
-from drivers.profile.values import DescribedValue, NumberValue, SigValue, TextValue, TypedValue
+from drivers.profile.values import NumberValue, SigValue, TextValue, Value
 from drivers.reading import Source
 
-from .numbers import read_number
+from .payload import read_payload
 from .said import Said
-from .texts import read_text
 
 HOUSEKEEPING = frozenset({GENERIC_ACCESS, GENERIC_ATTRIBUTE, DEVICE_INFORMATION, BATTERY})
 """Services whose characteristics are never measured values."""
@@ -60,13 +59,7 @@ class Bound:
 
     def read(self, payload: bytes) -> Said:
         """Return what a message says; FrameError, or its AsideError, when that is no reading."""
-        match self.format:
-            case NumberValue():
-                return read_number(self.format, payload)
-            case TextValue():
-                return read_text(self.format, payload)
-            case ValueFormat():
-                return Said(self.format.decode(payload), self.format.unit, self.format.quantity)
+        return read_payload(self.format, payload)
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,8 +67,10 @@ class Speech:
     """How one tool speaks over one link: who it is, what it is, and what its characteristics mean."""
 
     tool: str
+    """Identity of the tool."""
     kind: str
     duplicate_ms: int
+    """The same frame again within so many milliseconds is a duplicate."""
     bound: tuple[Bound, ...]
     profile: str = ""
     """The name of the profile."""
@@ -111,10 +106,7 @@ def wanted(profiles: Iterable[ToolProfile], offered: Iterable[Offered]) -> tuple
     return tuple(o.handle for o in offered if any(_names(v, o) for v in values))
 
 
-AnyValue = SigValue | DescribedValue | NumberValue | TextValue | TypedValue
-
-
-def _names(value: AnyValue, offered: Offered) -> bool:
+def _names(value: Value, offered: Offered) -> bool:
     if value.characteristic == "any":
         return offered.service not in HOUSEKEEPING
     return value.characteristic == offered.uuid
@@ -144,7 +136,7 @@ def _described_as(asked: str | None, found: str | None, alone: bool) -> bool:
     return found is not None and found.strip().casefold() == asked.strip().casefold()
 
 
-def _value_format(value: AnyValue, offered: Offered) -> ValueFormat | NumberValue | TextValue | None:
+def _value_format(value: Value, offered: Offered) -> ValueFormat | NumberValue | TextValue | None:
     if isinstance(value, NumberValue | TextValue):
         return value
     if isinstance(value, SigValue):

@@ -8,9 +8,8 @@ from drivers.octets import FrameError, Special
 from drivers.profile.profile import ToolProfile, Vector
 from drivers.profile.values import NumberValue, SigValue, TextValue, TypedValue
 
-from .numbers import read_number, write_number
+from .payload import Format, read_payload, write_payload
 from .said import AsideError, Said
-from .texts import read_text, write_text
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,35 +42,19 @@ def hear(profile: ToolProfile, payload: bytes, characteristic: str | None = None
 
 
 def _hear(value: NumberValue | TextValue | TypedValue | SigValue, payload: bytes) -> Heard:
+    by = SIG_VALUES[value.characteristic] if isinstance(value, SigValue) else value
     try:
-        said = _read(value, payload)
+        said = read_payload(by, payload)
     except FrameError as error:
         return Heard(value.characteristic, value.role, None, str(error), isinstance(error, AsideError))
     if isinstance(said.value, Special):
         return Heard(value.characteristic, value.role, None, f"The tool sent no number but: {said.value}.")
-    return Heard(value.characteristic, value.role, said, again=_write(value, said, payload))
+    return Heard(value.characteristic, value.role, said, again=_written(by, said, payload))
 
 
-def _read(value: NumberValue | TextValue | TypedValue | SigValue, payload: bytes) -> Said:
-    match value:
-        case NumberValue():
-            return read_number(value, payload)
-        case TextValue() | TypedValue():
-            return read_text(value, payload)
-        case SigValue():
-            sig = SIG_VALUES[value.characteristic]
-            return Said(sig.decode(payload), sig.unit, sig.quantity)
-
-
-def _write(value: NumberValue | TextValue | TypedValue | SigValue, said: Said, payload: bytes) -> bytes | None:
+def _written(by: Format, said: Said, payload: bytes) -> bytes | None:
     try:
-        match value:
-            case NumberValue():
-                return write_number(value, said.value, said.unit, payload)
-            case TextValue() | TypedValue():
-                return write_text(value, said.value, said.unit, payload)
-            case SigValue():
-                return SIG_VALUES[value.characteristic].encode(said.value)
+        return write_payload(by, said, payload)
     except FrameError:
         return None
 

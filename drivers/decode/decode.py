@@ -48,20 +48,19 @@ def decode(frame: Frame, speech: Speech, before: Frame | None = None) -> Arrival
         said = bound.read(frame.payload)
     except FrameError as error:
         return undecoded(frame, speech.tool, str(error), aside=isinstance(error, AsideError))
-    value, unit = said.value, said.unit
     if bound.role == "stream":
-        text = None if isinstance(value, Special) else plain(value)
-        return TorqueSample(speech.tool, text, unit, frame.at, bound.source, frame.payload.hex())
-    if isinstance(value, Special):
-        return undecoded(frame, speech.tool, f"The tool sent no number but: {value}.")
-    repeat = is_repeat(frame, before, speech.duplicate_ms)
+        text = None if isinstance(said.value, Special) else plain(said.value)
+        return TorqueSample(speech.tool, text, said.unit, frame.at, bound.source, frame.payload.hex())
+    if isinstance(said.value, Special):
+        return undecoded(frame, speech.tool, f"The tool sent no number but: {said.value}.")
+    text, repeat = plain(said.value), is_repeat(frame, before, speech.duplicate_ms)
     if bound.role == "peak":
-        return ToolPeak(speech.tool, plain(value), unit, frame.payload.hex(), frame.at, repeat, bound.source)
+        return ToolPeak(speech.tool, text, said.unit, frame.payload.hex(), frame.at, repeat, bound.source)
     return ToolReading(
         tool=speech.tool,
         quantity=said.quantity,
-        text=plain(value),
-        unit=unit,
+        text=text,
+        unit=said.unit,
         source=bound.source,
         raw=frame.payload.hex(),
         at=frame.at,

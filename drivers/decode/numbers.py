@@ -10,6 +10,7 @@ from drivers.profile.values import NumberValue, OtherWay
 from .said import AsideError, Said
 
 EXACT = Context(prec=60, traps=[Inexact])
+"""64 bits have twenty digits and a factor 24 at most; what would be rounded is refused."""
 _FLOATS: dict[tuple[str, int], NumberFormat] = {
     ("float", 32): FLOAT32,
     ("float", 64): FLOAT64,
@@ -28,7 +29,7 @@ def read_number(value: NumberValue, frame: bytes) -> Said:
         return Said(number if isinstance(number, Special) else Special.NOT_KNOWN, case.unit, value.quantity, mode)
     if value.sign is not None and value.sign.hold(frame):
         number = number.copy_negate()  # keeps the sign of a zero, so that the frame can be written again
-    scaled = shift(number, _exponent(value, case))
+    scaled = shift(number, case.power(value.exponent))
     _check_agreed(value, frame, scaled, case.unit)
     scaled = scaled if value.factor is None else EXACT.multiply(scaled, value.factor)
     within_reason(scaled)
@@ -77,7 +78,7 @@ def _said_otherwise(other: OtherWay, frame: bytes) -> tuple[Decimal, str] | None
     if isinstance(number, Special):
         return None
     number = number.copy_negate() if other.sign is not None and other.sign.hold(frame) else number
-    return shift(number, _exponent(other, case)), case.unit
+    return shift(number, case.power(other.exponent)), case.unit
 
 
 def _unit_of(value: NumberValue | OtherWay, frame: bytes) -> UnitCase:
@@ -113,10 +114,6 @@ def _some(unit: Unit | None) -> Unit:
     if unit is None:
         raise FrameError("The profile names no unit.")
     return unit
-
-
-def _exponent(value: NumberValue | OtherWay, case: UnitCase) -> int:
-    return value.exponent if case.exponent is None else case.exponent
 
 
 def field_number(value: NumberValue | OtherWay, frame: bytes) -> Number:
@@ -160,7 +157,7 @@ def write_number(value: NumberValue, number: Number, unit: str, over: bytes = b"
     if isinstance(number, Special):
         count: Number = Decimal(value.unknown) if value.unknown is not None and number is Special.NOT_KNOWN else number
     else:
-        count = shift(_divided(number, value.factor), -_exponent(value, case))
+        count = shift(_divided(number, value.factor), -case.power(value.exponent))
         if value.sign is not None:
             negative = count.is_signed() and (bool(count) or bool(over))
             _write_sign(value.sign, frame, negative)

@@ -16,7 +16,7 @@ def read_text(value: TextBase, message: bytes) -> Said:
     """Return what a message without its terminator says; AsideError where it does not look like the pattern."""
     found = _found(value, message)
     case = _text_unit(value, found)
-    number = shift(_digits(value, found.number), _exponent(value, case))
+    number = shift(_digits(value, found.number), case.power(value.exponent))
     within_reason(number)
     return Said(number, case.unit, value.quantity)
 
@@ -78,7 +78,7 @@ def write_text(value: TextBase, number: Number, unit: str, over: bytes = b"") ->
         raise FrameError(f"A text cannot say {number}.")
     before = _found(value, over) if over else None
     case, spelled = _spelled(value, unit, before)
-    exact = shift(number, -_exponent(value, case))
+    exact = shift(number, -case.power(value.exponent))
     drawn = _pictured(value, exact) if value.picture else _free(value, exact, before.number if before else "")
     end = value.terminator if not over or over.endswith(value.terminator.encode()) else ""
     text = _template(value.pattern).fill(drawn, spelled, before) + end
@@ -125,10 +125,6 @@ def _free(value: TextBase, number: Decimal, like: str) -> str:
     inner = like[len(lead) :].lstrip("+-")
     gap = inner[: len(inner) - len(inner.lstrip(" "))]
     return f"{lead}{sign}{gap}{digits}"
-
-
-def _exponent(value: TextBase, case: UnitCase) -> int:
-    return value.exponent if case.exponent is None else case.exponent
 
 
 @cache

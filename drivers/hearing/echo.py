@@ -12,7 +12,9 @@ PAIR_NS = 5_000_000
 RUNS = 16
 """So many runs in a row, all of pairs: by chance, one stream in sixty thousand where every second run is even."""
 PAUSE_NS = 500_000_000
+"""After a longer pause the rate is counted anew: the pause would hide how fast the frames come."""
 WINDOW_NS = 1_000_000_000
+"""What a rate is counted over."""
 WINDOWS = 2
 """A link that was held up delivers late and fast for a moment, but not for two windows."""
 TOO_FAST = 1.6
@@ -33,10 +35,15 @@ class Echo:
     clean: bool = False
     """Whether a run was seen that no doubled stream has."""
     at_ns: int = 0
+    """When the last frame came."""
     began_ns: int = 0
+    """When the present window began."""
     frames: int = 0
+    """Frames of the present window."""
     windows: int = 0
+    """Windows in a row that were too fast."""
     doubled: bool = False
+    """Whether it is known that every value comes twice; it stays known."""
 
 
 def echo(state: Echo, payload: bytes, at_ns: int, rate: int | None) -> Echo:

@@ -37,8 +37,6 @@ Unit = Literal[
     "N·m", "cN·m", "dN·m", "daN·m", "N·cm", "kgf·m", "kgf·cm", "lbf·ft", "lbf·in", "ozf·in",
 ]  # fmt: skip
 LENGTHS = frozenset({"mm", "µm", "cm", "m", "in", "ft", "thou"})
-
-
 _AMOUNT = rf"^[0-9]{{1,6}}(\.[0-9]{{1,6}})? ({'|'.join(get_args(Unit))}|%)$"
 Amount = Annotated[str, StringConstraints(max_length=24, pattern=_AMOUNT)]
 """A number and a unit, such as "0.01 mm"; an accuracy may be in % of the reading."""
@@ -105,6 +103,10 @@ class UnitCase(Strict):
     """The unit that is meant."""
     exponent: Exponent | None = None
     """Power of ten in this unit, where it differs from that of the value."""
+
+    def power(self, usual: int) -> int:
+        """Return the power of ten in this unit; `usual` is that of the value."""
+        return usual if self.exponent is None else self.exponent
 
 
 class UnitCode(UnitCase):

@@ -5,6 +5,7 @@ from pathlib import Path
 from .profile import MAX_PROFILE_OCTETS, ProfileError, ToolProfile, parse_profile, ranked
 
 SHIPPED = Path(__file__).parent
+"""They lie beside this file, as the shipped sheets lie beside theirs."""
 
 
 def read_profile(path: Path) -> ToolProfile:

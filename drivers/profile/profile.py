@@ -18,11 +18,12 @@ from .steady import Steady
 from .values import Value
 
 MAX_PROFILE_OCTETS = 64 * 1024
-MAX_LINES, MAX_LINE, MAX_DOTS = 2000, 1200, 8
+MAX_LINES = 2000
 MAX_VECTORS = 400
 MAX_SAID = 60
 """Characters of a key or a value that are said again where it is wrong."""
-_BOUNDS = Bounds(MAX_LINES, MAX_LINE, MAX_DOTS)
+_BOUNDS = Bounds(MAX_LINES, line=1200, dots=8)
+"""The longest line is a vector: the 512 octets of a frame as hex."""
 _DECODES = 'it is one of "sig", "described", "number", "text", "typed"'
 
 

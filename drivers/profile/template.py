@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from functools import cache
 
 MAX_TEXT = 512
+"""Characters of a message: as many as a frame has octets."""
 _PLACES = {
     "number": r"(?P<number> {0,16}+[+-]? {0,16}+[0-9]{1,18}+(?:[.,][0-9]{1,18}+)?)",
     "unit": r"(?P<unit>[^\s](?:[^\x00-\x1f]{0,10}[^\s])?)",

@@ -50,8 +50,7 @@ class SigValue(ValueBase):
         value = SIG_VALUES.get(self.characteristic)
         if value is None:
             raise ValueError('decode "sig" knows 0x2C0B (torque), 0x2C0A (length), 0x2C08 (linear position)')
-        if self.role != "reading" and value.quantity != "torque":
-            raise ValueError(f"a length can only be a reading, not a {self.role}")
+        _not_a_length_stream(self.role, value.quantity)
         return self
 
 
@@ -62,11 +61,17 @@ class DescribedValue(ValueBase):
     characteristic: Uuid | Literal["any"] = "any"
 
 
+def _not_a_length_stream(role: Role, quantity: Quantity) -> None:
+    if role != "reading" and quantity != "torque":
+        raise ValueError(f"a length can only be a reading, not a {role}")
+
+
 WIDTHS: dict[Form, tuple[int, ...]] = {
     **dict.fromkeys(("unsigned", "signed", "sign-magnitude", "bcd"), (8, 16, 24, 32, 40, 48, 56, 64)),
     "float": (32, 64),
     "medical": (16, 32),
 }
+"""Form -> the widths it comes in, in bits."""
 
 
 def _check_number(form: Form, width: int, mask: int | None, sign: Bits | None) -> None:
@@ -171,11 +176,6 @@ class NumberValue(ValueBase, NumberForm):
         if self.units is not None:
             return quantity_of(self.units.cases[0].unit)
         return quantity_of(self.unit or "")
-
-
-def _not_a_length_stream(role: Role, quantity: Quantity) -> None:
-    if role != "reading" and quantity != "torque":
-        raise ValueError(f"a length can only be a reading, not a {role}")
 
 
 def _template(text: str) -> str:
