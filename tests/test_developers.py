@@ -25,7 +25,7 @@ def test_every_room_named_is_there() -> None:
     assert {name for name in named if not (ROOT / name).is_dir()} == set()
 
 
-@pytest.mark.parametrize("package", ["logger", "tui"])
+@pytest.mark.parametrize("package", ["logger", "drivers", "tui"])
 def test_every_room_is_on_the_map(package: str) -> None:
     shape = PAGE[: PAGE.index("## One reading's way")]
     rooms = {path.parent.name for path in (ROOT / package).glob("*/__init__.py")}
@@ -44,7 +44,7 @@ def test_every_test_named_is_there() -> None:
     assert {name for name in named if not (ROOT / name).exists()} == set()
 
 
-@pytest.mark.parametrize(("package", "top"), [("logger", "collector"), ("tui", "cli")])
+@pytest.mark.parametrize(("package", "top"), [("logger", "collector"), ("drivers", "radio"), ("tui", "cli")])
 def test_the_arrows_drawn_are_the_contract(package: str, top: str) -> None:
     contracts = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["tool"]["importlinter"][
         "contracts"

@@ -26,7 +26,7 @@ from drivers.reading import RADIO, Arrival, Clock, Link, ToolState
 from .blebackends import SYSTEM, Backends
 from .bleerrors import RADIO_ERRORS, RadioUnavailableError, advice, classify, require_bleak
 from .blepeer import BlePeer, find
-from .blescan import Antenna, BleScan, Seen, scan
+from .blescan import Antenna, BleScan, Seen, by_name, scan
 from .ether import Ether
 from .inbox import Inbox
 from .line import Line, Shared
@@ -49,6 +49,7 @@ class Radio:
     Tools come, go and come back without anybody doing anything; nothing a radio does raises here. Reports about the
     radio itself are a ToolState of the tool `RADIO`. `adapter` is the address of the Bluetooth adapter to use; empty:
     the first one found, which then stays the one. Of more than `max_tools` tools the one that rests longest gives way.
+    `jitter` gives 0 to 1: how much of the second half of a wait is waited, so that tools are not tried in step.
     """
 
     def __init__(
@@ -167,8 +168,7 @@ class Radio:
             return
         services = {p.recognise.service for p in self._profiles if p.recognise.service}
         with suppress(NotImplementedError, *RADIO_ERRORS):  # without an adapter there is nothing to adopt
-            name = self._antenna.now
-            adapter = await BleakAdapter.get(bluez={"adapter": name} if name else {}, backend=self._backends.adapter)
+            adapter = await BleakAdapter.get(bluez=by_name(self._antenna.now), backend=self._backends.adapter)
             for service in (*sorted(services), gatt.GENERIC_ATTRIBUTE):
                 for device in await adapter.get_connected_devices([service]):
                     self._found(device, device.name or "", [service])

@@ -13,6 +13,7 @@ RADIO_ERRORS = (BleakError, TimeoutError, OSError, EOFError)
 """What a radio, or a D-Bus that went away, may raise at any call; anything else is a bug and is let through."""
 
 OLDEST_BLEAK = (3, 1)
+"""Older ones do not notice that their D-Bus has gone."""
 _NO_SERVICE = {"org.freedesktop.DBus.Error.ServiceUnknown", "org.freedesktop.DBus.Error.NameHasNoOwner"}
 _AT_ITS_LIMIT = ("concurrent-connection-limit", "sync-connect-limit")
 """Texts of BlueZ's error Failed where the adapter holds no more links (its src/error.h, from memory)."""

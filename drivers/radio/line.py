@@ -44,7 +44,9 @@ class Shared:
     make_way: Callable[[], Awaitable[None]]
     """Stops the scan, with the lock held."""
     emit: Callable[[Arrival], Awaitable[None]]
+    """Hands an arrival over; waits while the caller has not taken those before."""
     emit_late: Callable[[Arrival], None]
+    """The same from where nobody may wait: a callback, or the end of a link."""
 
 
 class Line:
@@ -52,19 +54,26 @@ class Line:
 
     def __init__(self, shared: Shared, address: str) -> None:
         self.awake = asyncio.Event()
+        """Set by an advertisement while there is no link."""
+        self.linked = False
+        self.used_s = 0.0
+        """When it last sent something or was linked, by the clock of the loop."""
         self._shared = shared
         self._name = "unnamed tool"
         self._make_peer: MakePeer | None = None
         self._fits: tuple[ToolProfile, ...] = ()
+        """The profiles that its advertisement may belong to, in the order they are tried."""
         self._generation = 0
-        self.linked = False
-        self.used_s = 0.0
         self._heard_s = -math.inf
         self._resting = False
+        """Whether it gave way to another tool."""
         self._end = End.DROPPED
+        """How the present link ended, where it ends without an error."""
         self._hearing: Hearing | None = None
         self._made_afresh = False
+        """Whether the link was made afresh because everything came twice; that is tried once."""
         self._limit: asyncio.Timeout | None = None
+        """The limit of what the radio is being asked for."""
         self._inbox: Inbox[Frame] = Inbox(FRAMES_HELD)
         self._state = ToolState(self._name, "", Link.SEARCHING, shared.clock.now(), address=address)
 
@@ -89,7 +98,7 @@ class Line:
         self._let_go(End.RELEASED)
 
     def room(self) -> None:
-        """There is room for another tool: come back after having given way, if still awake."""
+        """Come back after having given way, if still awake: there is room for another tool."""
         silent_s = asyncio.get_running_loop().time() - self._heard_s
         if self._resting and silent_s < self._shared.timing.silent_s:
             self._resting = False
