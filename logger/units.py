@@ -150,7 +150,7 @@ def share(part: Quantity, whole: Quantity) -> Quantity:
     """
     if part.kind != "share":
         raise BadInput(f"{show(part)} is no share.", "Write it in %, such as 1.5 %.")
-    text = format((part.value * whole.value).scaleb(-2), "f").rstrip("0").rstrip(".")  # hundredths: it has a point
+    text = format((part.value * whole.value).scaleb(-2).normalize(), "f")
     return Quantity(text, Decimal(text), whole.unit, f"{show(part)} of {show(whole)}")
 
 

@@ -94,9 +94,9 @@ def _zone(value: Fraction, limits: Limits, below: Fraction, above: Fraction) -> 
     over = None if limits.high is None else value - limits.high
     if (under is None or under <= -below) and (over is None or over <= -above):
         return "inside"
-    if under is not None and under > 0 and under > below:
+    if under is not None and under > below:
         return "low"
-    if over is not None and over > 0 and over > above:
+    if over is not None and over > above:
         return "high"
     return "unsure"
 

@@ -108,7 +108,7 @@ class Budget:
     def degrees(self) -> Fraction | None:
         """Effective degrees of freedom by Welch-Satterthwaite (GUM G.4.1); None when nothing rests on few repeats."""
         parts = (part.square**2 / part.degrees for part in self.components if part.degrees is not None)
-        spread = sum(parts, Fraction(0))
+        spread = sum(parts)
         return self.variance**2 / spread if spread else None
 
     def guard(self, digits: int = DIGITS) -> Fraction:
