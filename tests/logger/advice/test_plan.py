@@ -94,6 +94,16 @@ def test_a_stop_for_a_strange_value_is_told_whole_and_names_what_is_carried() ->
     assert (found.stop, found.carried) == (said, ("opposite",))
 
 
+def test_without_the_only_slack_nothing_is_worked_out_also_when_it_was_let_pass() -> None:
+    walk = Walk(sheet_of(SMALL)).confirm().read("95.0 mm", "95.0 mm", "32.0 mm", "32.0 mm")
+    found = plan(walk.job, Prompt("turn", "adjust"))
+    assert found is not None
+    assert found.stop == "gap is not plausible: take it back and measure again, or override gap"
+    found = plan(walk.override("gap").job, Prompt("turn", "adjust"))
+    assert found is not None
+    assert (found.given, found.stop) == (None, "gap is not plausible, and nothing can be worked out from it")
+
+
 def test_of_sides_that_were_not_read_no_difference_is_expected() -> None:
     found = slack_45().plan
     assert found is not None

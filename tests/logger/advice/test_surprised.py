@@ -2,10 +2,11 @@
 
 from decimal import Decimal
 
+from logger.advice.cameout import DIFFERS, SWAPPED
 from logger.advice.plan import REREAD, STANDS
 from logger.job.happened import happened
 from tests.logger.advice.adjusting import at_adjust, slack_45
-from tests.logger.walk import Walk
+from tests.logger.walk import SMALL, Walk, sheet_of
 
 
 def test_what_was_expected_stands_beside_what_was_measured() -> None:
@@ -47,6 +48,9 @@ def test_a_machine_that_answers_the_other_way_round_stops_the_advice_until_it_is
     assert found.advice is not None
 
 
+UNEXPECTED = "what was read is not what the turns should give"
+
+
 def _stopped(walk: Walk) -> str:
     """Why nothing is advised: what is to be done about it."""
     found = walk.plan
@@ -69,6 +73,10 @@ def test_turns_that_tell_nothing_do_not_start_the_advice_again() -> None:
     walk = _the_other_way_round().turned("0", "0").confirm()
     walk.read("100.0 mm", "143.0 mm", "100.0 mm", "145.0 mm", "38.3 mm", "36.0 mm")
     assert _stopped(walk) == "take back what was read since"
+    found = walk.plan
+    assert found is not None
+    assert [each.causes for each in found.came_out.values()] == [(), ()], "of this turning nothing is to be told"
+    assert found.stop == f"{UNEXPECTED}: {'; '.join(dict.fromkeys((*DIFFERS, *SWAPPED)))}; {REREAD}"
 
 
 def test_a_turning_of_ones_own_that_comes_out_right_starts_the_advice_again() -> None:
@@ -101,6 +109,21 @@ def test_a_run_that_should_be_taut_and_grew_is_the_other_way_round() -> None:
 def test_turns_that_leave_slack_warn_of_nothing() -> None:
     walk = slack_45().confirm().turned("1", "1")
     assert happened(walk.job, walk.last) == "Turned: left 1 flat tighter, right 1 flat tighter"
+
+
+def test_a_slack_that_is_a_difference_has_to_be_read_twice_in_full_before_a_surprise_stands() -> None:
+    walk = slack_45("37.5 mm").confirm().turned("0", "4").confirm().read("100.0 mm", "143.0 mm", "38.3 mm", "36.0 mm")
+    walk.back("doubtful").back("doubtful").read("38.3 mm", "36.0 mm")
+    assert _stopped(walk) == "take back what was read since", "its two halves are one reading"
+
+
+def test_a_surprise_stands_also_where_the_slack_has_one_place_that_governs_by_itself() -> None:
+    walk = Walk(sheet_of(SMALL)).confirm().read("45.0 mm", "32.0 mm", "32.0 mm").confirm().turned("2", "2").confirm()
+    found = walk.read("60.0 mm", "32.0 mm", "32.0 mm").plan
+    assert found is not None
+    assert found.stop == f"{UNEXPECTED}: {'; '.join(SWAPPED)}; {REREAD}"
+    walk.back("doubtful").back("doubtful").back("doubtful").read("60.0 mm", "32.0 mm", "32.0 mm")
+    assert _stopped(walk) == "it was read again and stands"
 
 
 def test_both_sides_have_to_be_read_again_before_a_surprise_stands() -> None:

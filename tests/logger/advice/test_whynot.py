@@ -113,6 +113,18 @@ def test_a_tighter_spot_than_the_one_marked_is_named() -> None:
     assert any("opposite has 4.1 mm less slack than tightest" in why for why in found.why_not)
 
 
+def test_a_nut_that_pulls_the_axle_is_named_after_the_third_round() -> None:
+    walk = _read(_job(), "60.0", "61.0", "0.0").confirm()
+    for turns, read in (("1", "56.9"), ("1", "53.6"), ("5", "34.0")):
+        _read(walk.turned(turns, turns).confirm(), read, read, "0.0")
+    while not walk.key.startswith("measure:slack"):
+        answer(walk)
+    found = _read(walk, "21.0", "22.0", "0.0").plan
+    assert found is not None
+    said = "tightening the nut pulls the axle: allow for it, or snug the nut harder before measuring"
+    assert (found.rounds, found.why_not) == (3, (said,))
+
+
 def test_the_words_of_a_shift() -> None:
     walk = _read(_job(), "45.0", "46.0", "0.0").confirm().turned("2", "2").confirm()
     _read(walk, "34.0", "35.0", "0.0")
