@@ -18,15 +18,14 @@ from logger.trail.read import StoredEvent
 
 from .outboxstate import Sending, acknowledged, asked_again, begun_again, refused, sent, stalled
 from .outboxtrail import CursorFile, Source
+from .outgoing import Says, Sealed
 from .topics import BenchTopics, address, collector_state
-from .wire import Ack, Again, BenchHead, BenchState, CollectorState, EventSent, JobNow, Life, Nack, pack, unpack
+from .wire import Ack, Again, BenchState, CollectorState, JobNow, Nack, unpack
 from .wireport import Broker, Line, Message, wait_before
 
 Standing = Literal["away", "waiting", "sending", "level", "conflict", "doubled"]
 """No broker; no collector; events are owed; none is; the collector has another version; two benches of one name."""
 
-Sealed = tuple[bytes, bytes]
-"""Public key and signature; empty where none was made."""
 MOST_TAKEOVERS = 3
 _LIVED_S = 10.0
 """Seconds after which a connection was not thrown out by another of the same name."""
@@ -72,7 +71,7 @@ class Outbox:
         self._told = told
         self._timing = timing
         self._share = share
-        self._instance = secrets.token_hex(8)
+        self._says = Says(topics, source.trail, secrets.token_hex(8))
         self._cursor = cursor.load()
         self._state = Sending(source.trail)
         self._hashes: dict[int, bytes] = {}
@@ -130,9 +129,9 @@ class Outbox:
         self._cursor = replace(self._cursor, session=max(self._cursor.session + 1, time.time_ns() // 10**6))
         await self._keep()
         self._state, self._birth = Sending(self._source.trail), -1
-        async with self._broker.connect(self._life("lost")) as line:
+        async with self._broker.connect(self._says.life(self._cursor.session, "lost")) as line:
             await line.subscribe(self._topics.heard)
-            await line.publish(self._life("ready"))
+            await line.publish(self._says.life(self._cursor.session, "ready"))
             await self._hello(line)
             try:
                 await self._until_lost(line)
@@ -163,27 +162,14 @@ class Outbox:
     async def _farewell(self, line: Line) -> None:
         with contextlib.suppress(NothingToTalkTo, TimeoutError):
             async with asyncio.timeout(1):
-                await line.publish(self._life("disconnected"))
+                await line.publish(self._says.life(self._cursor.session, "disconnected"))
         await self._keep()
-
-    def _life(self, state: Life) -> Message:
-        payload = BenchState(
-            bench=self._topics.bench, session=self._cursor.session, state=state, instance=self._instance
-        )
-        return Message(self._topics.of("$state"), pack(payload), retain=True)
 
     async def _hello(self, line: Line) -> None:
         """Tell where the trail ends; the collector answers with what it has."""
         self._heard_at = time.monotonic()
         seq, digest = await asyncio.to_thread(self._source.head)
-        head = BenchHead(
-            bench=self._topics.bench,
-            session=self._cursor.session,
-            trail=self._source.trail,
-            seq=seq,
-            hash=digest.hex(),
-        )
-        await line.publish(Message(self._topics.of("$head"), pack(head), retain=True))
+        await line.publish(self._says.head(self._cursor.session, seq, digest))
 
     # --- what is heard ----------------------------------------------------------------------------------------------
 
@@ -215,7 +201,7 @@ class Outbox:
                 self._state = refused(self._state, nack.trail, nack.seq, nack.kind, nack.reason)
                 self._said = nack.reason
             case "$state":
-                self._is_foreign |= unpack(BenchState, message.payload).instance != self._instance
+                self._is_foreign |= unpack(BenchState, message.payload).instance != self._says.instance
 
     def _collector(self, said: CollectorState) -> None:
         """The collector came or went; a last will of an earlier connection than its last birth says nothing."""
@@ -251,7 +237,7 @@ class Outbox:
                 self._state = replace(self._state, conflict=error.message)
                 head = self._state.sent
             if (job := self._job) is not None and job is not self._showing:
-                await line.publish(self._shown(job))
+                await line.publish(self._says.job(self._cursor.session, job))
                 self._showing = job
                 self._news.set()
             self._tell(self._standing(head), self._state.conflict or self._said, head)
@@ -272,31 +258,14 @@ class Outbox:
                     break  # told to go back, or to stop, meanwhile
                 self._state = sent(self._state, event.seq)
                 if event.seq not in self._state.parked:
-                    await line.publish(self._event(event, seal))
+                    self._hashes[event.seq] = event.hash
+                    await line.publish(self._says.event(event, seal))
         return head
 
     def _page(self, after: int, most: int) -> list[tuple[StoredEvent, Sealed]]:
         found = self._source.after(after, most)
         seals = self._source.signatures(after + 1, after + most) if found else {}
         return [(event, seals.get(event.seq, (b"", b""))) for event in found]
-
-    def _event(self, event: StoredEvent, seal: Sealed) -> Message:
-        self._hashes[event.seq] = event.hash
-        payload = EventSent(
-            bench=self._topics.bench,
-            trail=self._source.trail,
-            seq=event.seq,
-            prev=event.prev.hex(),
-            hash=event.hash.hex(),
-            record=event.bytes.decode(),
-            key=seal[0].hex(),
-            signature=seal[1].hex(),
-        )
-        return Message(self._topics.event(self._source.trail, event.seq), pack(payload))
-
-    def _shown(self, job: JobNow) -> Message:
-        told = job.model_copy(update={"bench": self._topics.bench, "session": self._cursor.session})
-        return Message(self._topics.of("$job"), pack(told), retain=True)
 
     async def _nudge(self, line: Line, head: int) -> None:
         """After too long a silence ask where the collector is, and begin again there."""

@@ -4,23 +4,7 @@ from tests.logger.job.measuring import WINDOW, walk_on
 from tests.logger.walk import Walk, answer, described, shipped
 
 
-def test_a_governing_place_that_reads_looser_than_another_is_warned_of_and_nothing_else_changes() -> None:
-    """Method u = 0.8 mm once in the difference: U = 1.6 mm and what the tool adds."""
-    for opposite, warned in (("26.6 mm", False), ("25.0 mm", True), ("33.0 mm", False)):
-        walk = Walk(shipped())
-        walk.say(described("C1", "caliper", accuracy="0.03 mm", resolution="0.01 mm"))
-        while not walk.key.startswith("measure:slack"):
-            if walk.prompt.kind == "zero":
-                walk.read("0.00 mm")
-            else:
-                answer(walk)
-        walk.read("100.0 mm", "128.0 mm", "100.0 mm", f"{100 + float(opposite.split()[0]):.1f} mm")
-        warnings = " ".join(walk.verdicts["slack.tightest"].warnings)
-        assert ("it reads looser than opposite" in warnings) == warned
-        assert walk.verdicts["slack.opposite"].warnings == ()
-
-
-def test_the_wrong_spot_is_told_with_both_places() -> None:
+def _at_the_slack() -> Walk:
     walk = Walk(shipped())
     walk.say(described("C1", "caliper", accuracy="0.03 mm", resolution="0.01 mm"))
     while not walk.key.startswith("measure:slack"):
@@ -28,6 +12,21 @@ def test_the_wrong_spot_is_told_with_both_places() -> None:
             walk.read("0.00 mm")
         else:
             answer(walk)
+    return walk
+
+
+def test_a_governing_place_that_reads_looser_than_another_is_warned_of_and_nothing_else_changes() -> None:
+    """Method u = 0.8 mm once in the difference: U = 1.6 mm and what the tool adds."""
+    for opposite, warned in (("26.6 mm", False), ("25.0 mm", True), ("33.0 mm", False)):
+        walk = _at_the_slack()
+        walk.read("100.0 mm", "128.0 mm", "100.0 mm", f"{100 + float(opposite.split()[0]):.1f} mm")
+        warnings = " ".join(walk.verdicts["slack.tightest"].warnings)
+        assert ("it reads looser than opposite" in warnings) == warned
+        assert walk.verdicts["slack.opposite"].warnings == ()
+
+
+def test_the_wrong_spot_is_told_with_both_places() -> None:
+    walk = _at_the_slack()
     walk.read("100.0 mm", "128.0 mm", "100.0 mm", "125.0 mm")
     said = "it reads looser than opposite: the mark may stand at the wrong spot; look for the tightest place again"
     assert walk.verdicts["slack.tightest"].warnings[-1] == said
