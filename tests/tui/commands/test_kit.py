@@ -2,7 +2,7 @@
 
 import asyncio
 import os
-from collections.abc import AsyncIterator, Awaitable, Callable
+from collections.abc import AsyncIterator, Awaitable
 from contextlib import asynccontextmanager
 from dataclasses import dataclass, field
 from decimal import Decimal
@@ -12,7 +12,7 @@ import pytest
 
 from drivers.profile.file import shipped_profiles
 from logger import events as ev
-from logger.bench.bench import Bench, Moment
+from logger.bench.bench import Bench
 from logger.errors import BadInput
 from logger.settings.settings import Home
 from logger.shelf.shelf import records
@@ -23,7 +23,8 @@ from simulators.clock import SimClock
 from simulators.tools import SimCaliper, SimWrench
 from tests.logger.toolbook.made import tool
 from tests.tui.hand import Hand, at
-from tests.tui.reached import LIMIT_S, reach_of
+from tests.tui.linked import events, ready, until
+from tests.tui.reached import reach_of
 from tests.tui.stage import on_stage, seen
 from tui.cli import main
 from tui.commands.kit import Kit, forewarning, kit_of, let_go, radio_service
@@ -36,7 +37,7 @@ BOOK = Toolbook(tool=(JAWS, LEVER))
 
 
 @dataclass
-class Host:
+class Workplace:
     """What a service is given, without a screen."""
 
     bench: Bench
@@ -47,41 +48,18 @@ class Host:
         self.warned.append(text)
 
 
-async def until(bench: Bench, holds: Callable[[], bool]) -> None:
-    """Wait until something holds after an event of the bench."""
-    stirred = asyncio.Event()
-
-    def listen(_: Moment) -> None:
-        stirred.set()
-
-    bench.listeners.append(listen)
-    async with asyncio.timeout(LIMIT_S):
-        while not holds():
-            stirred.clear()
-            await stirred.wait()
-    bench.listeners.remove(listen)
-
-
 @asynccontextmanager
-async def served(hand: Hand, air: Air, book: Toolbook = BOOK) -> AsyncIterator[Host]:
+async def served(hand: Hand, air: Air, book: Toolbook = BOOK) -> AsyncIterator[Workplace]:
     """Run the radio service over an air, with a kit of this toolbook."""
     hand.bench.describe = Kit(book, shipped_profiles()).describe
-    host = Host(hand.bench)
-    work: Awaitable[object] = radio_service(book, reach_of(air).radio)(host)
+    workplace = Workplace(hand.bench)
+    work: Awaitable[object] = radio_service(book, reach_of(air).radio)(workplace)
     task = asyncio.ensure_future(work)
     try:
-        yield host
+        yield workplace
     finally:
         task.cancel()
         await asyncio.wait({task})
-
-
-def events(hand: Hand) -> list[ev.Event]:
-    return [record.event for record in records(hand.bench.path)]
-
-
-def ready(hand: Hand) -> set[str]:
-    return {name for name, each in hand.bench.tools.items() if each.link == "ready"}
 
 
 def caliper(serial: str = "DC-1", mm: str = "101.8") -> SimCaliper:
@@ -90,11 +68,11 @@ def caliper(serial: str = "DC-1", mm: str = "101.8") -> SimCaliper:
 
 async def test_a_tool_goes_by_its_id_and_what_is_stated_of_it_is_on_the_trail(hand: Hand) -> None:
     tools = caliper(), SimWrench("TW-1", "Bench wrench", SimClock()), caliper("DC-9")
-    async with served(hand, Air(tools)) as host:
+    async with served(hand, Air(tools)) as workplace:
         await until(hand.bench, lambda: ready(hand) == {"jaws", "lever", "DC-9"})
         tools[0].press()
         await until(hand.bench, lambda: isinstance(hand.bench.moment.record.event, ev.ReadingTaken))
-        assert host.warned == []
+        assert workplace.warned == []
     told = events(hand)
     assert [event.tool for event in told if isinstance(event, ev.ReadingTaken)] == ["jaws"]
     described = {event.tool: event for event in told if isinstance(event, ev.ToolDescribed)}
@@ -139,12 +117,12 @@ async def test_a_second_device_with_the_same_identity_stops_the_job(hand: Hand) 
 async def test_another_address_is_told_and_goes_on(hand: Hand) -> None:
     book = Toolbook(tool=(JAWS.model_copy(update={"address": "00:00:5E:00:53:99"}),))
     one = caliper()
-    async with served(hand, Air([one]), book) as host:
+    async with served(hand, Air([one]), book) as workplace:
         await until(hand.bench, lambda: ready(hand) == {"jaws"})
         one.press()
         await until(hand.bench, lambda: isinstance(hand.bench.moment.record.event, ev.ReadingTaken))
     (said,) = [event.said for event in events(hand) if isinstance(event, ev.FaultTold)]
-    assert host.warned == []
+    assert workplace.warned == []
     assert said.startswith("jaws answers from 00:00:5E:00:53:00, not from 00:00:5E:00:53:99")
 
 
