@@ -26,15 +26,19 @@ class Answers:
             self._answered = moment.record.seq
         self._changed.set()
 
+    def since(self, before: int) -> bool:
+        """Whether an answer came after the event with this number."""
+        return self._answered > before
+
     async def to(self, press: Callable[[], Awaitable[None]]) -> None:
         """Do something with a tool and return once the screen has answered; again and again where it does not."""
         before = self._bench.moment.record.seq
-        while self._answered <= before:
+        while not self.since(before):
             self._changed.clear()
             await press()
             try:
                 async with asyncio.timeout(WAIT_S):
-                    while self._answered <= before:
+                    while not self.since(before):
                         await self._changed.wait()
                         self._changed.clear()
             except TimeoutError:

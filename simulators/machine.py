@@ -11,10 +11,9 @@ from decimal import Decimal
 from random import Random
 from typing import ClassVar, Literal, get_args
 
-from .machine_spec import MachineSpec, Shift, courier_spec, random_spec
+from .machine_spec import MachineSpec, Shift, courier_spec
 
 __all__ = [
-    "FASTENERS",
     "SIDES",
     "Fastener",
     "Machine",
@@ -23,7 +22,6 @@ __all__ = [
     "Shift",
     "Side",
     "courier_spec",
-    "random_spec",
 ]
 
 Side = Literal["left", "right"]
@@ -32,7 +30,6 @@ Fastener = str
 Run = Literal["taut down", "taut up"]
 
 SIDES: tuple[Side, ...] = get_args(Side)
-FASTENERS: tuple[Fastener, ...] = ("axle", "lock_left", "lock_right")
 SLIPS = 0.05
 """Share of a turn that an adjuster makes against a tight axle nut before the hand gives up."""
 DATUM_MM = Decimal(100)

@@ -5,6 +5,7 @@ machine: hands turn its adjusters, and gauges read it with their scatter.
 """
 
 from collections import Counter
+from collections.abc import Awaitable, Callable
 from contextlib import suppress
 from decimal import Decimal
 from random import Random
@@ -157,15 +158,18 @@ class Mechanic:
         slipped = bool(prompt.place in ("left", "right") and self._slips("wrong side"))
         self._shop.jaws.mm = between_jaws(self._shop.machine, moment, step, self._tightest, wrong_side=slipped)
         if self._slips("pressed twice"):
-            await self._answers.to(self._shop.caliper.press_twice)
+            await self._press(self._shop.caliper.press_twice)
         else:
-            await self._answers.to(self._pressed)
+            await self._press(self._pressed)
         if slipped:
             await self._notice("held the gauge to the wrong side")
         elif self._slips("pressed again"):
             await self._takes(400)
-            await self._answers.to(self._pressed)
+            await self._press(self._pressed)
             await self._notice("pressed again by mistake")
+
+    async def _press(self, press: Callable[[], Awaitable[None]]) -> None:
+        await self._answers.to(press)
 
     async def _pressed(self) -> None:
         self._shop.caliper.press()
@@ -176,7 +180,7 @@ class Mechanic:
         reference = amount(step.reference, "mm")
         dirt = DIRT_MM if self._slips("dirty jaws") else Decimal(0)
         self._shop.jaws.mm = seen(reference + self._rng.gauss(0, 0.004)) + dirt
-        await self._answers.to(self._pressed)
+        await self._press(self._pressed)
 
     async def _notice(self, why: str) -> None:
         if self._rng.random() < self._habits.notices and self._bench.moment.job.last_counted:
@@ -241,4 +245,4 @@ class Mechanic:
         await self._takes(2500)
         curve = self._shop.machine.pull_curve(fastener, target, self._rng)
         self._shop.machine.tighten(fastener, float(target) * gain)
-        await self._answers.to(lambda: self._shop.wrench.pull(curve))
+        await self._press(lambda: self._shop.wrench.pull(curve))

@@ -18,7 +18,8 @@ from logger.metrology.conformity import GUARDED, SIMPLE, DecisionRule, decide, n
 from logger.metrology.uncertainty import Amount, Budget, stated
 from logger.metrology.worth import ToolFigures, difference, reading_budget
 from logger.units import Limits
-from simulators.machine import Machine, random_spec
+from simulators.machine import Machine
+from tests.simulators.anymachine import random_spec
 
 WINDOW = Limits(Fraction(25), Fraction(40))
 BEYOND_MM = 4.0

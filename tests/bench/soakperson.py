@@ -7,6 +7,7 @@ from random import Random
 from logger.bench.moment import Moment
 from logger.errors import BadInput
 from logger.sheets.sheet import MeasureStep, TorquePass, TorqueStep, ZeroStep
+from simulators.answers import Answers
 from simulators.machine import Fastener, Machine
 from simulators.mechanic import Mechanic
 from simulators.tools import SimTool
@@ -41,7 +42,7 @@ class Person(Mechanic):
         await self._faults.before_prompt()
         if self._bench is not self._site.bench:  # the program was started again
             self._bench = self._site.bench
-            self._bench.listeners.append(self._hear)
+            self._answers = Answers(self._bench)
         self._shop.wrench = self._rng.choice(self._site.tools.wrenches)
         with suppress(BadInput):  # what was on its way has changed what is asked: the new prompt is read next
             await super()._act(self._bench.moment)
@@ -66,7 +67,7 @@ class Person(Mechanic):
             await self._site.ready(self._hand)
             await self._faults.press(self._hand, press)
             await self._site.settled()
-            if self._answered_since(before):
+            if self._answers.since(before):
                 return
             self._off_and_on(self._hand)
         raise SoakError(f"{self._hand.name} was pressed {MOST_TRIES} times without an answer")

@@ -6,8 +6,9 @@ from decimal import Decimal
 from random import Random
 
 from logger.sheets.sheet import Sheet
-from simulators.machine import FASTENERS, Machine, Run, Side, random_spec
+from simulators.machine import Machine, Run, Side
 from tests.logger.walk import sheet_of
+from tests.simulators.anymachine import loosened, random_spec
 
 MISCOUNTS, FORGETS_TO_SEAT, WRONG_SIDE, NOTICES = 0.06, 0.08, 0.03, 0.8
 """How often each slip happens, and how often a wrong side is noticed at once: as in the demo."""
@@ -127,9 +128,7 @@ class Case:
 
     def adjust(self, flats: dict[Side, float]) -> None:
         """Loosen all, turn both sides as a hand does, seat, snug; and see how the machine stands."""
-        machine = self.machine
-        for nut in FASTENERS:
-            machine.loosen(nut)
+        machine = loosened(self.machine)
         for side, count in flats.items():
             went = count + (self.rng.choice((-1, 1)) if count and self.slips(MISCOUNTS) else 0)
             if went < 0:  # out one more, seated, and back in

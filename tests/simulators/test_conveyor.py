@@ -16,16 +16,14 @@ from simulators.conveyor import CONVEYOR, Conveyor, conveyor_spec
 from simulators.machine import SIDES, Shift
 from simulators.machine_spec import MachineSpec
 
-STILL = Shift(mean_mm=0, sd_mm=0)
+from .anymachine import STILL, loosened
+
 EXACT = replace(CONVEYOR, slack_sd_mm=0, side_sd_mm=0, backlash_turns=0, seated_shift=STILL)
 BOLTS = ("left_front", "left_rear", "right_front", "right_rear")
 
 
 def loose(spec: MachineSpec = EXACT, seed: int = 1) -> Conveyor:
-    conveyor = Conveyor(spec, Random(seed))
-    for bolt in BOLTS:
-        conveyor.loosen(bolt)
-    return conveyor
+    return loosened(Conveyor(spec, Random(seed)))
 
 
 def tightest(conveyor: Conveyor) -> float:

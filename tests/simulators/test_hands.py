@@ -1,6 +1,5 @@
 """Hands: which way they turn, what they feel, and what an adapter gives a fastener."""
 
-from dataclasses import replace
 from random import Random
 
 import pytest
@@ -8,17 +7,13 @@ import pytest
 from logger.sheets.sheet import AdapterTable
 from logger.units import parse_quantity
 from simulators.hands import amount, feel_for_tightest, gain, turn_side
-from simulators.machine import FASTENERS, Machine, Shift, courier_spec
+from simulators.machine import Machine
 
-STILL = Shift(mean_mm=0, sd_mm=0)
-EXACT = replace(courier_spec(), slack_sd_mm=0, side_sd_mm=0, backlash_turns=0, seated_shift=STILL, unseated_shift=STILL)
+from .anymachine import EXACT, loosened
 
 
 def loose() -> Machine:
-    machine = Machine(EXACT, Random(1))
-    for fastener in FASTENERS:
-        machine.loosen(fastener)
-    return machine
+    return loosened(Machine(EXACT, Random(1)))
 
 
 @pytest.mark.parametrize("flats", [2.0, -2.0, 0.5])

@@ -12,24 +12,18 @@ from logger.advice.advice import Advice, AdviceInput, advise
 from logger.drive import Drive
 from simulators.chain import Sprockets
 from simulators.machine import (
-    FASTENERS,
     Machine,
     MachineSpec,
     Shift,
     Side,
     courier_spec,
-    random_spec,
 )
 
-STILL = Shift(mean_mm=0, sd_mm=0)
-EXACT = replace(courier_spec(), slack_sd_mm=0, side_sd_mm=0, backlash_turns=0, seated_shift=STILL)
+from .anymachine import EXACT, loosened, random_spec
 
 
 def loose(spec: MachineSpec = EXACT, seed: int = 1) -> Machine:
-    machine = Machine(spec, Random(seed))
-    for fastener in FASTENERS:
-        machine.loosen(fastener)
-    return machine
+    return loosened(Machine(spec, Random(seed)))
 
 
 def tightest(machine: Machine) -> float:
