@@ -207,6 +207,8 @@ def test_the_smallest_that_can_be_is_taken() -> None:
     assert elongation(Decimal("12.7"), 1, Decimal("12.7")) == 0
     assert Drive.from_span(600, Decimal("1.5"), flats_per_turn=1).per_flat_mm == Fraction(3, 2)
     assert life_left(0, Fraction(1, 200)) == 1
+    assert Drive(0.5, 1.0, Fraction(1)).span_mm == 0.5, "a span is longer than nothing"
+    assert Drive.from_span(600, 1, off_centre_mm=299.9).off_centre_mm == 299.9
     assert DRIVE.slack(0) == 0
 
 
