@@ -21,7 +21,7 @@ def read_payload(by: Format, payload: bytes) -> Said:
             return Said(by.decode(payload), by.unit, by.quantity)
 
 
-def write_payload(by: Format, said: Said, over: bytes = b"") -> bytes:
+def write_payload(by: Format, said: Said, over: bytes) -> bytes:
     """Return the payload that says this; what the format leaves open stays as it is in `over`.
 
     FrameError when the format cannot carry the number or the unit.
