@@ -18,6 +18,8 @@ Adjuster = Literal["pulls", "pushes", "cam"]
 
 ROOM_WITHOUT_WINDOW_MM = 5.0
 ROOM_WITHOUT_AGREEMENT_MM = 0.5
+ROOM_WITHOUT_WIDTH_MM = 0.05
+"""Of limits that leave nothing between them; ours, so that there is one answer nearest to them."""
 NOISE_MM = Fraction(1, 10**9)
 """What the arithmetic of a forecast may be off: a forecast within this of a limit is on it."""
 
@@ -190,7 +192,7 @@ def _answers(given: AdviceInput, denominator: int) -> Iterator[Advice]:
 
 
 def _room(half: float, uncertainty: float) -> float:
-    return max(half - uncertainty, half / 4) or ROOM_WITHOUT_AGREEMENT_MM / 10
+    return max(half - uncertainty, half / 4) or ROOM_WITHOUT_WIDTH_MM
 
 
 def _rooms(given: AdviceInput) -> tuple[float, float]:

@@ -28,7 +28,7 @@ __all__ = [
 
 
 def judge(job: Job) -> Mapping[str, Judged]:
-    """Judge every check of the job, in sheet order."""
+    """Judge every check of the job, in sheet order; an adjust step has none."""
     found: dict[str, Judged] = {}
     for step in job.sheet.step:
         match step:
@@ -43,8 +43,6 @@ def judge(job: Job) -> Mapping[str, Judged]:
             case TorqueStep():
                 for fastener in step.slots:
                     found[check_id(step.id, fastener)] = torqued(job, step, fastener)
-            case _:
-                continue
     return {check: _overridden(job, judged) for check, judged in found.items()}
 
 

@@ -166,6 +166,27 @@ def test_of_answers_equally_good_the_sides_turned_alike_win(difference: str) -> 
     assert advise(case).left == advise(case).right == 2
 
 
+@pytest.mark.parametrize(
+    ("difference", "moved", "turns"),
+    [
+        ("-0.5", -0.125, (0, -1)),  # as good as (1, -2), of which a side goes back too: then those turned more alike
+        ("0.5", -0.125, (-1, 0)),
+        ("-0.25", -0.25, (0, -2)),  # as good as (-1, -1), of which both sides go back
+        ("0.25", -0.25, (-2, 0)),
+    ],
+)
+def test_of_answers_equally_good_fewer_sides_go_back(difference: str, moved: float, turns: tuple[int, int]) -> None:
+    case = AdviceInput(
+        drive=COARSE,
+        slack_mm={"chain": Decimal(30)},
+        governing="chain",
+        aim_mm=Fraction(COARSE.slack_after(30, moved) or 0),
+        difference_mm=Decimal(difference),
+    )
+    answer = advise(case)
+    assert [answer.left, answer.right] == list(turns)
+
+
 def test_sides_that_were_not_measured_are_turned_alike() -> None:
     answer = advise(replace(FOUND, difference_mm=None, offset_mm=Decimal("0.4")))
     assert answer.left == answer.right
