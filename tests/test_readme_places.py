@@ -14,9 +14,8 @@ from textual.screen import Screen
 
 import tui.screens
 from logger.settings.settings import HOME_VARIABLE, Home
-from tui.apps import replayer
 from tui.apps.shopwatch import ShopWatch
-from tui.entry.actions import ALL, LEAVE
+from tui.entry.actions import ALL, LEAVE, LEAVING
 from tui.screens.commenting import CommentDialog
 from tui.screens.replay import ReplayScreen
 
@@ -161,7 +160,7 @@ def test_keys_of_a_job_are_all_there_and_the_reverse() -> None:
 
 def test_keys_of_a_replay_are_all_there_and_the_reverse() -> None:
     told = keys_told("## Looking at a job again")
-    assert told == bindings(REPLAY) | {named(key) for key in replayer.ReplayApp._KEYS}
+    assert told == bindings(REPLAY) | {named(key) for key in LEAVING}
 
 
 def test_the_key_of_the_shop_is_the_one_that_leaves_everywhere() -> None:

@@ -1,4 +1,4 @@
-"""The themes, and which of them suits a terminal; blue and orange, since red and green look alike to many."""
+"""The themes, which of them suits a terminal, and how a verdict looks; blue and orange, as red and green look alike."""
 
 from collections.abc import Mapping
 
@@ -6,6 +6,7 @@ from textual.theme import Theme
 
 from logger import events as ev
 from logger.job.rules import FAILS, PASSES
+from logger.job.verdictwords import SHAPES
 
 
 def _theme(name: str, ground: tuple[str, str], ink: str, colours: str, *, dark: bool) -> Theme:
@@ -70,3 +71,8 @@ def style_of(verdict: ev.Verdict | None) -> str:
     if verdict in PASSES:
         return "$ok bold"
     return "$off bold" if verdict in FAILS else "$pending bold"
+
+
+def verdict_word(verdict: ev.Verdict | None) -> str:
+    """Return a verdict as shape and word; empty where there is none."""
+    return "" if verdict is None else f"{SHAPES[verdict]} {verdict.upper()}"

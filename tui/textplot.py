@@ -1,6 +1,6 @@
 """A plot of points in characters, for a terminal and for a screen reader's braille line; pure."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 
 Point = tuple[float, float]
 _POINT, _LINE, _LIMIT = "●", "·", "─"
@@ -17,32 +17,57 @@ def textplot(
 
     The left margin tells the values, the last line where the axis begins and ends.
     """
-    width, height = size
-    left, right = min(x for x, _ in points), max(until, *(x for x, _ in points))
-    top, bottom = _ends([*(y for _, y in points), *(() if limit is None else (limit,)), 0.0])
-    if limit is not None:
-        most = max(limit, *(y for _, y in points))
-        top, bottom = _with_a_row_at(limit, most, top, bottom, height)
-    rows = [[" "] * width for _ in range(height)]
-
-    def put(x: float, y: float, mark: str) -> None:
-        column = round((x - left) / ((right - left) or 1.0) * (width - 1))
-        row = round((top - y) / (top - bottom) * (height - 1))
-        if 0 <= row < height and 0 <= column < width:
-            rows[row][column] = mark
-
-    across = [left + (right - left) * column / (width - 1) for column in range(width)]
-    for x in across:
+    grid = _Grid(size, _ends_across(points, until), _ends_upright(points, limit, size[1]))
+    for x in grid.columns():
         if line is not None:
-            put(x, line(x), _LINE)
+            grid.put(x, line(x), _LINE)
         if limit is not None:
-            put(x, limit, _LIMIT)
+            grid.put(x, limit, _LIMIT)
     for x, y in points:
-        put(x, y, _POINT)
-    told = [top - (top - bottom) * row / (height - 1) for row in range(height)]
-    drawn = [f"{value:8.2f} ┤{''.join(row).rstrip()}" for value, row in zip(told, rows, strict=True)]
-    ends = f"{left:.0f}", f"{right:.0f}"
-    return (*drawn, f"{'':9}└{'─' * width}", f"{'':10}{ends[0]}{ends[1]:>{width - len(ends[0])}}")
+        grid.put(x, y, _POINT)
+    return grid.drawn()
+
+
+class _Grid:
+    """Rows of characters over a part of the plane."""
+
+    def __init__(self, size: tuple[int, int], across: tuple[float, float], upright: tuple[float, float]) -> None:
+        self._width, self._height = size
+        self._left, self._right = across
+        self._top, self._bottom = upright
+        self._rows = [[" "] * self._width for _ in range(self._height)]
+
+    def columns(self) -> Iterator[float]:
+        """Where each column lies."""
+        for column in range(self._width):
+            yield self._left + (self._right - self._left) * column / (self._width - 1)
+
+    def put(self, x: float, y: float, mark: str) -> None:
+        """Put a mark at a point, where that lies on the grid."""
+        column = round((x - self._left) / ((self._right - self._left) or 1.0) * (self._width - 1))
+        row = round((self._top - y) / (self._top - self._bottom) * (self._height - 1))
+        if 0 <= row < self._height and 0 <= column < self._width:
+            self._rows[row][column] = mark
+
+    def drawn(self) -> tuple[str, ...]:
+        """Return its rows with the value of each, and the ends of the axis under them."""
+        told = (self._top - (self._top - self._bottom) * row / (self._height - 1) for row in range(self._height))
+        rows = [f"{value:8.2f} ┤{''.join(row).rstrip()}" for value, row in zip(told, self._rows, strict=True)]
+        left, right = f"{self._left:.0f}", f"{self._right:.0f}"
+        return (*rows, f"{'':9}└{'─' * self._width}", f"{'':10}{left}{right:>{self._width - len(left)}}")
+
+
+def _ends_across(points: Sequence[Point], until: float) -> tuple[float, float]:
+    """Where the grid begins and ends."""
+    return min(x for x, _ in points), max(until, *(x for x, _ in points))
+
+
+def _ends_upright(points: Sequence[Point], limit: float | None, height: int) -> tuple[float, float]:
+    """Its highest and its lowest value."""
+    values = [y for _, y in points]
+    if limit is None:
+        return _ends([*values, 0.0])
+    return _with_a_row_at(limit, max(limit, *values), *_ends([*values, limit, 0.0]), height)
 
 
 def _with_a_row_at(limit: float, most: float, top: float, bottom: float, height: int) -> tuple[float, float]:

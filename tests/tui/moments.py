@@ -361,4 +361,4 @@ async def _pull(hand: Hand, pilot: Pilot[int], *texts: str) -> None:
     await pilot.pause()
     app = pilot.app
     assert isinstance(app, EvenhandApp)
-    app._paint_pull()
+    app.pull.paint()

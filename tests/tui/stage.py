@@ -6,10 +6,12 @@ from typing import Any
 
 from textual.pilot import Pilot
 
-from tui.apps.app import EvenhandApp
+from tui.apps.app import EvenhandApp, Waits
+from tui.apps.reins import DemoControl
 from tui.entry.keymap import Keymap
 from tui.entry.pedal import Pedal
-from tui.services import DemoControl, Service
+from tui.entry.person import Person
+from tui.services import Service
 
 from .hand import Hand
 
@@ -34,11 +36,8 @@ async def on_stage(
         demo,
         clock=hand.clock,
         environment={},
-        back_off=(),
-        drain_s=0.001,
-        read_ns=0,
-        keymap=keymap,
-        pedal=pedal,
+        person=Person(keymap=keymap or Keymap(), pedal=pedal),
+        waits=Waits(back_off=(), drain_s=0.001, read_ns=0),
     )
     async with app.run_test(size=size) as pilot:
         await pilot.pause()

@@ -15,7 +15,7 @@ from logger.trail.trail import Trail
 from tests.played import AS_FOUND, BY, LAST, SIDES_UNEVEN, SLACK_HIGH, WHOLE, Ticking, lines_of, play
 from tui.entry.typed_lines import MOST_BYTES
 from tui.plain import HELP, Plain
-from tui.services import Host
+from tui.services import Workplace
 
 
 @pytest.fixture
@@ -171,11 +171,11 @@ async def test_what_a_tool_sends_is_told_as_it_comes(path: Path) -> None:
     clock = Ticking()
     served = asyncio.Event()
 
-    async def tool(host: Host) -> None:
+    async def tool(workplace: Workplace) -> None:
         at = clock.now()
-        await host.bench.arrive(ToolState("DEPOT-C1", "caliper", Link.READY, at, battery=80))
-        await host.bench.arrive(ToolState("radio", "radio", Link.LOST, at, message="No adapter. Plug one in."))
-        await host.bench.arrive(ToolReading("DEPOT-C1", "length", "101.8", "mm", "sig", "00", at, "caliper"))
+        await workplace.bench.arrive(ToolState("DEPOT-C1", "caliper", Link.READY, at, battery=80))
+        await workplace.bench.arrive(ToolState("radio", "radio", Link.LOST, at, message="No adapter. Plug one in."))
+        await workplace.bench.arrive(ToolReading("DEPOT-C1", "length", "101.8", "mm", "sig", "00", at, "caliper"))
         served.set()
 
     async def typed() -> AsyncIterator[str]:
@@ -187,9 +187,9 @@ async def test_what_a_tool_sends_is_told_as_it_comes(path: Path) -> None:
 
     begun = asyncio.Event()
 
-    async def tool_then(host: Host) -> None:
+    async def tool_then(workplace: Workplace) -> None:
         await begun.wait()
-        await tool(host)
+        await tool(workplace)
 
     with Trail.open(path) as trail:
         bench = await Bench.open(trail, clock, Opening(open_sheet("courier-chain"), "Depot 7", BY))

@@ -8,13 +8,13 @@ from logger import events as ev
 from logger.bench.moment import Moment
 from logger.errors import NothingToTalkTo, NotStored
 from logger.shelf.shelf import records
-from tui.services import Host, supervise
+from tui.services import Workplace, supervise
 
 from .hand import Hand
 
 
 class _Desk:
-    """A host that remembers what it was told, by an event of the bench or beside it."""
+    """A workplace that remembers what it was told, by an event of the bench or beside it."""
 
     def __init__(self, hand: Hand) -> None:
         self.bench = hand.bench
@@ -36,7 +36,7 @@ class _Desk:
 async def test_a_service_that_fails_is_told_and_tried_again(hand: Hand) -> None:
     desk, tries = _Desk(hand), 0
 
-    async def radio(_: Host) -> None:
+    async def radio(_: Workplace) -> None:
         nonlocal tries
         tries += 1
         if tries < 3:
@@ -51,7 +51,7 @@ async def test_a_service_that_fails_is_told_and_tried_again(hand: Hand) -> None:
 
 
 async def test_a_fault_of_a_service_is_on_the_trail(hand: Hand) -> None:
-    async def radio(_: Host) -> None:
+    async def radio(_: Workplace) -> None:
         raise NothingToTalkTo("There is no adapter.", "Plug one in.")
 
     desk = _Desk(hand)
@@ -67,7 +67,7 @@ async def test_a_fault_that_does_not_reach_the_disk_is_told_all_the_same(
     async def full(*_: str) -> None:
         raise NotStored("The disk is full.")
 
-    async def radio(_: Host) -> None:
+    async def radio(_: Workplace) -> None:
         raise ValueError("boom")
 
     monkeypatch.setattr(hand.bench, "fault", full)
@@ -80,7 +80,7 @@ async def test_a_fault_that_does_not_reach_the_disk_is_told_all_the_same(
 async def test_at_last_it_stays_down_and_says_so(hand: Hand) -> None:
     desk = _Desk(hand)
 
-    async def radio(_: Host) -> None:
+    async def radio(_: Workplace) -> None:
         raise ValueError("\x1b[2Jboom")
 
     await supervise(desk, [radio], (0,))
@@ -92,10 +92,10 @@ async def test_at_last_it_stays_down_and_says_so(hand: Hand) -> None:
 async def test_the_others_go_on(hand: Hand) -> None:
     desk, done = _Desk(hand), asyncio.Event()
 
-    async def fails(_: Host) -> None:
+    async def fails(_: Workplace) -> None:
         raise ValueError("boom")
 
-    async def works(_: Host) -> None:
+    async def works(_: Workplace) -> None:
         await desk.warned.wait()
         done.set()
 
@@ -106,7 +106,7 @@ async def test_the_others_go_on(hand: Hand) -> None:
 async def test_cancelling_ends_all(hand: Hand) -> None:
     desk = _Desk(hand)
 
-    async def forever(_: Host) -> None:
+    async def forever(_: Workplace) -> None:
         await asyncio.Event().wait()
 
     task = asyncio.ensure_future(supervise(desk, [forever, forever]))

@@ -7,51 +7,65 @@ and leaving is asked for there, whatever dialog is open.
 import asyncio
 import logging
 from collections.abc import Awaitable, Mapping, Sequence
+from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any, ClassVar, cast
 
 from textual import events
 from textual.binding import BindingType
 from textual.message import Message
-from textual.timer import Timer
 
 from drivers.clock import SystemClock
-from drivers.reading import Clock, TorqueSample
+from drivers.reading import Clock
 from drivers.typed import TYPED
 from logger import events as ev
 from logger.bench.bench import Bench, Moment
 from logger.errors import EvenhandError, NotStored
-from logger.pulls.pulls import PullState
 from logger.sheets.sheet import NoteStep
-from tui.entry.actions import LEAVE, Action
+from tui.entry.actions import LEAVE, LEAVING
 from tui.entry.door import Door
-from tui.entry.keymap import Keymap
 from tui.entry.patience import READ_NS, Patience
-from tui.entry.pedal import Pedal
+from tui.entry.person import Person
 from tui.exits import Exit, code_of
 from tui.glance.alarms import alarming, banner
-from tui.glance.glance import Slot, follow, last_counted, pulling, typed_with
+from tui.glance.glance import Slot, follow, last_counted, typed_with
 from tui.host.lagwatch import watch_the_loop
 from tui.lines import told
 from tui.safe import safe_text
 from tui.screens.asking import IN_WORDS, OverrideDialog, ReasonDialog, WordsDialog
 from tui.screens.closed import ClosedScreen
 from tui.screens.dialog import Dialog
-from tui.screens.job import JobScreen, demo_keys
+from tui.screens.job import JobScreen
 from tui.screens.showing import RefusedDialog, TurnedDialog
-from tui.services import BACK_OFF_S, DemoControl, Service, supervise
+from tui.services import BACK_OFF_S, Service, supervise
 
 from .eyes import Eyes
+from .livepull import LivePull
 from .ourapp import InSight, OurApp
+from .reins import DemoControl, Reins
 
 _log = logging.getLogger(__name__)
 
 TICK_S = 0.25
-PAINT_S = 0.05
-"""A pull in progress is painted at most this often."""
 _LOOSE = ("loosen", "slacken", "untouched")
 DRAIN_S = 0.3
 """Keys still coming while leaving are thrown away for this long, so that no shell gets a reading as a command."""
+
+
+@dataclass(frozen=True, slots=True)
+class Waits:
+    """How long the app waits for what; a test has no time for it."""
+
+    back_off: Sequence[float] = BACK_OFF_S
+    """Seconds before each new attempt of a service that failed."""
+    drain_s: float = DRAIN_S
+    read_ns: int = READ_NS
+    """For how long a prompt has to be in sight before a key answers it."""
+
+
+WAITS = Waits()
+NOBODY_ELSE = Person()
+"""Than who opened the job, with no keys of their own."""
 
 
 class Shown(Message):
@@ -78,35 +92,25 @@ class EvenhandApp(OurApp[int]):
         services: Sequence[Service] = (),
         demo: DemoControl | None = None,
         *,
+        person: Person = NOBODY_ELSE,
         clock: Clock | None = None,
         environment: Mapping[str, str] | None = None,
-        back_off: Sequence[float] = BACK_OFF_S,
-        drain_s: float = DRAIN_S,
-        read_ns: int = READ_NS,
-        keymap: Keymap | None = None,
-        pedal: Pedal | None = None,
-        by: str = "",
+        waits: Waits = WAITS,
     ) -> None:
-        super().__init__(environment)
+        super().__init__(environment, person.keymap)
         self.bench = bench
         self._services = (*services, watch_the_loop)
-        self._demo = demo
-        self._by_hand = False
+        self._reins = Reins(demo)
         self._clock: Clock = clock or SystemClock()
-        self.keys = keymap or Keymap()
-        self._pedal, self._by = pedal, by
-        self._back_off = back_off
-        self._drain_s = drain_s
+        self._person, self._waits = person, waits
         self._door = Door(bench, self._clock, self)
         self._slot: Slot | None = None
         self._leaving = False
-        self._patience = Patience(self._clock, read_ns)
+        self._patience = Patience(self._clock, waits.read_ns)
         self._fault = Exit.DONE
-        self._sample: tuple[TorqueSample, PullState] | None = None
-        self._paint: Timer | None = None
-        self._warned = ""
         self._work = JobScreen()
         self._eyes = Eyes(self, bench, self._work, self._patience)
+        self.pull = LivePull(self, bench, self._work)
 
     # --- beginning and ending ---------------------------------------------------------------------------------------
 
@@ -114,16 +118,16 @@ class EvenhandApp(OurApp[int]):
         """Show the job as it stands, listen to the bench, and start what runs beside it."""
         await self.push_screen(self._work)
         self.bench.listeners.append(self._listen)
-        self.bench.live_listeners.append(self._pulled)
+        self.bench.live_listeners.append(self.pull.taken)
         asyncio.get_running_loop().set_exception_handler(self._astray)
         self._draw(self.bench.moment)
         self.set_interval(TICK_S, self._door.tick)
-        self.run_worker(supervise(self, self._services, self._back_off), name="services", exit_on_error=False)
+        self.run_worker(supervise(self, self._services, self._waits.back_off), name="services", exit_on_error=False)
 
     def on_unmount(self) -> None:
         """Listen no longer."""
         self.bench.listeners.remove(self._listen)
-        self.bench.live_listeners.remove(self._pulled)
+        self.bench.live_listeners.remove(self.pull.taken)
         asyncio.get_running_loop().set_exception_handler(None)
 
     def _astray(self, _: asyncio.AbstractEventLoop, context: dict[str, Any]) -> None:
@@ -152,7 +156,7 @@ class EvenhandApp(OurApp[int]):
             return
         self._leaving = True
         code = self._fault or code
-        self.set_timer(self._drain_s, lambda: self.exit(int(code), return_code=int(code)))
+        self.set_timer(self._waits.drain_s, lambda: self.exit(int(code), return_code=int(code)))
 
     # --- from the bench to the screen -------------------------------------------------------------------------------
 
@@ -177,10 +181,9 @@ class EvenhandApp(OurApp[int]):
         event = moment.record.event
         self._eyes.drawn = moment
         if isinstance(event, ev.PullTaken | ev.ReadingTaken):
-            self._sample = None  # a sample that waits to be painted is of the pull that is over
-        demo, state = self._demo_shown()
-        pedal = self._pedal is not None and self._pedal.reads(self.bench.tools)
-        self._work.show(moment, self._slot, demo, state, pedal=pedal)
+            self.pull.over()
+        pedal = self._person.pedal is not None and self._person.pedal.reads(self.bench.tools)
+        self._work.show(moment, self._slot, self._reins.keys, self._reins.state, pedal=pedal)
         self._work.tools(self.bench.tools, typed_with(moment.job, moment.prompt))
         if isinstance(event, ev.FrameUndecoded) and event.tool == TYPED:
             self.tell(told(moment))
@@ -198,26 +201,6 @@ class EvenhandApp(OurApp[int]):
         while len(self.screen_stack) > 1 and self.screen is not self._work:
             self.pop_screen()
         await self.push_screen(ClosedScreen(self.bench.moment, str(self.bench.path)))
-
-    def _pulled(self, sample: TorqueSample, state: PullState) -> None:
-        self._sample = (sample, state)
-        if self._paint is None:
-            self._paint = self.set_timer(PAINT_S, self._paint_pull)
-
-    def _paint_pull(self) -> None:
-        self._paint = None
-        if self._sample is None:
-            return
-        live = self._sample[1].live
-        if live.held is None or live.text is None:
-            self._warned = ""
-            self._work.pull(None)
-            return
-        seen = pulling(self.bench.moment, Decimal(live.text), live.unit, Decimal(live.held))
-        if seen.warns and seen.word != self._warned:
-            self._warned = seen.word
-            self.bell()
-        self._work.pull(seen)
 
     # --- what is told -----------------------------------------------------------------------------------------------
 
@@ -250,14 +233,13 @@ class EvenhandApp(OurApp[int]):
 
     async def _taken(self, event: events.Key) -> bool:
         """Whether a key ends here; one that was given a meaning goes on as the function key it stands for."""
-        if (meant := self.keys.meant(event.key)) != event.key:
-            event.key, event.character = meant, None
-        if self._leaving or event.key == "ctrl+z":
+        key = self.meant(event)
+        if self._leaving or key == "ctrl+z":
             return True
-        if event.key in ("ctrl+c", "ctrl+q", LEAVE.key):
+        if key in LEAVING:
             await self._ask_to_leave()
             return True
-        return await self._door.key(event.key, event.character if event.is_printable else None)
+        return await self._door.key(key, event.character if event.is_printable else None)
 
     @property
     def takes_text(self) -> bool:
@@ -309,7 +291,7 @@ class EvenhandApp(OurApp[int]):
         """Take the value that a tool shows now, where its profile says that a pedal does so."""
         if self._eyes.unread() or self._patience.bounced("pedal"):
             self.tell("Read what is asked first, then take it.")
-        elif self._pedal is not None and (refusal := await self._pedal.press()):
+        elif self._person.pedal is not None and (refusal := await self._person.pedal.press()):
             self.tell(refusal)
 
     async def action_loosened(self) -> None:
@@ -373,25 +355,19 @@ class EvenhandApp(OurApp[int]):
         if all(judged.passes for judged in moment.verdicts.values()):
             self.tell("Nothing is open: there is nothing to override.")
             return
-        self.push_screen(OverrideDialog(moment, self._by, lambda *said: self.attempt(self.bench.override(*said))))
+        self.push_screen(
+            OverrideDialog(moment, self._person.by, lambda *said: self.attempt(self.bench.override(*said)))
+        )
 
     # --- the demo ---------------------------------------------------------------------------------------------------
 
     def action_pause(self) -> None:
         """Pause the simulated mechanic, or let him go on."""
-        if self._demo is not None and not self._by_hand:
-            self._demo.toggle()
+        if self._reins.pause():
             self._draw(self.bench.moment)
 
     def action_by_hand(self) -> None:
         """Send the simulated mechanic home."""
-        if self._demo is not None and not self._by_hand:
-            self._by_hand = True
-            self._demo.take_over()
+        if self._reins.take_over():
             self._draw(self.bench.moment)
             self.tell("The simulated mechanic has gone: type readings, such as 36.2 mm, and use the keys.")
-
-    def _demo_shown(self) -> tuple[tuple[Action, ...], str]:
-        if self._demo is None or self._by_hand:
-            return (), "by hand" if self._by_hand else ""
-        return demo_keys(self._demo.paused), "paused" if self._demo.paused else ""

@@ -7,8 +7,9 @@ from textual import events, work
 from drivers.clock import SystemClock
 from logger.errors import BadInput
 from tui.choice import Asks, Choice, Depot, back, chosen, next_page
-from tui.entry.actions import key_name
+from tui.entry.actions import CONFIRM, LEAVING, key_name
 from tui.entry.keymap import Keymap
+from tui.entry.keys import ENDS
 from tui.entry.patience import OPENED_NS, READ_NS, Patience
 from tui.screens.choosing import ChoosingScreen
 
@@ -38,8 +39,7 @@ class ChooserApp(OurApp[Choice]):
         keymap: Keymap | None = None,
         read_ns: int = READ_NS,
     ) -> None:
-        super().__init__(environment)
-        self.keys = keymap or Keymap()
+        super().__init__(environment, keymap)
         self._patience = Patience(SystemClock(), read_ns)
         self._depot, self._given, self._check = depot, given, check
 
@@ -85,13 +85,14 @@ class ChooserApp(OurApp[Choice]):
         if isinstance(event, events.Paste) and not event.is_forwarded:
             return
         if isinstance(event, events.Key) and not event.is_forwarded:
-            if (meant := self.keys.meant(event.key)) != event.key:
-                event.key, event.character = meant, None
-            if event.key in ("ctrl+c", "ctrl+q", "f12"):
+            key = self.meant(event)
+            if key in LEAVING:
                 self.exit(None)
                 return
-            if event.key in ("enter", "ctrl+m", "ctrl+j", "tab", "ctrl+i", "shift+tab", "ctrl+z"):
+            if key in ENDS or key in ("shift+tab", "ctrl+z"):
                 if isinstance(self.screen, ChoosingScreen):
-                    self.screen.tell(f"{key_name(self.keys.shown('f2'))} takes it, so that no tool can by its Enter.")
+                    self.screen.tell(
+                        f"{key_name(self.keys.shown(CONFIRM.key))} takes it, so that no tool can by its Enter."
+                    )
                 return
         await super().on_event(event)

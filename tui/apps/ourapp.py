@@ -4,10 +4,12 @@ import os
 from collections.abc import Callable, Mapping
 from typing import Protocol
 
+from textual import events
 from textual.app import App, ReturnType
 from textual.driver import Driver
 from textual.worker import WorkerFailed
 
+from tui.entry.keymap import Keymap
 from tui.look import THEMES, theme_for
 
 BEHIND_S = 0.05
@@ -27,17 +29,27 @@ class InSight(Protocol):
 
 
 class OurApp(App[ReturnType]):
-    """An app in the theme that suits the terminal, by its environment (default: that of the process)."""
+    """An app in the theme that suits the terminal, by its environment (default: that of the process).
+
+    A key that was given a meaning, by default none, is the function key it stands for.
+    """
 
     ENABLE_COMMAND_PALETTE = False
     HORIZONTAL_BREAKPOINTS = [(0, "-tiny"), (40, "-narrow"), (72, "-usual"), (110, "-wide")]  # noqa: RUF012
     VERTICAL_BREAKPOINTS = [(0, "-flat"), (12, "-low"), (22, "-middle"), (34, "-tall")]  # noqa: RUF012
 
-    def __init__(self, environment: Mapping[str, str] | None = None) -> None:
+    def __init__(self, environment: Mapping[str, str] | None = None, keymap: Keymap | None = None) -> None:
         super().__init__()
+        self.keys = keymap or Keymap()
         for theme in THEMES:
             self.register_theme(theme)
         self.theme = theme_for(os.environ if environment is None else environment)
+
+    def meant(self, event: events.Key) -> str:
+        """Return the key that was pressed, and make it the one it stands for, where it was given a meaning."""
+        if (meant := self.keys.meant(event.key)) != event.key:
+            event.key, event.character = meant, None
+        return event.key
 
     def when_painted(self, then: Callable[[], object]) -> None:
         """Call this once everything that has changed is painted, and has left for the terminal."""

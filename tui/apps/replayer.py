@@ -2,7 +2,7 @@
 
 import time
 from collections.abc import Awaitable, Callable, Mapping, Sequence
-from typing import Any, ClassVar
+from typing import cast
 
 from textual import events
 
@@ -13,7 +13,7 @@ from logger.bench.comment import commented
 from logger.bench.replay import opening
 from logger.errors import EvenhandError
 from logger.job.words import headline
-from tui.entry.actions import LEAVE
+from tui.entry.actions import LEAVING
 from tui.entry.keymap import Keymap
 from tui.entry.keys import ENDS
 from tui.replay.haste import OPENED_NS, Haste
@@ -22,9 +22,8 @@ from tui.safe import safe_text
 from tui.screens.commenting import CommentDialog
 from tui.screens.dialog import CANCEL
 from tui.screens.replay import ReplayScreen
-from tui.widgets.field import Field, Untype
 
-from .ourapp import OurApp
+from .ourapp import InSight, OurApp
 
 TICK_S = 0.05
 """Between two looks at the clock; nothing is painted unless another event came in sight."""
@@ -52,7 +51,6 @@ class ReplayApp(OurApp[int]):
     ReplayScreen.-narrow.-pinned #lists { display: block; height: 1fr; max-height: 100%; }
     ReplayScreen.-narrow.-pinned #sight { display: none; }
     """
-    _KEYS: ClassVar[frozenset[str]] = frozenset({"ctrl+c", "ctrl+q", LEAVE.key})
 
     def __init__(
         self,
@@ -64,8 +62,7 @@ class ReplayApp(OurApp[int]):
         clock: Clock | None = None,
         opened_ns: int = OPENED_NS,
     ) -> None:
-        super().__init__(environment)
-        self.keys = keymap or Keymap()
+        super().__init__(environment, keymap)
         self._haste = Haste(clock or SystemClock(), opened_ns)
         self._records = tuple(records)
         self.frames = frames(records)
@@ -90,12 +87,11 @@ class ReplayApp(OurApp[int]):
 
     def _taken(self, event: events.Key) -> bool:
         """Whether a key ends here; one that was given a meaning goes on as the function key it stands for."""
-        if (meant := self.keys.meant(event.key)) != event.key:
-            event.key, event.character = meant, None
-        if event.key in self._KEYS:
+        key = self.meant(event)
+        if key in LEAVING:
             self.exit(0)
             return True
-        return event.key == "ctrl+z" or (isinstance(self.screen, CommentDialog) and self._hasty(event))
+        return key == "ctrl+z" or (isinstance(self.screen, CommentDialog) and self._hasty(event))
 
     def _hasty(self, event: events.Key) -> bool:
         """Whether a key in a dialog goes no further: it ran into it, or it ends a line."""
@@ -118,14 +114,11 @@ class ReplayApp(OurApp[int]):
         if not text:
             self._tell("Enter and Tab do nothing here: answer with a function key.")
             return
-        for field in self.screen.query(Field):
-            if field.has_focus:
-                field.post_message(Untype(text))
+        cast(InSight, self.screen).untype(text)
         self._tell("A tool typed this, not a hand: it was left out.")
 
     def _tell(self, text: str) -> None:
-        screen: Any = self.screen
-        screen.tell(safe_text(text))
+        cast(InSight, self.screen).tell(safe_text(text))
 
     # --- time and keys ----------------------------------------------------------------------------------------------
 

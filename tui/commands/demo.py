@@ -12,7 +12,7 @@ from logger.trail.trail import Trail
 from simulators.clock import HumanPace, SimClock
 from simulators.demo import Demo, Handover, machine_of
 from tui.plain import Plain
-from tui.services import Host
+from tui.services import Workplace
 
 from .session import local_offset, need_screen, play_screen, session
 from .sharing import share
@@ -44,8 +44,8 @@ async def _demo(shell: Shell, args: argparse.Namespace, seed: int) -> int:
     async def begin(trail: Trail) -> Bench:
         return await Bench.open(trail, simulation.clock, opening)
 
-    async def mechanic(host: Host) -> object:
-        return await simulation.run(host.bench, control)
+    async def mechanic(workplace: Workplace) -> object:
+        return await simulation.run(workplace.bench, control)
 
     beside = (*share(shell.home), *speaking(shell.home, args))
 
@@ -55,6 +55,6 @@ async def _demo(shell: Shell, args: argparse.Namespace, seed: int) -> int:
             with contextlib.closing(running):  # where stdout fails at once it is never awaited
                 await Plain(bench, simulation.clock, BY, shell.out).watch(running, beside)
             return None
-        return await play_screen(bench, (mechanic, *beside), control)
+        return await play_screen(bench, (mechanic, *beside), control=control)
 
     return await session(shell, begin, play)

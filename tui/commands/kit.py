@@ -24,7 +24,7 @@ from logger.toolbook.stated import Describe
 from logger.toolbook.toolbook import Toolbook, find
 from tui.entry.keymap import Keymap
 from tui.entry.pedal import Pedal
-from tui.services import Host, Service, tell_fault
+from tui.services import Service, Workplace, tell_fault
 
 if TYPE_CHECKING:
     from drivers.radio.ble import Radio
@@ -120,12 +120,12 @@ def radio_service(book: Toolbook, make: "Callable[[], Radio]", pedal: Pedal | No
     """
     roll = RollCall(book)
 
-    async def radio(host: Host) -> None:
+    async def radio(workplace: Workplace) -> None:
         async with make() as heard, asyncio.TaskGroup() as group:
-            group.create_task(_settle(host.bench))
+            group.create_task(_settle(workplace.bench))
             with _at(pedal, heard):
                 async for arrival in heard.arrivals():
-                    await asyncio.shield(_take(host, roll.call(arrival)))
+                    await asyncio.shield(_take(workplace, roll.call(arrival)))
 
     return radio
 
@@ -143,12 +143,12 @@ def _at(pedal: Pedal | None, heard: "Radio") -> Iterator[None]:
         pedal.radio = None
 
 
-async def _take(host: Host, called: Called) -> None:
+async def _take(workplace: Workplace, called: Called) -> None:
     for sentence in filter(None, (called.stops, called.warns)):
-        await tell_fault(host, f"tool {called.arrival.tool}", sentence)
+        await tell_fault(workplace, f"tool {called.arrival.tool}", sentence)
     if called.stops:
-        host.bench.halt(called.stops)
-    await host.bench.arrive(called.arrival)
+        workplace.bench.halt(called.stops)
+    await workplace.bench.arrive(called.arrival)
 
 
 async def _settle(bench: Bench) -> None:
@@ -160,8 +160,8 @@ async def _settle(bench: Bench) -> None:
 def forewarning(sentences: tuple[str, ...]) -> Service:
     """Return the service that shows what the tools cannot decide as the first banners, one for each sentence."""
 
-    async def tools_at_hand(host: Host) -> None:
+    async def tools_at_hand(workplace: Workplace) -> None:
         for sentence in sentences:
-            host.warn(sentence)
+            workplace.warn(sentence)
 
     return tools_at_hand

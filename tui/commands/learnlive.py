@@ -12,7 +12,7 @@ from logger.errors import BadInput, NothingToTalkTo
 from logger.learn.learn import Lesson
 from logger.learn.talk import CONFIRM, HELP, Talk, is_settled, lesson_of
 from logger.toolbook.profiles import profile_path
-from tui.entry.typed_lines import TypedLines
+from tui.entry.typed_lines import STDIN, TypedLines
 from tui.exits import Exit
 
 from .ending import until_signal
@@ -21,7 +21,6 @@ from .reach import Lines, Reach, heard_in, pick, real_reach
 from .shell import Shell
 from .tools import seconds_of
 
-STDIN = 0
 AGAIN = 99
 """Told as at a failure that has gone on for long: a person is waiting."""
 

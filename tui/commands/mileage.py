@@ -1,6 +1,5 @@
 """Beside a session: say at once when a mileage is noted that is less than that of the machine's job before."""
 
-import asyncio
 from collections.abc import Sequence
 from pathlib import Path
 
@@ -12,7 +11,7 @@ from logger.shelf.machines import too_little
 from logger.shelf.summing import mileage_unit
 from logger.shelf.sums import JobSum, key_of
 from logger.trail.file import is_there
-from tui.services import Host, Service
+from tui.services import Service, Workplace, notice
 
 
 def earlier_jobs(trail: Path, machine: str) -> tuple[JobSum, ...]:
@@ -38,22 +37,11 @@ def said_of(moment: Moment, jobs: Sequence[JobSum]) -> str:
 def mileage_watch(jobs: Sequence[JobSum]) -> Service:
     """Return the service that warns of such a mileage; it ends at once on a machine without earlier jobs."""
 
-    async def mileage(host: Host) -> None:
-        said: asyncio.Queue[str] = asyncio.Queue()
+    async def mileage(workplace: Workplace) -> None:
+        async def warn(sentence: str) -> None:
+            workplace.warn(sentence)
 
-        def look(moment: Moment) -> None:
-            if text := said_of(moment, jobs):
-                said.put_nowait(text)
-
-        if not jobs:
-            return
-        host.bench.listeners.append(look)
-        try:
-            while True:
-                host.warn(await said.get())
-        finally:
-            host.bench.listeners.remove(look)
-            while not said.empty():
-                host.warn(said.get_nowait())
+        if jobs:
+            await notice(workplace, lambda moment: said_of(moment, jobs), warn)
 
     return mileage

@@ -13,12 +13,11 @@ from logger.settings.file import load_settings
 from logger.shelf.shelf import job_records, resolve
 from tui import lines
 from tui.entry.keymap import Keymap
-from tui.entry.typed_lines import TypedLines
+from tui.entry.typed_lines import STDIN, TypedLines
 from tui.exits import Exit
 
 from .counted import count
 from .replayscreen import replay_screen
-from .session import STDIN
 from .shell import Shell
 
 MOST_PAUSE = 30.0

@@ -13,9 +13,9 @@ from logger.trail.keys import bench_key
 from logger.trail.seal import Seal
 from logger.trail.trail import Trail
 from tui import lines
-from tui.entry.keymap import Keymap
 from tui.entry.pedal import Pedal
-from tui.entry.typed_lines import TypedLines
+from tui.entry.person import Person
+from tui.entry.typed_lines import STDIN, TypedLines
 from tui.exits import Exit, by_signal
 from tui.host.clockwatch import watch_the_clock
 from tui.plain import Plain
@@ -31,7 +31,6 @@ if TYPE_CHECKING:
 Begin = Callable[[Trail], Awaitable[Bench]]
 Play = Callable[[Bench], Awaitable[int | None]]
 """Plays a job to its end; the exit code, or None where the state of the job says it."""
-STDIN = 0
 MOST_NAME = 64
 
 
@@ -109,19 +108,13 @@ async def play_plain(
 async def play_screen(
     bench: Bench,
     services: Sequence[Service],
+    person: Person | None = None,
     control: "Handover | None" = None,
-    keymap: Keymap | None = None,
-    pedal: Pedal | None = None,
-    *,
-    by: str = "",
 ) -> int:
-    """Play a job on the screen, and return its exit code; `control` is the reins of a simulated mechanic.
-
-    `by` is who plays it, where it is not the person who opened the job.
-    """
+    """Play a job on the screen, and return its exit code; `control` is the reins of a simulated mechanic."""
     from tui.apps.app import EvenhandApp  # noqa: PLC0415  (late on purpose: the line-by-line session needs no screen library)
 
-    app = EvenhandApp(bench, (*services, watch_the_clock), control, keymap=keymap, pedal=pedal, by=by)
+    app = EvenhandApp(bench, (*services, watch_the_clock), control, person=person or Person())
     ended = await app.run_async()
     if app.fault is not None:
         raise app.fault

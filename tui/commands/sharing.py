@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 from logger.errors import BadInput
 from logger.settings.file import load_settings
 from logger.settings.settings import Home
-from tui.services import Host, Service
+from tui.services import Service, Workplace
 
 if TYPE_CHECKING:
     from logger.shop.outbox import Status
@@ -23,22 +23,22 @@ def share(home: Home) -> tuple[Service, ...]:
 
     from .shop import outbox_of  # noqa: PLC0415
 
-    async def shop(host: Host) -> None:
+    async def shop(workplace: Workplace) -> None:
         loop = asyncio.get_running_loop()
 
         def told(status: "Status") -> None:
             if status.standing in _LOUD:
-                loop.call_soon_threadsafe(host.warn, f"Nothing more is sent to the shop: {status.said}")
+                loop.call_soon_threadsafe(workplace.warn, f"Nothing more is sent to the shop: {status.said}")
 
         try:
             with sharing(lambda: outbox_of(home, told)) as thread:
-                thread.offer(host.bench.moment)
-                host.bench.listeners.append(thread.offer)
+                thread.offer(workplace.bench.moment)
+                workplace.bench.listeners.append(thread.offer)
                 try:
                     await asyncio.Event().wait()
                 finally:
-                    host.bench.listeners.remove(thread.offer)
+                    workplace.bench.listeners.remove(thread.offer)
         except BadInput as error:  # trying again changes no settings
-            host.warn(f"Nothing is sent to the shop: {error}")
+            workplace.warn(f"Nothing is sent to the shop: {error}")
 
     return (shop,)

@@ -13,7 +13,7 @@ from logger.toolbook.file import change_toolbook, read_toolbook
 from logger.toolbook.profiles import profiles_of
 from logger.toolbook.toolbook import Retired, Toolbook, added, retired
 from logger.units import parse_quantity, unit_of
-from tui.entry.typed_lines import TypedLines
+from tui.entry.typed_lines import STDIN, TypedLines
 from tui.exits import Exit
 
 from .adding import ALLOWED, Fields, Witness, asked, compare, entry, next_id, of_reference, recognised
@@ -27,7 +27,6 @@ from .tools import seconds_of
 PATIENCE_S = 180.0
 """How long one value of the tool is waited for."""
 STATED = ("accuracy", "resolution", "calibration_u", "calibration_k", "calibrated", "due", "certificate")
-STDIN = 0
 
 
 def now() -> str:

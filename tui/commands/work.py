@@ -21,6 +21,7 @@ from logger.shelf.sums import JobSum
 from logger.trail.file import is_there
 from logger.trail.trail import Trail
 from tui.choice import NEW, Choice
+from tui.entry.person import Person
 from tui.services import Service
 
 from .choosing import OffsetOf, complete, mind, tools_given
@@ -147,7 +148,7 @@ async def _work(shell: Shell, args: argparse.Namespace, begin: Begin, kit: Kit, 
             await play_plain(shell, bench, args.by or job.by, services, pedal)
             return None
         beside = (forewarning((*filter(None, (before.goes_on,)), *cannot)), *services)
-        return await play_screen(bench, beside, keymap=kit.keymap(), pedal=pedal, by=args.by or "")
+        return await play_screen(bench, beside, Person(args.by or "", kit.keymap(), pedal))
 
     return await session(shell, begin, play)
 

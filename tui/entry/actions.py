@@ -36,6 +36,9 @@ MORE = Action("more_keys", "right", "More")
 
 ALL = (PEDAL, CONFIRM, TAKE_BACK, NOTE, AS_ADVISED, OTHERWISE, LOOSENED, OVERRIDE, CLOSE, PAUSE, BY_HAND, LEAVE)
 
+LEAVING = frozenset({"ctrl+c", "ctrl+q", LEAVE.key})
+"""The keys that leave, whatever is on the screen."""
+
 _ASKED = replace(LOOSENED, also=CONFIRM.key)
 _MAIN: dict[str, Action] = {
     "confirm": CONFIRM,

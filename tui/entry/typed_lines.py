@@ -11,6 +11,7 @@ import threading
 import unicodedata
 from collections.abc import AsyncIterator, Iterable, Iterator
 
+STDIN = 0
 MOST_BYTES = 2048
 """The longest line that is taken; a longer one is given on cut, but longer than this, to be refused as a whole."""
 _CHUNK = 65536

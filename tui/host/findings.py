@@ -79,38 +79,29 @@ class TerminalFact:
 # --- Bluetooth ------------------------------------------------------------------------------------------------------
 
 
+_BUS: dict[str, tuple[str, str]] = {
+    "no socket": (
+        "There is no system bus at {address}.",
+        "Install and start it (apt-get install dbus bluez; systemctl start dbus bluetooth); in a container, "
+        "pass the host's /run/dbus in.",
+    ),
+    "denied": (
+        "The bus at {address} does not let this user talk to Bluetooth.",
+        "Run: sudo usermod -aG bluetooth $USER, then log in again; in a container set BLEAK_DBUS_AUTH_UID to "
+        "the user's number on the host.",
+    ),
+    "no service": ("The Bluetooth service does not run.", "Run: sudo systemctl enable --now bluetooth"),
+}
+"""What was answered in place of "ok" -> what that means, and what to do."""
+_SILENT = "The bus at {address} or its Bluetooth service does not answer.", "Run: sudo systemctl restart bluetooth"
+
+
 def bus(answer: str, address: str) -> Finding:
     """Say how the system bus and the Bluetooth service answer; `answer` is one of drivers.radio.serviceprobe.Answer."""
-    match answer:
-        case "ok":
-            return Finding("bus", "fine", f"The Bluetooth service answers on {address}.")
-        case "no socket":
-            return Finding(
-                "bus",
-                "error",
-                f"There is no system bus at {address}.",
-                "Install and start it (apt-get install dbus bluez; systemctl start dbus bluetooth); in a container, "
-                "pass the host's /run/dbus in.",
-            )
-        case "denied":
-            return Finding(
-                "bus",
-                "error",
-                f"The bus at {address} does not let this user talk to Bluetooth.",
-                "Run: sudo usermod -aG bluetooth $USER, then log in again; in a container set BLEAK_DBUS_AUTH_UID to "
-                "the user's number on the host.",
-            )
-        case "no service":
-            return Finding(
-                "bus", "error", "The Bluetooth service does not run.", "Run: sudo systemctl enable --now bluetooth"
-            )
-        case _:
-            return Finding(
-                "bus",
-                "error",
-                f"The bus at {address} or its Bluetooth service does not answer.",
-                "Run: sudo systemctl restart bluetooth",
-            )
+    if answer == "ok":
+        return Finding("bus", "fine", f"The Bluetooth service answers on {address}.")
+    said, fix = _BUS.get(answer, _SILENT)
+    return Finding("bus", "error", said.format(address=address), fix)
 
 
 def adapters(found: Sequence[AdapterFact] | None, chosen: str = "") -> Finding:

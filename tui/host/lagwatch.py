@@ -4,7 +4,7 @@ import asyncio
 import logging
 from collections.abc import Callable
 
-from tui.services import Host
+from tui.services import Workplace
 
 _log = logging.getLogger(__name__)
 
@@ -13,7 +13,7 @@ TOO_LONG_S = 0.1
 """A reading must be on the screen within a tenth of a second of being stored."""
 
 
-async def watch_the_loop(_: Host) -> None:
+async def watch_the_loop(_: Workplace) -> None:
     """Log each time the loop was blocked for more than a tenth of a second; a service, runs until it is cancelled."""
     loop = asyncio.get_running_loop()
     while True:

@@ -11,12 +11,12 @@ from logger.bench.moment import Moment
 from logger.job.named import check_title
 from logger.job.verdictwords import GROUNDED, settle
 from tui.entry.actions import Action
+from tui.look import verdict_word
 from tui.safe import safe_text
 from tui.widgets.field import Field, Untype
 from tui.widgets.painted import Painted, padded
-from tui.widgets.value import verdict_word
 
-from .dialog import CANCEL, Dialog, Submit
+from .dialog import CANCEL, NEXT_FIELD, Dialog, Submit
 
 MOST_WORDS = 300
 MOST_NAME = 64
@@ -132,7 +132,7 @@ class OverrideDialog(Dialog):
     """Asks which open check to let pass, by whom and why; the note is never filled in beforehand."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("f3", "next", show=False),
+        Binding(NEXT_FIELD.key, NEXT_FIELD.name, show=False),
         Binding("up", "choose(-1)", show=False),
         Binding("down", "choose(1)", show=False),
     ]
@@ -157,17 +157,12 @@ class OverrideDialog(Dialog):
     def keys(self) -> tuple[Action, ...]:
         """Override, next field, choose, back."""
         accept = Action("accept", "f2", self.ACCEPT)
-        return accept, Action("next", "f3", "Next field"), Action("choose", "down", "Other check"), CANCEL
+        return accept, NEXT_FIELD, Action("choose", "down", "Other check"), CANCEL
 
     def on_mount(self) -> None:
         """Begin with the note: who plays the job is known; warn where a life hangs on the check."""
         self.query_one("#note", Field).focus()
         self.tell(self._grave(self._first))
-
-    def action_next(self) -> None:
-        """Go to the other field."""
-        other = "#note" if self.query_one("#name").has_focus else "#name"
-        self.query_one(other).focus()
 
     def action_choose(self, by: int) -> None:
         """Choose another check, and say what would settle it."""
@@ -179,12 +174,6 @@ class OverrideDialog(Dialog):
         """What letting a check pass means where a life hangs on it."""
         vital = at < len(self._open) and self._job.sheet.is_vital(self._open[at].check)
         return f"If let pass, {GROUNDED}. " if vital else ""
-
-    def untype(self, text: str) -> None:
-        """Take what a tool typed out of the field that has it."""
-        for field in self.query(Field):
-            if field.has_focus:
-                field.post_message(Untype(text))
 
     async def action_accept(self) -> None:
         """Override the chosen check; a refusal is shown and the dialog stays."""

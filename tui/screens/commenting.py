@@ -10,7 +10,7 @@ from logger.bench.comment import MOST_NAME, MOST_TEXT
 from tui.entry.actions import Action
 from tui.widgets.field import Field
 
-from .dialog import CANCEL, Dialog
+from .dialog import CANCEL, NEXT_FIELD, Dialog
 
 Keep = Callable[[str, str], Awaitable[str]]
 """Takes a name and a text; returns why they are refused, or nothing when they are on the trail."""
@@ -19,7 +19,7 @@ Keep = Callable[[str, str], Awaitable[str]]
 class CommentDialog(Dialog):
     """Asks for a comment on one event, or on the whole job with the sign-off."""
 
-    BINDINGS: ClassVar[list[BindingType]] = [Binding("f3", "next", show=False)]
+    BINDINGS: ClassVar[list[BindingType]] = [Binding(NEXT_FIELD.key, NEXT_FIELD.name, show=False)]
 
     def __init__(self, on: str, keep: Keep, *, signs: bool) -> None:
         kept = "It is added to the trail with name and time; the job stays as it is."
@@ -33,16 +33,11 @@ class CommentDialog(Dialog):
 
     def keys(self) -> tuple[Action, ...]:
         """Accept, next field, back."""
-        return Action("accept", "f2", self._accept), Action("next", "f3", "Next field"), CANCEL
+        return Action("accept", "f2", self._accept), NEXT_FIELD, CANCEL
 
     def on_mount(self) -> None:
         """Begin with the name."""
         self.query_one("#name", Field).focus()
-
-    def action_next(self) -> None:
-        """Go to the other field."""
-        other = "#words" if self.query_one("#name").has_focus else "#name"
-        self.query_one(other).focus()
 
     async def action_accept(self) -> None:
         """Keep it; a refusal is shown and the dialog stays."""

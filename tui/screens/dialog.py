@@ -16,13 +16,14 @@ from textual.widgets import Static
 
 from tui.entry.actions import Action
 from tui.safe import safe, safe_text
-from tui.widgets.field import Field
+from tui.widgets.field import Field, Untype
 from tui.widgets.foot import Keys, Said
 
 Submit = Callable[[str], Awaitable[str]]
 """Takes what was entered; returns why it is refused, or nothing when it was taken."""
 
 CANCEL = Action("cancel", "escape", "Back")
+NEXT_FIELD = Action("next", "f3", "Next field")
 
 
 class Dialog(ModalScreen[None]):
@@ -89,6 +90,13 @@ class Dialog(ModalScreen[None]):
 
     def untype(self, text: str) -> None:
         """Take what a tool typed out of the field that has it."""
+        for field in self.query(Field):
+            if field.has_focus:
+                field.post_message(Untype(text))
+
+    def action_next(self) -> None:
+        """Go to the other field, where there are two."""
+        next(field for field in self.query(Field) if not field.has_focus).focus()
 
     async def action_accept(self) -> None:
         """Answer the question."""

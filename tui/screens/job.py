@@ -6,23 +6,19 @@ from typing import ClassVar
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Container, Vertical
-from textual.content import Content
 from textual.screen import Screen
-from textual.widgets import Static
 
 from drivers.reading import ToolState
 from logger.bench.moment import Moment
 from logger.job.rules import standing
-from tui.entry.actions import ALL, BY_HAND, LEAVE, MORE, PAUSE, Action, main_action, offered
+from tui.entry.actions import ALL, LEAVE, MORE, Action, main_action, offered
 from tui.glance.glance import Advice, Live, Slot, glance
 from tui.lines import cautions
 from tui.widgets.checks import Checks, Tools
 from tui.widgets.foot import Banner, Keys, Said
 from tui.widgets.how import How
-from tui.widgets.top import Head, TopBar
+from tui.widgets.top import Head, TooSmall, TopBar
 from tui.widgets.value import Sight
-
-TOO_SMALL = "Evenhand needs 40 × 12 characters: make the window larger, or its letters smaller."
 
 
 class JobScreen(Screen[None]):
@@ -47,7 +43,7 @@ class JobScreen(Screen[None]):
 
     def compose(self) -> ComposeResult:
         """Lay the screen out, from what matters most down."""
-        yield Static(Content(TOO_SMALL), id="small")
+        yield TooSmall()
         yield self._top
         yield self._banner
         yield self._head
@@ -133,11 +129,6 @@ class JobScreen(Screen[None]):
         self._how.page(pages)
         self._sight.page(pages)
         self.app.in_sight()  # type: ignore[attr-defined]
-
-
-def demo_keys(paused: bool) -> tuple[Action, ...]:
-    """Return the keys of a demo, as they act now."""
-    return Action(PAUSE.name, PAUSE.key, "Go on" if paused else PAUSE.label), BY_HAND
 
 
 def _standing(moment: Moment) -> tuple[str, ...]:

@@ -9,7 +9,6 @@ from textual.binding import Binding, BindingType
 from textual.containers import Container, Vertical
 from textual.content import Content
 from textual.screen import Screen
-from textual.widgets import Static
 
 from logger import events as ev
 from logger.bench.replay import local_time
@@ -25,11 +24,9 @@ from tui.widgets.foot import Keys, Said
 from tui.widgets.how import How
 from tui.widgets.painted import Painted
 from tui.widgets.timeline import Timeline
-from tui.widgets.top import Head, TopBar
+from tui.widgets.top import Head, TooSmall, TopBar
 from tui.widgets.trace import plot_rows
 from tui.widgets.value import Sight
-
-TOO_SMALL = "Evenhand needs 40 × 12 characters: make the window larger, or its letters smaller."
 
 
 class View(Enum):
@@ -148,7 +145,7 @@ class ReplayScreen(Screen[None]):
 
     def compose(self) -> ComposeResult:
         """Lay the screen out."""
-        yield Static(Content(TOO_SMALL), id="small")
+        yield TooSmall()
         yield self._top
         yield self._timeline
         yield self._head

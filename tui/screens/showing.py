@@ -14,11 +14,10 @@ from logger.job.job import Job
 from logger.job.named import check_title
 from tui.entry.actions import OVERRIDE, Action
 from tui.glance.glance import big_flats
-from tui.look import style_of
+from tui.look import style_of, verdict_word
 from tui.safe import safe_text
 from tui.widgets.blocks import big
 from tui.widgets.painted import Painted, padded, plain, wrapped
-from tui.widgets.value import verdict_word
 
 from .dialog import CANCEL, Dialog
 

@@ -85,7 +85,6 @@ def _asks_again(moment: Moment) -> bool:
 
 
 def _happened(moment: Moment) -> Iterator[str]:
-    job = moment.job
     match moment.record.event:
         case ev.ReadingTaken(set_aside=aside, value=value, unit=unit) if aside:
             yield f"{quantity_aloud(value, unit)}: {ASIDE.get(aside, aside)}"
@@ -98,22 +97,30 @@ def _happened(moment: Moment) -> Iterator[str]:
         case ev.CloseRefused(open=still_open):
             count = "one check is" if len(still_open) == 1 else f"{len(still_open)} checks are"
             yield f"Closing refused: {count} open. {still_open[0].settle if still_open else ''}"
-        case ev.JobOpened():
-            yield job.sheet.title
-        case ev.JobResumed():
-            yield f"{job.sheet.title}, taken up again"
-        case ev.Overridden(check=check):
-            yield f"Overridden: {check_title(job, check)}"
-        case ev.Loosened(fasteners=names):
-            yield f"Loosened: {fastener_names(job, names)}"
-        case ev.JobClosed():
-            yield "Job closed: not to be ridden or run" if warnings_of(job, moment.verdicts)[1] else "Job closed"
         case ev.FrameUndecoded():
             yield "Not understood. Send it again"
         case ev.Suspected() | ev.FaultTold():
             yield moment.said
         case event:
-            yield _SHORT.get(event.kind, "")
+            yield _acted(moment, event)
+
+
+def _acted(moment: Moment, event: ev.Event) -> str:
+    """What a person did, in a word or a few; empty where it is not said."""
+    job = moment.job
+    match event:
+        case ev.JobOpened():
+            return job.sheet.title
+        case ev.JobResumed():
+            return f"{job.sheet.title}, taken up again"
+        case ev.Overridden(check=check):
+            return f"Overridden: {check_title(job, check)}"
+        case ev.Loosened(fasteners=names):
+            return f"Loosened: {fastener_names(job, names)}"
+        case ev.JobClosed():
+            return "Job closed: not to be ridden or run" if warnings_of(job, moment.verdicts)[1] else "Job closed"
+        case _:
+            return _SHORT.get(event.kind, "")
 
 
 _SHORT = {

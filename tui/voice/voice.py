@@ -13,7 +13,7 @@ from logger.bench.moment import Moment
 from logger.job.prompt import Prompt
 from logger.pulls.pulls import PullState
 from tui.glance.pulling import pulling
-from tui.services import Host, Service
+from tui.services import Service, Workplace
 
 from .bells import Sound, sound_of
 from .engine import Engine, Mute
@@ -110,38 +110,38 @@ def _first(group: BaseExceptionGroup[Mute]) -> Mute:
 
 
 def voice_service(find: Callable[[], Engine], ring: Ring = lambda: None) -> Service:
-    """Return the service that speaks beside a session; `ring` rings the bell where the host has none of its own.
+    """Return the service that speaks beside a session; `ring` rings the bell where the workplace has none of its own.
 
-    A host that has one (the screen) rings it by itself at each alarm: that is the first ring of a pattern.
+    A workplace that has one (the screen) rings it by itself at each alarm: that is the first ring of a pattern.
     """
 
-    async def voice(host: Host) -> None:
-        own: Ring | None = getattr(host, "bell", None)
+    async def voice(workplace: Workplace) -> None:
+        own: Ring | None = getattr(workplace, "bell", None)
         try:
             engine: Engine | None = find()
         except Mute as mute:
             engine = None
-            host.warn(INSTEAD.format(why=mute))
+            workplace.warn(INSTEAD.format(why=mute))
         mouth = Voice(engine, own or ring, rings_itself=own is not None)
 
         def pulled(_: TorqueSample, state: PullState) -> None:
-            mouth.pulled(host.bench.moment, state)
+            mouth.pulled(workplace.bench.moment, state)
 
-        host.bench.listeners.append(mouth.hear)
-        host.bench.live_listeners.append(pulled)
-        mouth.hear(host.bench.moment)
+        workplace.bench.listeners.append(mouth.hear)
+        workplace.bench.live_listeners.append(pulled)
+        mouth.hear(workplace.bench.moment)
         try:
-            await _run(mouth, host)
+            await _run(mouth, workplace)
         finally:
-            host.bench.listeners.remove(mouth.hear)
-            host.bench.live_listeners.remove(pulled)
+            workplace.bench.listeners.remove(mouth.hear)
+            workplace.bench.live_listeners.remove(pulled)
 
     return voice
 
 
-async def _run(mouth: Voice, host: Host) -> None:
+async def _run(mouth: Voice, workplace: Workplace) -> None:
     try:
         await mouth.run()
     except Mute as mute:
-        host.warn(INSTEAD.format(why=mute))
+        workplace.warn(INSTEAD.format(why=mute))
     await mouth.run()

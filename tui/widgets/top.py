@@ -1,10 +1,11 @@
-"""The rows above the work: which job this is, and what to do now."""
+"""The rows above the work: which job this is, and what to do now; or that nothing has room."""
 
 from collections.abc import Iterable
 
 from rich.cells import cell_len
 from textual.content import Content
 from textual.geometry import Size
+from textual.widgets import Static
 
 from logger.job.job import Job
 from tui.safe import safe_text
@@ -14,6 +15,15 @@ from .painted import Fitted, Painted, padded, plain, wrapped
 
 _TALL = 34
 """Rows of a terminal from which on letters may grow."""
+
+
+class TooSmall(Static):
+    """What stands in place of everything where nothing else has room."""
+
+    def __init__(self) -> None:
+        super().__init__(
+            Content("Evenhand needs 40 × 12 characters: make the window larger, or its letters smaller."), id="small"
+        )
 
 
 class TopBar(Painted):

@@ -9,8 +9,7 @@ from fractions import Fraction
 from rich.cells import cell_len
 from textual.content import Content
 
-from logger.job.verdictwords import SHAPES
-from tui.look import style_of
+from tui.look import style_of, verdict_word
 from tui.replay.traced import Plot
 from tui.safe import safe_text
 
@@ -121,7 +120,7 @@ def plot_rows(plot: Plot | None, width: int, height: int) -> Iterator[Content]:
     if plot is None:
         yield padded("No pull yet", width, "$quiet")
         return
-    word = "" if plot.verdict is None else f"{SHAPES[plot.verdict]} {plot.verdict.upper()}  "
+    word = f"{verdict_word(plot.verdict)}  " if plot.verdict else ""
     yield padded(f"PULL  {safe_text(plot.title)}", width, "bold")
     yield padded(f"{word}◆ {safe_text(plot.peak_text)}", width, style_of(plot.verdict))
     notes = [row for note in _all_notes(plot) for row in wrapped(note, width)]

@@ -5,10 +5,8 @@ from collections.abc import Iterable, Iterator, Sequence
 from rich.cells import cell_len
 from textual.content import Content
 
-from logger import events as ev
-from logger.job.verdictwords import SHAPES
 from tui.glance.shown import Advice, Live, Pair, Shown, Value
-from tui.look import style_of
+from tui.look import style_of, verdict_word
 from tui.safe import safe_text
 
 from .bar import bar_rows
@@ -237,11 +235,6 @@ def _filled(word: str, worth: Sequence[str], reason: str, width: int) -> tuple[s
     if taken == len(parts) and cell_len(whole) <= width:
         return whole, "", ()
     return said, reason, tuple(parts[taken:])
-
-
-def verdict_word(verdict: ev.Verdict | None) -> str:
-    """A verdict as shape and word."""
-    return "" if verdict is None else f"{SHAPES[verdict]} {verdict.upper()}"
 
 
 # --- two sides ------------------------------------------------------------------------------------------------------

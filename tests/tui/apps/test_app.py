@@ -101,7 +101,7 @@ async def _pulled(hand: Hand, pilot: Pilot[int], *texts: str) -> None:
         await hand.samples(text)
         hand.clock.ms += 50
     assert isinstance(pilot.app, EvenhandApp)
-    pilot.app._paint_pull()
+    pilot.app.pull.paint()
     await pilot.pause()
 
 
@@ -142,7 +142,7 @@ async def test_a_pull_past_its_aim_rings_before_the_limit_once_and_again_past_it
         for text, bells in (("0", 0), ("60", 0), ("95", 0), ("99", 1), ("100", 1), ("107", 2), ("108", 2)):
             await hand.samples(text)
             hand.clock.ms += 50
-            app._paint_pull()
+            app.pull.paint()
             assert len(rung) == bells, text
 
 

@@ -12,7 +12,7 @@ from tests.tui.stage import on_stage, seen, types
 from tui.exits import Exit
 from tui.screens.closed import ClosedScreen
 from tui.screens.job import JobScreen
-from tui.services import Host
+from tui.services import Workplace
 
 
 @pytest.mark.parametrize("key", ["f12", "ctrl+c", "ctrl+q"])
@@ -97,7 +97,7 @@ async def test_a_torque_let_pass_stands_in_large_type_on_the_closed_page(hand: H
 
 
 async def test_a_service_that_fails_is_a_banner_and_the_screen_lives(hand: Hand) -> None:
-    async def radio(_: Host) -> None:
+    async def radio(_: Workplace) -> None:
         raise ValueError("\x1b[2J[bold]boom")
 
     async with on_stage(hand, services=[radio]) as pilot:

@@ -10,7 +10,7 @@ from logger import events as ev
 from logger.sheets.sheet import ConfirmStep
 from tests.tui.hand import TOO_SLACK, Hand, at
 from tests.tui.stage import Size, on_stage, seen, types
-from tui.apps.app import EvenhandApp
+from tui.apps.app import EvenhandApp, Waits
 from tui.screens.asking import OverrideDialog, ReasonDialog, WordsDialog
 from tui.screens.job import JobScreen
 from tui.screens.showing import RefusedDialog, TurnedDialog
@@ -264,7 +264,7 @@ LONG_ENOUGH_MS = 5000
 @asynccontextmanager
 async def _patient(hand: Hand, size: Size = (80, 24)) -> AsyncIterator[Pilot[int]]:
     """The app as it is for a person: a prompt counts as read once it was in sight for a while."""
-    app = EvenhandApp(hand.bench, clock=hand.clock, environment={}, back_off=(), drain_s=0.001)
+    app = EvenhandApp(hand.bench, clock=hand.clock, environment={}, waits=Waits(back_off=(), drain_s=0.001))
     async with app.run_test(size=size) as pilot:
         await pilot.pause()
         hand.clock.ms += LONG_ENOUGH_MS

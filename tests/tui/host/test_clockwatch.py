@@ -30,7 +30,7 @@ class Stepping(Ticking):
         return Stamp(stamp.utc_ns + self.by, stamp.mono_ns)
 
 
-class Host:
+class Workplace:
     """What the watch is given."""
 
     def __init__(self, bench: Bench) -> None:
@@ -54,12 +54,12 @@ async def test_a_jump_is_told_at_once_and_on_a_check_and_changes_nothing(
     path, clock = tmp_path / "trail.sqlite", Stepping()
     with Trail.open(path) as trail:
         bench = await Bench.open(trail, clock, Opening(open_sheet("courier-chain"), "Depot 7", BY))
-        host = Host(bench)
+        workplace = Workplace(bench)
         async with asyncio.TaskGroup() as group:
-            watch = group.create_task(watch_the_clock(host))
+            watch = group.create_task(watch_the_clock(workplace))
             await asyncio.sleep(0)
             await bench.note("12480")
-            assert host.warned == []
+            assert workplace.warned == []
             clock.by = hours * HOUR_NS
             prompt = bench.moment.prompt
             told = asyncio.Event()
@@ -68,7 +68,7 @@ async def test_a_jump_is_told_at_once_and_on_a_check_and_changes_nothing(
             await told.wait()
             await bench.note("rattles")
             watch.cancel()
-    assert host.warned == []
+    assert workplace.warned == []
     found = list(records(path, "j1"))
     assert [each.event.kind for each in found] == ["job_opened", "noted", "noted", "fault_told", "noted"]
     assert isinstance(found[3].event, FaultTold)
@@ -86,14 +86,14 @@ async def test_a_jump_at_the_very_end_of_a_session_is_told_all_the_same(
     clock = Stepping()
     with Trail.open(tmp_path / "trail.sqlite") as trail:
         bench = await Bench.open(trail, clock, Opening(open_sheet("courier-chain"), "Depot 7", BY))
-        host = Host(bench)
+        workplace = Workplace(bench)
         async with asyncio.TaskGroup() as group:
-            watch = group.create_task(watch_the_clock(host))
+            watch = group.create_task(watch_the_clock(workplace))
             await asyncio.sleep(0)
             clock.by = -HOUR_NS
             await bench.note("12480")
             watch.cancel()
-    assert prove(tmp_path / "trail.sqlite").told[0] in [*host.warned, *_said(tmp_path / "trail.sqlite")]
+    assert prove(tmp_path / "trail.sqlite").told[0] in [*workplace.warned, *_said(tmp_path / "trail.sqlite")]
 
 
 def _said(path: Path) -> list[str]:

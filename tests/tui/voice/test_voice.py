@@ -8,7 +8,7 @@ from drivers.reading import Link
 from logger.bench.bench import Bench
 from tests.tui.hand import CALIPER, TOO_SLACK, Hand, at
 from tests.tui.stage import on_stage
-from tui.services import Host, supervise
+from tui.services import Workplace, supervise
 from tui.voice.engine import Engine, Mute
 from tui.voice.voice import voice_service
 
@@ -37,7 +37,7 @@ class Scribe:
 
 
 class Guest:
-    """A host without a screen."""
+    """A workplace without a screen."""
 
     def __init__(self, bench: Bench) -> None:
         self.bench = bench
@@ -61,10 +61,10 @@ def _nothing_to_find(why: str) -> Callable[[], Engine]:
 
 
 @asynccontextmanager
-async def speaking(host: Host, find: Callable[[], Engine], ring: Callable[[], object]) -> AsyncIterator[None]:
-    """Run the voice beside a host, and end it after."""
+async def speaking(workplace: Workplace, find: Callable[[], Engine], ring: Callable[[], object]) -> AsyncIterator[None]:
+    """Run the voice beside a workplace, and end it after."""
     async with asyncio.TaskGroup() as group:
-        run = group.create_task(supervise(host, (voice_service(find, ring),), ()))
+        run = group.create_task(supervise(workplace, (voice_service(find, ring),), ()))
         yield
         run.cancel()
 
