@@ -4,7 +4,7 @@ Rule of the house: an act (loosened, turned, a pull) makes everything it disturb
 removes what happened, a withdrawn reading is marked and stays.
 """
 
-from collections.abc import Container, Iterable, Mapping, Set
+from collections.abc import Iterable, Mapping, Set
 from dataclasses import replace
 from decimal import Decimal
 from types import MappingProxyType
@@ -171,18 +171,18 @@ def current(attempts: tuple[Attempt, ...]) -> Attempt | None:
     return next((attempt for attempt in reversed(attempts) if attempt.live), None)
 
 
-def open_attempt(step: MeasureStep, attempt: Attempt | None, disturbed: int, suspect: Container[int] = ()) -> bool:
+def open_attempt(job: Job, step: MeasureStep, attempt: Attempt | None) -> bool:
     """Whether the next reading belongs to this attempt: begun, not complete, in one unit, not disturbed or suspect."""
-    if attempt is None or len(attempt.units) != 1 or any(each.seq in suspect for each in attempt.live):
+    if attempt is None or len(attempt.units) != 1 or any(each.seq in job.suspect for each in attempt.live):
         return False
-    return len(attempt.live) < step.set_size and attempt.since > disturbed
+    return len(attempt.live) < step.set_size and not job.is_disturbed(step.id, attempt.since)
 
 
 def _goes_on(job: Job, step: MeasureStep | ZeroStep, last: Attempt, slot: ev.Slot) -> bool:
     """Whether a reading belongs to the last attempt: one of its set, or a further repeat that was asked for."""
     if isinstance(step, ZeroStep):
         return False
-    return slot.more or open_attempt(step, last, job.disturbed.get(step.id, 0), job.suspect)
+    return slot.more or open_attempt(job, step, last)
 
 
 def _reading(job: Job, seq: int, slot: ev.Slot, event: ev.ReadingTaken) -> Job:

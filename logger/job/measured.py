@@ -119,8 +119,8 @@ def _settled(job: Job, step: MeasureStep, attempt: Attempt, found: Value) -> Val
 def measured(job: Job, step: MeasureStep) -> dict[str, Judged]:
     """Judge every check of a measure step: its places, where they are judged one by one, and its agreement."""
     values = {slot: value_at(job, step, slot) for slot in step.slots}
-    if job.sheet.drive is not None and step.id == job.sheet.drive.slack:
-        values = _wrong_spot(step, values)
+    if job.sheet.drive is not None and step.id == job.sheet.drive.slack and step.governs in values:
+        values = _wrong_spot(step.governs, values)
     found: dict[str, Judged] = {}
     if step.window is not None or step.agree_within is None:
         for slot, value in values.items():
@@ -136,20 +136,20 @@ def rule_of(job: Job, step: MeasureStep, unit: str) -> DecisionRule:
     return DecisionRule(job.sheet.decision, guard, step.guarded)
 
 
-def _wrong_spot(step: MeasureStep, values: Mapping[str, Value]) -> dict[str, Value]:
+def _wrong_spot(governs: str, values: Mapping[str, Value]) -> dict[str, Value]:
     """Warn of a governing place of the slack that reads looser than another by more than U of their difference."""
-    governing = values.get(step.governs or "")
-    if governing is None or governing.verdict != "inside" or governing.value is None:
+    governing = values[governs]
+    if governing.verdict != "inside" or governing.value is None:
         return dict(values)
     for slot, other in values.items():
-        if slot == step.governs or other.verdict != "inside" or other.value is None or other.unit != governing.unit:
+        if slot == governs or other.verdict != "inside" or other.value is None or other.unit != governing.unit:
             continue
         same = len(governing.tools | other.tools) == 1
-        apart = pair_budget(governing.budget, other.budget, same_tool=same, names=(step.governs or "", slot))
+        apart = pair_budget(governing.budget, other.budget, same_tool=same, names=(governs, slot))
         if governing.value - other.value > apart.guard():
-            said = WRONG_SPOT.format(other=slot.replace("_", " "), place=(step.governs or "").replace("_", " "))
+            said = WRONG_SPOT.format(other=slot.replace("_", " "), place=governs.replace("_", " "))
             warned = replace(governing, warnings=(*governing.warnings, said))
-            return {**values, step.governs or "": warned}
+            return {**values, governs: warned}
     return dict(values)
 
 

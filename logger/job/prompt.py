@@ -166,7 +166,7 @@ def reading_prompt(job: Job, step: MeasureStep, slot: str, *, stays: bool = Fals
     attempt = current(job.attempts.get((step.id, slot), ()))
     halves = 2 if step.takes == "difference" else 1
     more = more or (attempt is not None and _half_a_repeat(job, step, attempt))
-    goes_on = more or open_attempt(step, attempt, job.disturbed.get(step.id, 0), job.suspect)
+    goes_on = more or open_attempt(job, step, attempt)
     begun = len(attempt.live) if attempt is not None and goes_on else 0
     part = step.parts[begun % 2] if halves == 2 else ""
     of = step.set_size + (halves if more else 0)

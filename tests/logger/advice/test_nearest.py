@@ -40,17 +40,17 @@ def _missed(case: AdviceInput, answer: Advice) -> float:
 
 
 @pytest.mark.parametrize(
-    ("case", "turns"),
+    ("case", "turns", "said"),
     [
         # Both places too loose, by more than may be turned at once: not further askew for it than it is worth.
-        (_case("49", "53", (31, 37), difference="0.7", offset="0.3"), ("1/2", "2")),
+        (_case("49", "53", (31, 37), difference="0.7", offset="0.3"), ("1/2", "2"), "0.15"),
         # One place inside: how well inside makes up for nothing that the other misses.
-        (_case("30", "41", (26, 30), difference="-0.1", offset="0.3"), ("2", "-1/2")),
+        (_case("30", "41", (26, 30), difference="-0.1", offset="0.3"), ("2", "-1/2"), "0.02"),
         # The places differ by more than the window is wide.
-        (_case("30", "43", (20, 22), difference="-0.3", offset="0"), ("2", "1/2")),
+        (_case("30", "43", (20, 22), difference="-0.3", offset="0"), ("2", "1/2"), "0.05"),
     ],
 )
-def test_the_nearest_misses_least(case: AdviceInput, turns: tuple[str, str]) -> None:
+def test_the_nearest_misses_least(case: AdviceInput, turns: tuple[str, str], said: str) -> None:
     answer = advise(case)
     assert (answer.left, answer.right) == (Fraction(turns[0]), Fraction(turns[1]))
     others = [predict(case, left, right) for left, right in product(HALVES, HALVES)]
@@ -58,3 +58,7 @@ def test_the_nearest_misses_least(case: AdviceInput, turns: tuple[str, str]) -> 
     assert not answer.fits
     assert _missed(case, answer) == pytest.approx(least)
     assert least > 1
+    slack = known(answer.expected_slack_mm)
+    nearest = f"slack tightest {slack['tightest']:.1f} mm, opposite {slack['opposite']:.1f} mm, sides {said} mm apart"
+    assert f"nothing fits; nearest is {nearest}" in answer.notes
+    assert "a half flat: corner up" in answer.notes

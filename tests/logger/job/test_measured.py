@@ -108,6 +108,11 @@ def test_the_repeats_of_a_first_set_may_scatter_where_the_sheet_says_nothing_of_
     assert (walk.verdict("gap"), walk.verdicts["gap"].text) == ("inside", "32.5")
 
 
+def test_a_value_that_was_taken_back_has_been_tried() -> None:
+    judged = walk_on().read("32.0 mm").back().verdicts["gap"]
+    assert (judged.verdict, judged.reason, judged.attempts) == ("waiting", "not taken yet", 1)
+
+
 def test_a_value_is_never_rounded_over_a_limit_also_where_it_does_not_decide() -> None:
     unsteady = walk_on(f'{WINDOW}\nrepeats = 3\nspread_within = "0.05 mm"').read("40.0 mm", "40.0 mm", "40.1 mm")
     assert (unsteady.verdict("gap"), unsteady.verdicts["gap"].text) == ("unsteady", "≈ 40.03")

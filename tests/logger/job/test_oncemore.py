@@ -57,6 +57,13 @@ def test_a_further_repeat_that_was_begun_and_disturbed_is_given_up() -> None:
     assert (walk.verdict("gap"), walk.key) == ("stale", "measure:gap/down")
 
 
+def test_a_further_repeat_that_was_begun_and_became_suspect_is_given_up() -> None:
+    walk = walk_on(f'{DIFFERENCE}{WINDOW}\nmethod_u = "0.5 mm"').read("100.00 mm", "139.50 mm", "101.00 mm")
+    assert (walk.key, walk.prompt.more) == ("measure:gap/up again", True)
+    walk.say(ev.Suspected(tool="C1", zero=2, readings=(walk.seq,), why="dropped"))
+    assert (walk.key, walk.prompt.more, walk.prompt.number) == ("measure:gap/down", False, 1)
+
+
 def test_a_further_repeat_taken_back_is_asked_again_and_half_of_it_takes_the_other_along() -> None:
     walk = near().read("39.10 mm").back()
     assert (walk.verdicts["gap"].value, walk.key) == (Fraction("39.5"), "measure:gap again")

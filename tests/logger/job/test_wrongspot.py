@@ -48,6 +48,16 @@ def test_a_governing_place_may_read_looser_by_just_what_the_method_is_worth() ->
     assert _two_places("32.00 mm", "30.39 mm") == (said,)
 
 
+def test_a_place_whose_reading_does_not_stand_warns_of_no_other() -> None:
+    assert _two_places("32.00 mm", "4.00 mm") == (), "4 mm is not plausible here"
+    assert _two_places("95.00 mm", "32.00 mm") == (), "nor is 95 mm"
+
+
+def test_where_no_place_governs_none_is_warned_of() -> None:
+    walk = walk_on(f'{WINDOW}\nplaces = ["low_run", "top_run"]').read("32.00 mm", "26.00 mm")
+    assert [walk.verdicts[f"gap.{place}"].warnings for place in ("low_run", "top_run")] == [(), ()]
+
+
 def test_what_is_common_to_one_tool_does_not_hide_the_wrong_spot() -> None:
     assert _two_places("32.00 mm", "30.00 mm", accuracy="2 mm") != ()
     assert _two_places("32.00 mm", "30.00 mm", accuracy="2 mm", second="C2") == ()
