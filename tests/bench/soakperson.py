@@ -19,34 +19,8 @@ MOST_TRIES = 60
 """How often one press is tried: with two in five going wrong, nobody needs as many."""
 
 
-class Tries(Answers):
-    """Presses the tool at hand with what goes wrong, and again when nothing came of it."""
-
-    def __init__(self, site: Site, faults: Faults, hand: Callable[[], SimTool]) -> None:
-        super().__init__(site.bench)
-        self._site, self._faults, self._hand = site, faults, hand
-
-    async def to(self, press: Callable[[], Awaitable[None]]) -> None:
-        """Press until it is answered; all that was sent has arrived by then."""
-        before, hand = self._bench.moment.record.seq, self._hand()
-        for _ in range(MOST_TRIES):
-            await self._site.ready(hand)
-            await self._faults.press(hand, press)
-            await self._site.settled()
-            if self._answered > before:
-                return
-            self._off_and_on(hand)
-        raise SoakError(f"{hand.name} was pressed {MOST_TRIES} times without an answer")
-
-    def _off_and_on(self, tool: SimTool) -> None:
-        """Put a tool off and on of which it was told that what it writes comes twice: nothing else helps."""
-        if tool.label.serial in self._site.twice:
-            self._site.twice.discard(tool.label.serial)
-            tool.drop()
-
-
 class Person(Mechanic):
-    """Works through one job with the tools of the soak, each made ready before it is used."""
+    """Works through one job; waits for a tool to be ready, and presses again when nothing came of it."""
 
     def __init__(self, site: Site, faults: Faults, machine: Machine, rng: Random) -> None:
         self._site, self._faults = site, faults
@@ -54,7 +28,6 @@ class Person(Mechanic):
         shop = Workshop(machine, site.jaws, self._gauge, site.tools.wrenches[0], site.clock)
         super().__init__(site.bench, shop, rng, Habits())
         self._hand: SimTool = self._gauge
-        self._answers = Tries(site, faults, lambda: self._hand)
 
     async def finish(self) -> None:
         """Close what the mechanic left open: what still fails is let pass with a note, where that is allowed."""
@@ -86,3 +59,21 @@ class Person(Mechanic):
     async def _pull(self, to: TorqueStep | TorquePass, fastener: Fastener, gain: float) -> None:
         self._hand = self._shop.wrench
         await super()._pull(to, fastener, gain)
+
+    async def _press(self, press: Callable[[], Awaitable[None]]) -> None:
+        """Press until it is answered; all that was sent has arrived by then."""
+        before = self._bench.moment.record.seq
+        for _ in range(MOST_TRIES):
+            await self._site.ready(self._hand)
+            await self._faults.press(self._hand, press)
+            await self._site.settled()
+            if self._answers.since(before):
+                return
+            self._off_and_on(self._hand)
+        raise SoakError(f"{self._hand.name} was pressed {MOST_TRIES} times without an answer")
+
+    def _off_and_on(self, tool: SimTool) -> None:
+        """Put a tool off and on of which it was told that what it writes comes twice: nothing else helps."""
+        if tool.label.serial in self._site.twice:
+            self._site.twice.discard(tool.label.serial)
+            tool.drop()
