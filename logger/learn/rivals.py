@@ -10,7 +10,7 @@ from decimal import Decimal
 
 from drivers.decode.numbers import read_number
 from drivers.octets import FrameError
-from drivers.profile.values import NumberValue, OtherWay
+from drivers.profile.values import NumberForm, NumberValue, OtherWay
 
 from .number import NumberGuess
 from .scale import Case
@@ -46,24 +46,72 @@ def _extends(narrow: NumberGuess, wide: NumberGuess) -> bool:
 
 def others_of(value: NumberValue, alike: Iterable[Guess], frames: Sequence[bytes]) -> tuple[OtherWay, ...]:
     """Return the other ways that would read some frame otherwise which the profile's value would read."""
+    bare = value.model_copy(update={"agree": ()})
+    if not all(_reads(bare, frame) for frame in frames):
+        return ()
     kept: list[OtherWay] = []
     tried = [each for each in alike if isinstance(each, NumberGuess)][:MOST_TRIED]
-    varied = list(dict.fromkeys(_varied(frames)))
+    varied = _Varied(bare, frames[:MOST_FRAMES])
     for other in filter(None, map(_other, tried)):
-        if len(kept) < MOST_KEPT and _parts(value, kept, other, varied, frames):
+        # where they are alike by rounding alone, it can never be held to
+        if all(varied.agrees(other, frame) for frame in frames) and varied.parted_by(other):
             kept.append(other)
+            varied.hold(other)
+        if len(kept) == MOST_KEPT:
+            break
     return tuple(kept)
 
 
-def _parts(
-    value: NumberValue, kept: Sequence[OtherWay], other: OtherWay, varied: Sequence[bytes], frames: Sequence[bytes]
-) -> bool:
-    """Whether another way agrees on each frame seen, and on one that was varied does not."""
-    so_far = value.model_copy(update={"agree": tuple(kept)})
-    with_it = value.model_copy(update={"agree": (*kept, other)})
-    if not all(_reads(with_it, frame) for frame in frames):
-        return False  # alike by rounding alone: it can never be held to
-    return any(_reads(so_far, frame) and not _reads(with_it, frame) for frame in varied)
+class _Varied:
+    """Known frames, each with one bit turned over, as far as the profile's value reads them as all ways held to do.
+
+    A frame is varied only in the octets of the two ways at hand: with a bit turned elsewhere, each says what it said.
+    """
+
+    def __init__(self, value: NumberValue, frames: Sequence[bytes]) -> None:
+        self._value, self._frames = value, frames
+        self._unmarked = value.model_copy(update={"header": (), "fixed": ()})  # up to hundreds, looked at once a frame
+        self._held: list[OtherWay] = []
+        self._read: dict[int, list[bytes]] = {}
+        """By the octet that was varied."""
+
+    def agrees(self, other: OtherWay, frame: bytes) -> bool:
+        """Whether another way says the same of a frame that the profile's value reads."""
+        return _reads(self._unmarked.model_copy(update={"agree": (other,)}), frame)
+
+    def parted_by(self, other: OtherWay) -> bool:
+        """Whether another way, alike on each frame seen, is not so on one that was varied."""
+        octets = sorted(_octets(self._value) | _octets(other))
+        return any(not self.agrees(other, frame) for at in octets for frame in self._read_at(at))
+
+    def hold(self, other: OtherWay) -> None:
+        """Leave out what this way reads otherwise, from now on."""
+        self._held.append(other)
+        self._read = {at: [each for each in some if self.agrees(other, each)] for at, some in self._read.items()}
+
+    def _read_at(self, at: int) -> list[bytes]:
+        if at not in self._read:
+            self._read[at] = [
+                changed
+                for changed in _turned(self._frames, at)
+                if _reads(self._value, changed) and all(self.agrees(other, changed) for other in self._held)
+            ]
+        return self._read[at]
+
+
+def _octets(value: NumberForm) -> set[int]:
+    """Return the octets that say a number and its unit."""
+    own = set(range(value.offset, value.offset + value.width // 8))
+    return own | {each.at for each in (value.sign, value.units) if each is not None}
+
+
+def _turned(frames: Sequence[bytes], at: int) -> Iterator[bytes]:
+    """Yield the frames with one bit of an octet turned over, each bit in its turn."""
+    for frame in frames:
+        for bit in range(8) if at < len(frame) else ():
+            changed = bytearray(frame)
+            changed[at] ^= 1 << bit
+            yield bytes(changed)
 
 
 def _reads(value: NumberValue, frame: bytes) -> bool:
@@ -72,15 +120,6 @@ def _reads(value: NumberValue, frame: bytes) -> bool:
     except FrameError:
         return False
     return True
-
-
-def _varied(frames: Sequence[bytes]) -> Iterator[bytes]:
-    """Yield known frames, each with one bit turned over."""
-    for frame in frames[:MOST_FRAMES]:
-        for bit in range(8 * len(frame)):
-            changed = bytearray(frame)
-            changed[bit // 8] ^= 1 << bit % 8
-            yield bytes(changed)
 
 
 def _other(guess: NumberGuess) -> OtherWay | None:

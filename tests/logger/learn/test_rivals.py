@@ -2,13 +2,19 @@
 
 import json
 import random
+from collections.abc import Iterable, Sequence
 
 import pytest
 
 from drivers.decode.check import broken, hear
+from drivers.decode.numbers import read_number
+from drivers.decode.said import Said
 from drivers.profile.profile import parse_profile
+from drivers.profile.values import NumberValue, OtherWay
+from logger.learn import rivals
 from logger.learn.capture import read_capture
 from logger.learn.learn import learn
+from logger.learn.number import NumberGuess
 from logger.learn.profile import profile_text
 
 
@@ -47,3 +53,68 @@ def test_two_bits_that_both_went_with_the_sign_must_agree() -> None:
         (heard,) = hear(profile, octets)
         assert heard.said is None
         assert "in more than one way" in heard.reason
+
+
+# --- which other ways are named -------------------------------------------------------------------------------------
+
+
+def by_definition(value: NumberValue, alike: Iterable[rivals.Guess], frames: Sequence[bytes]) -> list[OtherWay]:
+    """Return the other ways by what they are: each reads all frames seen alike, and some frame varied otherwise."""
+    varied = [_turned(frame, bit) for frame in frames[: rivals.MOST_FRAMES] for bit in range(8 * len(frame))]
+    kept: list[OtherWay] = []
+    for guess in [each for each in alike if isinstance(each, NumberGuess)][: rivals.MOST_TRIED]:
+        other = rivals._other(guess)
+        if other is None or len(kept) == rivals.MOST_KEPT:
+            continue
+        so_far, with_it = (value.model_copy(update={"agree": tuple(ways)}) for ways in (kept, [*kept, other]))
+        parts = any(rivals._reads(so_far, frame) and not rivals._reads(with_it, frame) for frame in varied)
+        if parts and all(rivals._reads(with_it, frame) for frame in frames):
+            kept.append(other)
+    return kept
+
+
+def _turned(frame: bytes, bit: int) -> bytes:
+    changed = bytearray(frame)
+    changed[bit // 8] ^= 1 << bit % 8
+    return bytes(changed)
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_the_ways_named_are_those_that_part_where_a_bit_is_turned(seed: int, monkeypatch: pytest.MonkeyPatch) -> None:
+    rng = random.Random(seed)
+    width, order = rng.choice([2, 3, 4, 5]), rng.choice(["little", "big"])
+    counts = [rng.randrange(300, 15000) for _ in range(3)] + [-rng.randrange(1, 1000)]
+    rows = [(written(n, width, order) + bytes(2), f"{n / 100:.2f} mm") for n in counts]
+    found: list[int] = []
+
+    def both(value: NumberValue, alike: Iterable[rivals.Guess], frames: Sequence[bytes]) -> tuple[OtherWay, ...]:
+        alike = tuple(alike)
+        ways = rivals.others_of(value, alike, frames)
+        assert list(ways) == by_definition(value, alike, frames)
+        found.append(len(ways))
+        return ways
+
+    monkeypatch.setattr("logger.learn.profile.others_of", both)
+    learned(rows)
+    assert found
+
+
+def test_long_frames_are_varied_only_where_two_ways_read(monkeypatch: pytest.MonkeyPatch) -> None:
+    reads = 0
+    rows = []
+    for count in (3041, 152, 14999, 700):
+        octets = count.to_bytes(2, "little")
+        rows.append((b"\xa5" + bytes(6) + octets + bytes(91) + octets + bytes(410), f"{count / 100:.2f} mm"))
+    true = read_number
+
+    def counted(value: NumberValue, frame: bytes) -> Said:
+        nonlocal reads
+        reads += 1
+        return true(value, frame)
+
+    monkeypatch.setattr("logger.learn.rivals.read_number", counted)
+    profile = parse_profile(learned(rows), "learned")
+    (value,) = profile.values
+    assert isinstance(value, NumberValue)
+    assert value.agree
+    assert 0 < reads < 20_000  # all bits of all frames would be 16,000 reads for each of 40 ways
