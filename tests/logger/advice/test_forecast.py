@@ -113,3 +113,5 @@ def test_a_forecast_on_a_limit_fits_though_its_arithmetic_is_in_floats() -> None
     for off, fits in ((Fraction(0), True), (Fraction(1, 10**10), True), (Fraction(1, 10**8), False)):
         low = Fraction(after) + off
         assert predict(replace(ON_THE_LIMIT, window_mm=(low, low + 1)), 1, 1).fits is fits
+        high = Fraction(after) - off
+        assert predict(replace(ON_THE_LIMIT, window_mm=(high - 1, high)), 1, 1).fits is fits
