@@ -9,12 +9,14 @@ from drivers.profile.values import NumberValue
 from drivers.reading import Arrival, Stamp, ToolPeak, ToolReading, TorqueSample, Undecoded
 
 from .echo import Echo, echo
-from .gather import Gathering, cut_off, gather
+from .gather import DOUBLED, Gathering, cut_off, gather
 from .old import is_old
 from .standing import Standing, stand
 
 FRESH_NS = 1_000_000_000
 """A value of a stream is the present one for this long."""
+TWICE_RUNNING = 2
+"""So many messages running of which a part came twice: the link doubles all it brings. A single one may be an echo."""
 MISSED = "Frames before this one did not arrive: {missed}, by its counter; measure again what is missing."
 
 
@@ -35,16 +37,18 @@ class Hearing:
         self._present: ToolReading | None = None
         self._pressed: Stamp | None = None
         self._echo: dict[int, Echo] = {}
+        self._in_parts: dict[int, int] = {}  # by handle, the messages running of which a part came twice
 
     @property
     def doubled(self) -> bool:
-        """Whether every value of a stream comes twice."""
-        return any(each.doubled for each in self._echo.values())
+        """Whether all comes twice, as a stream or messages in parts have shown."""
+        in_parts = any(count >= TWICE_RUNNING for count in self._in_parts.values())
+        return in_parts or any(each.doubled for each in self._echo.values())
 
     @property
     def clean(self) -> bool:
-        """Whether a stream has shown that its values come once."""
-        return any(each.clean for each in self._echo.values())
+        """Whether a stream or a message in parts has shown that what comes, comes once."""
+        return 0 in self._in_parts.values() or any(each.clean for each in self._echo.values())
 
     @property
     def by_pedal(self) -> bool:
@@ -57,7 +61,11 @@ class Hearing:
 
     def take(self, frame: Frame) -> tuple[Arrival, ...]:
         """Take one notification and return what it completes."""
+        begun = frame.handle in self._held.held
         self._held, messages = gather(self._held, frame, self._speech)
+        if begun and messages:
+            twice = any(isinstance(each, Undecoded) and each.reason == DOUBLED for each in messages)
+            self._in_parts[frame.handle] = self._in_parts.get(frame.handle, 0) + 1 if twice else 0
         return tuple(arrival for message in messages for arrival in self._message(message))
 
     def end(self) -> tuple[Undecoded, ...]:

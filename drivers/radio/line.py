@@ -26,8 +26,8 @@ from .supervise import End, Timing
 FULL = "As many tools as can be served are linked; one that rests gives way to this one, or switch one off."
 NAMELESS = "The tool tells no serial number and is known by its name only."
 LATE = "It came over a link that had ended already."
-TWICE = "Every value of it comes twice; the link is made afresh when it rests. Nothing counts twice."
-STILL_TWICE = "Every value of it still comes twice; restart the Bluetooth service. Nothing counts twice."
+TWICE = "All it sends comes twice; the link is made afresh when it rests. Nothing counts twice."
+STILL_TWICE = "All it sends still comes twice; restart the Bluetooth service. Nothing counts twice."
 UNREAD = "The link ended before the tool had told what it sends."
 
 

@@ -48,6 +48,20 @@ def hearing(ready_ms: int | None = 0, **habits: object) -> Hearing:
     return made
 
 
+def written() -> Hearing:
+    """A tool that writes its values as lines of text."""
+    line = TextValue(
+        decode="text", characteristic=OWN, role="reading", pattern="{number}", unit="mm", terminator="\r\n"
+    )
+    return Hearing(Speech("T-1", "caliper", 80, (Bound(LENGTH, OWN, "reading", "profile", line),), "own"))
+
+
+def in_parts(text: str, ms: int, times: int = 1) -> list[Frame]:
+    """A line in two notifications, each of which comes so many times."""
+    parts = (text[:3].encode(), f"{text[3:]}\r\n".encode())
+    return [Frame(LENGTH, OWN, part, 1, stamp(ms + 10 * n)) for n, part in enumerate(parts) for _ in range(times)]
+
+
 def all_of(made: Hearing, frames: Iterable[Frame]) -> list[Arrival]:
     return [arrival for frame in frames for arrival in made.take(frame)]
 
@@ -192,6 +206,28 @@ def test_a_stream_that_comes_once_says_so() -> None:
     all_of(made, [torque(STREAM, n, n * 10) for n in range(40)])
     assert made.clean
     assert not made.doubled
+
+
+def test_messages_that_come_twice_in_parts_show_a_doubled_link_and_a_single_one_does_not() -> None:
+    made = written()
+    all_of(made, in_parts("36.20", 0, times=2))
+    after_an_echo = made.doubled
+    all_of(made, in_parts("36.25", 2000, times=2))
+    assert (after_an_echo, made.doubled, made.clean) == (False, True, False)
+
+
+def test_a_message_in_parts_that_comes_once_ends_the_run() -> None:
+    made = written()
+    all_of(made, [*in_parts("36.20", 0, times=2), *in_parts("36.25", 2000), *in_parts("36.30", 4000, times=2)])
+    assert not made.doubled
+    assert not made.clean
+
+
+def test_a_message_in_parts_that_comes_once_says_so() -> None:
+    made = written()
+    (reading,) = all_of(made, in_parts("36.35", 0))
+    assert isinstance(reading, ToolReading)
+    assert made.clean
 
 
 # --- missing --------------------------------------------------------------------------------------------------------
