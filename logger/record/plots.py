@@ -6,6 +6,7 @@ which is never read as markup. Lines, markers and hatching tell things apart; co
 
 import io
 import re
+import warnings
 from collections.abc import Sequence
 from contextlib import AbstractContextManager
 from dataclasses import dataclass
@@ -18,7 +19,10 @@ from matplotlib.figure import Figure
 from matplotlib.ticker import MaxNLocator
 
 from .adjusted import DrivePart, RoundPart, TurnPart
+from .words import visible
 
+MOST_UNIT = 20
+"""Characters of a unit that stand beside a plot; the table has all of them."""
 _INK, _SOFT, _PASS = "#1a1a1a", "#666666", "#dcebdd"
 
 
@@ -47,7 +51,7 @@ def trace_svg(
             axes.annotate(f"{decided:g}", (seconds[top], decided), (0, 6), textcoords="offset points", ha="center")
         axes.margins(y=0.15)
         axes.set_xlabel("seconds")
-        axes.set_ylabel(unit)
+        axes.set_ylabel(visible(unit[:MOST_UNIT]))
         return _svg(figure, name)
 
 
@@ -197,7 +201,8 @@ def _svg(figure: Figure, name: str) -> Markup:
     """Return the figure as an SVG element to stand in a page beside others, the same bytes each time."""
     FigureCanvasSVG(figure)
     out = io.StringIO()
-    with mpl.rc_context({"svg.hashsalt": name}):
+    with mpl.rc_context({"svg.hashsalt": name}), warnings.catch_warnings():
+        warnings.filterwarnings("ignore", "Glyph .* missing from font")  # text stays text: the reader has other fonts
         figure.savefig(out, format="svg", metadata={"Date": None, "Creator": None}, transparent=True)
     text = out.getvalue()
     bare = _NAMED.sub("<g", _APART.sub("", text[text.index("<svg") :]))

@@ -6,7 +6,7 @@ What ISO 9001:2015, 7.1.5.2 asks for: whether earlier results hold when equipmen
 import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
-from decimal import ROUND_HALF_EVEN, Decimal
+from decimal import ROUND_HALF_EVEN, Context, Decimal
 from fractions import Fraction
 from typing import Self
 
@@ -22,6 +22,10 @@ from .rejudge import Again, Records, compared, folded
 _PLAIN = re.compile(r"[0-9]+(\.[0-9]+)?")
 MORE_DIGITS = 4
 """Decimals that a corrected reading has beyond those that were read."""
+_WIDE = Context(prec=200, rounding=ROUND_HALF_EVEN)
+"""Room for the 64 digits of a stored reading, and for those that a correction adds."""
+MOST_SAID = 20
+"""Characters of a unit that are said again where it is wrong."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,8 +61,8 @@ class ToolError:
             true = Fraction(read) - Fraction(self.amount.value) * factor(self.amount.unit, unit)
         exponent = read.as_tuple().exponent
         digits = MORE_DIGITS + max(0, -exponent if isinstance(exponent, int) else 0)
-        whole = Decimal(true.numerator) / Decimal(true.denominator)
-        return format(whole.quantize(Decimal(1).scaleb(-digits), rounding=ROUND_HALF_EVEN), "f")
+        whole = _WIDE.divide(Decimal(true.numerator), Decimal(true.denominator))
+        return format(whole.quantize(Decimal(1).scaleb(-digits), context=_WIDE), "f")
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,12 +121,13 @@ def need_fitting(jobs: Sequence[Records], tool: str, error: ToolError) -> None:
     """Raise BadInput where a tool read something, and never what an error of this kind could be of."""
     named = (each for job in jobs for each in _read(job) if _of(each[0], tool, ""))
     units = tuple(dict.fromkeys(unit for _, unit in named))
+    few = [unit[:MOST_SAID] for unit in units[:3]]
     if not units or any(error.corrects(unit) for unit in units):
         return
     kinds = dict.fromkeys(kind[0] for unit in units if (kind := unit_of(unit)) is not None)
     raise BadInput(
-        f"{tool} read {' and '.join(units)}, and {error.amount} is no {' or '.join(kinds) or 'such amount'}.",
-        f"Write how far off it reads in {units[0]} or in %, such as +3 %, or name another tool.",
+        f"{tool} read {' and '.join(few)}, and {error.amount} is no {' or '.join(kinds) or 'such amount'}.",
+        f"Write how far off it reads in {few[0]} or in %, such as +3 %, or name another tool.",
     )
 
 

@@ -142,3 +142,8 @@ async def test_a_guarded_rule_is_stricter_never_laxer(tmp_path: Path) -> None:
         assert each.was is not None
         assert each.now is not None
         assert each.was.passes or not each.now.passes
+
+
+def test_a_reading_of_64_digits_is_corrected_to_its_last_one() -> None:
+    assert ToolError.of("-1 mm").corrected("9" * 64, "mm") == "1" + "0" * 64 + ".0000"
+    assert ToolError.of("50 %").corrected("3" * 63, "N·m") == "2" * 63 + ".0000"
