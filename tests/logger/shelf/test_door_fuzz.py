@@ -1,10 +1,7 @@
 """A trail of another, its chain right and its events not: read back in every way, it is told as damage or taken."""
 
 import asyncio
-import contextlib
 import itertools
-import shutil
-import sqlite3
 from collections.abc import Iterator, Mapping
 from pathlib import Path
 from typing import Any
@@ -21,12 +18,10 @@ from logger.shelf.index import Wanted, job_sums
 from logger.shelf.machines import machine_of
 from logger.shelf.shelf import every_job, job_records, load_job, resolve
 from logger.shelf.sums import number_of
-from logger.trail.canonical import digest, encode, genesis
 from logger.trail.clocks import jump, moment_of
-from logger.trail.head import note_path
 from logger.trail.proof import prove
 from logger.trail.read import read
-from logger.trail.trail import Trail
+from tests.forged import forged
 from tests.fuzz import NUMBERS, ends, fuzzed, misfilled, told, within
 from tests.played import WHOLE, play
 from tui.asjson import as_json
@@ -42,27 +37,6 @@ def job(tmp_path_factory: pytest.TempPathFactory) -> list[dict[str, Any]]:
     path = tmp_path_factory.mktemp("played") / "trail.sqlite"
     asyncio.run(play(path, WHOLE))
     return [stored.record() for stored in read(path)]
-
-
-def forged(folder: Path, records: list[dict[str, Any]]) -> Path:
-    """Write a trail with these records whose chain is right."""
-    shutil.rmtree(folder)
-    path = folder / "trail.sqlite"
-    Trail.open(path).close()
-    note_path(path).unlink(missing_ok=True)
-    with contextlib.closing(sqlite3.connect(path, isolation_level=None)) as db:
-        (trail,) = db.execute("SELECT value FROM meta WHERE key = 'trail'").fetchone()
-        prev = genesis(str(trail))
-        db.execute("BEGIN")
-        for seq, record in enumerate(records, 1):
-            data = encode(record | {"seq": seq})
-            own = digest(prev, data)
-            db.execute("INSERT INTO events VALUES (?, ?, ?, ?)", (seq, prev, own, data))
-            job = record.get("job")
-            db.execute("INSERT INTO job_events VALUES (?, ?)", (seq, job if isinstance(job, str) else ""))
-            prev = own
-        db.execute("COMMIT")
-    return path
 
 
 def told_of(path: Path) -> Iterator[str]:
