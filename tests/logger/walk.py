@@ -101,6 +101,10 @@ items = ["Belt runs true by hand"]
 """A small sheet: one place with a window, a pair without, two bolts."""
 
 
+ENDLESS = 500
+"""Events after which a walk cannot end any more; the longest has about a hundred."""
+
+
 def bolted(*, fasteners: int = 2, passes: int = 0, adapter: str = "", decision: str = "simple", more: str = "") -> str:
     """The small sheet with its bolts torqued otherwise; `adapter` is "400 mm, 40 mm, 0", `more` further keys."""
     names = ("left", "right", "upper", "lower")[:fasteners]
@@ -211,6 +215,7 @@ class Walk:
 
     def say(self, event: ev.Event) -> "Walk":
         """Let any event happen; what a failed zero check makes suspect is put on the trail with it, as at the bench."""
+        assert len(self.records) < ENDLESS, f"the walk goes round and round at {self.key}"
         self.records.append(self._record(event))
         self.job = apply(self.job, self.records[-1])
         told = suspected(self.job)
