@@ -94,14 +94,17 @@ def test_a_stop_for_a_strange_value_is_told_whole_and_names_what_is_carried() ->
     assert (found.stop, found.carried) == (said, ("opposite",))
 
 
-def test_without_the_only_slack_nothing_is_worked_out_also_when_it_was_let_pass() -> None:
-    walk = Walk(sheet_of(SMALL)).confirm().read("95.0 mm", "95.0 mm", "32.0 mm", "32.0 mm")
+@pytest.mark.parametrize(("places", "check"), [("", "gap"), ('places = ["mark"]', "gap.mark")])
+def test_without_the_only_slack_nothing_is_worked_out_also_when_it_was_let_pass(places: str, check: str) -> None:
+    text = SMALL.replace('title = "Belt sag"', f'title = "Belt sag"\n{places}')
+    walk = Walk(sheet_of(text)).confirm().read("95.0 mm", "95.0 mm", "32.0 mm", "32.0 mm")
     found = plan(walk.job, Prompt("turn", "adjust"))
     assert found is not None
-    assert found.stop == "gap is not plausible: take it back and measure again, or override gap"
-    found = plan(walk.override("gap").job, Prompt("turn", "adjust"))
+    assert found.stop == f"{check} is not plausible: take it back and measure again, or override {check}"
+    found = plan(walk.override(check).job, Prompt("turn", "adjust"))
     assert found is not None
-    assert (found.given, found.stop) == (None, "gap is not plausible, and nothing can be worked out from it")
+    assert (found.given, found.stop) == (None, f"{check} is not plausible, and nothing can be worked out from it")
+    assert (found.called, found.carried) == ("belt sag", ())
 
 
 def test_of_sides_that_were_not_read_no_difference_is_expected() -> None:

@@ -2,6 +2,8 @@
 
 from decimal import Decimal
 
+import pytest
+
 from logger.advice.cameout import DIFFERS, SWAPPED
 from logger.advice.plan import REREAD, STANDS
 from logger.job.happened import happened
@@ -34,6 +36,7 @@ def test_a_machine_that_answers_the_other_way_round_stops_the_advice_until_it_is
     assert found.came_out["difference"].outcome == "opposite"
     assert found.advice is None
     assert "left and right may be swapped" in found.stop
+    assert found.carried == ("opposite",)
     walk.back("doubtful").read("36.0 mm")
     assert _stopped(walk) == "take back what was read since"  # of one side alone, nothing is known
     for _ in range(3):
@@ -117,11 +120,14 @@ def test_a_slack_that_is_a_difference_has_to_be_read_twice_in_full_before_a_surp
     assert _stopped(walk) == "take back what was read since", "its two halves are one reading"
 
 
-def test_a_surprise_stands_also_where_the_slack_has_one_place_that_governs_by_itself() -> None:
-    walk = Walk(sheet_of(SMALL)).confirm().read("45.0 mm", "32.0 mm", "32.0 mm").confirm().turned("2", "2").confirm()
+@pytest.mark.parametrize("places", ["", 'places = ["mark"]'])
+def test_a_surprise_stands_also_where_the_slack_has_one_place_that_governs_by_itself(places: str) -> None:
+    text = SMALL.replace('title = "Belt sag"', f'title = "Belt sag"\n{places}')
+    walk = Walk(sheet_of(text)).confirm().read("45.0 mm", "32.0 mm", "32.0 mm").confirm().turned("2", "2").confirm()
     found = walk.read("60.0 mm", "32.0 mm", "32.0 mm").plan
     assert found is not None
     assert found.stop == f"{UNEXPECTED}: {'; '.join(SWAPPED)}; {REREAD}"
+    assert (found.called, found.carried) == ("belt sag", ())
     walk.back("doubtful").back("doubtful").back("doubtful").read("60.0 mm", "32.0 mm", "32.0 mm")
     assert _stopped(walk) == "it was read again and stands"
 
