@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     from _typeshed import SupportsWrite
 
     from logger.settings.settings import Home
-    from tui.commands.shell import Shell
+    from tui.shell import Shell
 
 Handler = Callable[["Shell", argparse.Namespace], int]
 _FILES = frozenset({"home", "out", "keep", "capture", "file", "against"})
@@ -257,7 +257,7 @@ def _facts() -> str:
 
 
 def _shell(home: "Home") -> "Shell":
-    from tui.commands.shell import Shell  # noqa: PLC0415  (late on purpose: see the module's first lines)
+    from tui.shell import Shell  # noqa: PLC0415  (late on purpose: see the module's first lines)
 
     return Shell(home, _out, _write, _say, _has_screen())
 

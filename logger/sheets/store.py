@@ -37,6 +37,13 @@ def open_sheet(name: str) -> Loaded:
     return load_sheet(_read(path), path.name)
 
 
+def sheet_named(own: Path, name: str) -> Loaded:
+    """Load a shipped sheet by its name, one in `own` by that of its file, or a file by its path; else BadInput."""
+    path = own / f"{name}{_SUFFIX}"
+    is_name = not name.endswith(_SUFFIX) and not any(mark in name for mark in "/\\")
+    return open_sheet(str(path) if is_name and name not in shipped() and path.is_file() else name)
+
+
 def own_sheets(folder: Path) -> tuple[str, ...]:
     """Return the paths of the sheet files in a folder of one's own, sorted; none where there is no such folder."""
     try:

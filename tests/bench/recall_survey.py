@@ -17,7 +17,7 @@ from logger.shelf.recall import Recall, ToolError, recalled
 from logger.shelf.shelf import begin, every_job
 from logger.trail.read import verify
 from tui.commands.review import recall
-from tui.commands.shell import Shell
+from tui.shell import Shell
 
 from .manyjobs import WRENCHES, Depot, fill
 

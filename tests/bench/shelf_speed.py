@@ -18,7 +18,7 @@ from logger.settings.settings import Home
 from logger.shelf.index import index_path, job_sums
 from tui.commands.machines import due, history
 from tui.commands.shelf import jobs
-from tui.commands.shell import Shell
+from tui.shell import Shell
 
 from .manyjobs import WRENCHES, Depot, fill
 from .rows import Row, seconds

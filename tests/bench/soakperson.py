@@ -73,7 +73,7 @@ class Person(Mechanic):
         raise SoakError(f"{self._hand.name} was pressed {MOST_TRIES} times without an answer")
 
     def _off_and_on(self, tool: SimTool) -> None:
-        """Put a tool off and on of which it was told that what it writes comes twice; its link may be afresh already."""
+        """Put a tool off and on of which it was told that what it writes comes twice; it helps at once."""
         if tool.label.serial in self._site.twice:
             self._site.twice.discard(tool.label.serial)
             tool.drop()

@@ -14,7 +14,7 @@ from logger.sheets.file import load_sheet
 from logger.trail.trail import Trail
 from tui.apps.chooser import ChooserApp
 from tui.choice import Choice
-from tui.commands.choosing import check
+from tui.session.choosing import check
 
 from .hand import Hand, StillClock
 from .moments import DEPOT, FIGURES, Asked, Moment, moments, questions

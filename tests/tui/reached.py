@@ -16,7 +16,7 @@ from simulators.air import Air
 from simulators.clock import SimClock
 from tui.cli import parser
 from tui.commands.reach import Reach
-from tui.commands.shell import Shell
+from tui.shell import Shell
 
 TIMING = Timing(connect_s=5.0, poll_s=0.05, asleep_s=0.2)
 LIMIT_S = 20.0

@@ -14,9 +14,9 @@ from logger.errors import BadInput, NothingToTalkTo
 from logger.sheets.written import ToolKind
 from logger.toolbook.toolbook import TORQUE_KINDS, Tool, Toolbook, identified
 from logger.units import factor, parse_quantity
+from tui.shell import Shell
 
 from .reach import Lines, answer
-from .shell import Shell
 
 YES = frozenset({"yes", "y"})
 QUESTIONS: Mapping[str, str] = {

@@ -14,9 +14,9 @@ from logger.job.named import flats as flats_said
 from logger.units import Limits, approx
 from tui.asjson import as_json
 from tui.exits import Exit
+from tui.shell import Shell
 
 from .given import above_zero, amount, at_least_zero, both_or_none, flats, told, value_of, window, within
-from .shell import Shell
 
 PLACE = "the tightest place"
 FROM_TEETH = ("--front-teeth", "--rear-teeth", "--pitch", "--centre")

@@ -13,11 +13,10 @@ from simulators.clock import HumanPace, SimClock
 from simulators.demo import Demo, Handover, machine_of
 from tui.plain import Plain
 from tui.services import Workplace
-
-from .session import local_offset, need_screen, play_screen, session
-from .sharing import share
-from .shell import Shell
-from .speaking import speaking
+from tui.session.session import local_offset, need_screen, play_screen, session
+from tui.session.sharing import share
+from tui.session.speaking import speaking
+from tui.shell import Shell
 
 BY = "Simulated mechanic"
 MOST_SEED = 2**31 - 1

@@ -11,8 +11,7 @@ from tui.exits import Exit
 from tui.host import findings
 from tui.host.findings import Finding, Level
 from tui.host.probes import Host, ThisHost
-
-from .shell import Shell
+from tui.shell import Shell
 
 MARKS: dict[Level, str] = {"fine": "✓", "warning": "!", "error": "✗"}
 CODES: dict[Level, Exit] = {"fine": Exit.DONE, "warning": Exit.WARNED, "error": Exit.UNFIT}

@@ -13,9 +13,9 @@ from logger.metrology.worth import ToolFigures, reading_budget
 from logger.units import Limits, Quantity, approx, approx_limits, approx_margin, decimals, parse_quantity
 from tui.asjson import as_json
 from tui.exits import Exit
+from tui.shell import Shell
 
 from .given import at_least_zero, named, quantity, value_of, window
-from .shell import Shell
 
 FINE = 12
 """Decimals at which a guard band is rounded up here: as many digits as a quantity may have."""

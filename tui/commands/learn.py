@@ -15,8 +15,7 @@ from logger.learn.capture import MAX_OCTETS, read_capture
 from logger.learn.learn import Fit, Lesson, learn
 from logger.learn.profile import describe, doubts, profile_text
 from tui.exits import Exit
-
-from .shell import Shell
+from tui.shell import Shell
 
 FEW = 8
 """Frames of a fit that are listed for a person; a machine gets all."""

@@ -14,11 +14,11 @@ from logger.learn.talk import CONFIRM, HELP, Talk, is_settled, lesson_of
 from logger.toolbook.profiles import profile_path
 from tui.entry.typed_lines import STDIN, TypedLines
 from tui.exits import Exit
+from tui.session.ending import until_signal
+from tui.shell import Shell
 
-from .ending import until_signal
 from .learn import json_text, profile_name, profile_of, told, write_out
 from .reach import Lines, Reach, heard_in, pick, real_reach
-from .shell import Shell
 from .tools import seconds_of
 
 AGAIN = 99

@@ -15,10 +15,10 @@ from logger.toolbook.toolbook import Tool
 from logger.trail.file import is_there
 from tui.asjson import as_json
 from tui.exits import Exit
+from tui.shell import Shell
 from tui.textplot import textplot
 
 from .counted import count, machines_there
-from .shell import Shell
 
 _KEPT = {"kept", "sheet_sha256"}
 _FAR = date.max.toordinal()

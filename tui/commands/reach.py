@@ -13,8 +13,7 @@ from logger.errors import BadInput, NothingToTalkTo
 from logger.settings.file import load_settings
 from logger.settings.settings import Home
 from logger.toolbook.profiles import profiles_of
-
-from .shell import Shell
+from tui.shell import Shell
 
 FIND_S = 20.0
 """How long a tool that was just heard is waited for."""

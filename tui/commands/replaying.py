@@ -15,10 +15,10 @@ from tui import lines
 from tui.entry.keymap import Keymap
 from tui.entry.typed_lines import STDIN, TypedLines
 from tui.exits import Exit
+from tui.shell import Shell
 
 from .counted import count
 from .replayscreen import replay_screen
-from .shell import Shell
 
 MOST_PAUSE = 30.0
 """Seconds: a longer pause of the job is told, and cut to this before it is divided by the speed."""

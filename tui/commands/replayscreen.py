@@ -11,9 +11,8 @@ from logger.job.job import fold
 from logger.shelf.shelf import begin
 from tui.entry.keymap import Keymap
 from tui.exits import Exit, by_signal
-
-from .ending import Ending
-from .shell import Shell
+from tui.session.ending import Ending
+from tui.shell import Shell
 
 
 async def replay_screen(shell: Shell, found: Sequence[ev.Record], keymap: Keymap | None = None, *, copied: bool) -> int:

@@ -16,6 +16,7 @@ from logger.job.verdictwords import SHAPES
 from logger.settings.settings import Home
 from logger.sheets.problems import legible
 from logger.sheets.sheet import Sheet
+from logger.sheets.store import sheet_named
 from logger.shelf.index import job_sums
 from logger.shelf.recall import Recall, ToolError, last_calibration, need_fitting, recalled, reviewed
 from logger.shelf.recall import shown as corrected_text
@@ -27,10 +28,9 @@ from logger.trail.seal import Seal
 from logger.trail.trail import Trail
 from tui.asjson import as_json
 from tui.exits import Exit
+from tui.shell import Shell
 
 from .counted import count
-from .sheets import sheet_named
-from .shell import Shell
 
 Job = tuple[ev.Record, ...]
 
@@ -43,7 +43,7 @@ def rejudge(shell: Shell, args: argparse.Namespace) -> int:
         raise BadInput("There is nothing to judge by.", "Give --sheet NAME|FILE, --decision simple|guarded, or both.")
     path = shell.home.trail
     jobs = every_job(path) if args.all else [job_records(path, resolve(path, args.job))]
-    other = sheet_named(shell.home, args.sheet).sheet if args.sheet is not None else None
+    other = sheet_named(shell.home.sheets, args.sheet).sheet if args.sheet is not None else None
     told = [_rejudged(job, other, args) for job in jobs if other is None or _opening(job).sheet == other.id]
     if args.json:
         shell.write(as_json([_as_data(job, found) for job, found in told]))

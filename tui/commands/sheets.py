@@ -2,19 +2,9 @@
 
 import argparse
 
-from logger.settings.settings import Home
-from logger.sheets.file import Loaded
 from logger.sheets.store import open_sheet, shipped, shipped_text
 from tui.exits import Exit
-
-from .shell import Shell
-
-
-def sheet_named(home: Home, name: str) -> Loaded:
-    """Load a shipped sheet by its name, one of the home's own by that of its file, or a file by its path."""
-    own = home.sheets / f"{name}.toml"
-    is_name = not name.endswith(".toml") and not any(mark in name for mark in "/\\")
-    return open_sheet(str(own) if is_name and name not in shipped() and own.is_file() else name)
+from tui.shell import Shell
 
 
 def names(shell: Shell, _: argparse.Namespace) -> int:

@@ -15,9 +15,9 @@ from logger.shelf.index import Wanted, ask, job_sums
 from logger.shelf.sums import JobSum
 from tui.asjson import as_json
 from tui.exits import Exit
+from tui.shell import Shell
 
 from .counted import machines_there
-from .shell import Shell
 
 if TYPE_CHECKING:
     from logger.record.form import RecordFile

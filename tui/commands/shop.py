@@ -16,41 +16,20 @@ from logger.errors import BadInput, NothingToTalkTo, TrailDamaged
 from logger.settings.file import ShopSettings, load_settings
 from logger.settings.settings import Home
 from logger.shop.ask import acknowledged
-from logger.shop.outbox import Outbox, Status
-from logger.shop.outboxtrail import CursorFile, TrailSource
-from logger.shop.secretstore import password_of, store_url_of
+from logger.shop.outbox import Status
+from logger.shop.outboxtrail import TrailSource
+from logger.shop.secretstore import store_url_of
+from logger.shop.setup import broker_as, outbox_of, shop_of
 from logger.shop.topics import BenchTopics, access_list
 from logger.shop.wire import schema
-from logger.shop.wiremqtt import MqttBroker, broker_of
 from logger.trail.anchor import Anchor
 from tui.asjson import as_json
 from tui.exits import Exit
-
-from .ending import until_signal
-from .shell import Shell
+from tui.session.ending import until_signal
+from tui.shell import Shell
 
 EVERY = "every bench"
 """What `--shop` means where no bench is named."""
-
-
-def shop_of(home: Home) -> ShopSettings:
-    """Return the [shop] table of a home; BadInput where there is none, since nothing would ever answer."""
-    settings = load_settings(home.folder)
-    if "shop" not in settings.model_fields_set:
-        raise BadInput("No shop is set up here.", f"Write the table [shop] into {home.folder / 'settings.toml'}.")
-    return settings.shop
-
-
-def outbox_of(home: Home, told: Callable[[Status], None]) -> Outbox:
-    """Return the outbox of this home's trail, by its settings; BadInput when they or the trail are not there."""
-    shop = shop_of(home)
-    broker = _broker(home, shop, shop.bench, shop.bench)
-    topics = BenchTopics(shop.name, shop.bench)
-    return Outbox(TrailSource(home.trail), broker, topics, CursorFile(home.folder / "outbox.json"), told=told)
-
-
-def _broker(home: Home, shop: ShopSettings, client: str, user: str) -> MqttBroker:
-    return broker_of(shop, password_of(home.folder, shop, user), client, user)
 
 
 def store_of(home: Home, shop: ShopSettings) -> str:
@@ -63,7 +42,7 @@ def collect(shell: Shell, _: argparse.Namespace) -> int:
     home = shell.home
     shop = shop_of(home)
     engine = open_database(store_of(home, shop))
-    broker = _broker(home, shop, f"{shop.name}-collector", "collector")
+    broker = broker_as(home, shop, f"{shop.name}-collector", "collector")
     store = Store(engine, shop.name, lambda: f"{datetime.now(tz=UTC):%Y-%m-%dT%H:%M:%S.%fZ}")
     try:
         return until_signal(Collector(shop.name, broker, store, told=shell.say).run())
@@ -137,7 +116,7 @@ def kept_head(home: Home) -> Anchor:
     if is_store(store) or "shop" not in settings.model_fields_set:
         return _kept_head(home, Shelf(store))
     shop = settings.shop
-    broker = _broker(home, shop, f"{shop.bench}-asks-{time.time_ns() % 10**9}", shop.bench)
+    broker = broker_as(home, shop, f"{shop.bench}-asks-{time.time_ns() % 10**9}", shop.bench)
     return asyncio.run(acknowledged(broker, BenchTopics(shop.name, shop.bench)))
 
 
@@ -213,7 +192,7 @@ def watch(shell: Shell, args: argparse.Namespace) -> int:
     from tui.apps.shopwatch import watch_lines, watch_screen  # noqa: PLC0415  (late on purpose: it brings the screen)
 
     shop = shop_of(shell.home)
-    broker = _broker(shell.home, shop, f"{shop.name}-watcher-{time.time_ns() % 10**9}", "watcher")
+    broker = broker_as(shell.home, shop, f"{shop.name}-watcher-{time.time_ns() % 10**9}", "watcher")
     if args.plain:
         return until_signal(watch_lines(broker, shop.name, shell.out))
     if not shell.has_screen:

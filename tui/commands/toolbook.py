@@ -15,12 +15,12 @@ from logger.toolbook.toolbook import Retired, Toolbook, added, retired
 from logger.units import parse_quantity, unit_of
 from tui.entry.typed_lines import STDIN, TypedLines
 from tui.exits import Exit
+from tui.session.ending import until_signal
+from tui.session.session import named
+from tui.shell import Shell
 
 from .adding import ALLOWED, Fields, Witness, asked, compare, entry, next_id, of_reference, recognised
-from .ending import until_signal
 from .reach import Lines, Reach, heard_in, pick, real_reach
-from .session import named
-from .shell import Shell
 from .toollist import line, today
 from .tools import seconds_of
 

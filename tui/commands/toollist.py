@@ -8,8 +8,7 @@ from logger.toolbook.file import read_toolbook
 from logger.toolbook.toolbook import Tool
 from tui.asjson import as_json
 from tui.exits import Exit
-
-from .shell import Shell
+from tui.shell import Shell
 
 
 def today() -> date:

@@ -5,9 +5,9 @@ import asyncio
 
 from logger.errors import BadInput, NothingToTalkTo
 from tui.exits import Exit
+from tui.shell import Shell
 
 from .reach import heard_in, line, real_reach
-from .shell import Shell
 
 MOST_SECONDS = 600
 

@@ -9,8 +9,7 @@ from logger.trail.backup import backup as copy_trail
 from logger.trail.keys import load_key
 from logger.trail.proof import Noted, noted, prove
 from tui.exits import Exit
-
-from .shell import Shell
+from tui.shell import Shell
 
 
 def verify(shell: Shell, args: argparse.Namespace) -> int:

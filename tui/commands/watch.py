@@ -12,10 +12,10 @@ from logger.errors import BadInput, NothingToTalkTo
 from logger.toolbook.file import read_toolbook
 from logger.toolbook.rollcall import RollCall
 from tui.exits import Exit
+from tui.session.ending import until_signal
+from tui.shell import Shell
 
-from .ending import until_signal
 from .reach import Reach, real_reach
-from .shell import Shell
 
 MOST_SECONDS = 86400
 

@@ -14,6 +14,7 @@ from logger.job.candidates import picks_of
 from logger.job.facts import Job
 from logger.job.picked import pick_at, picks_at, typed_from
 from logger.sheets.sheet import TorqueStep
+from logger.sheets.store import sheet_named
 from logger.shelf.shelf import begin as begin_job
 from logger.shelf.shelf import records, resolve
 from logger.shelf.sideoffset import last_side_offset, side_offset_of
@@ -23,15 +24,13 @@ from logger.trail.trail import Trail
 from tui.choice import NEW, Choice
 from tui.entry.person import Person
 from tui.services import Service
-
-from .choosing import OffsetOf, complete, mind, tools_given
-from .kit import Kit, forewarning, kit_of, let_go, radio_service
-from .mileage import earlier_jobs, mileage_watch
-from .session import Begin, local_offset, named, need_screen, opening, play_plain, play_screen, session
-from .sharing import share
-from .sheets import sheet_named
-from .shell import Shell
-from .speaking import speaking
+from tui.session.choosing import OffsetOf, complete, mind, tools_given
+from tui.session.kit import Kit, forewarning, kit_of, let_go, radio_service
+from tui.session.mileage import earlier_jobs, mileage_watch
+from tui.session.session import Begin, local_offset, named, need_screen, opening, play_plain, play_screen, session
+from tui.session.sharing import share
+from tui.session.speaking import speaking
+from tui.shell import Shell
 
 
 def start(shell: Shell, args: argparse.Namespace) -> int:
@@ -45,7 +44,7 @@ def start(shell: Shell, args: argparse.Namespace) -> int:
     if choice.job:
         args.job, args.by = choice.job, choice.by
         return resume(shell, args)
-    loaded = sheet_named(shell.home, str(choice.sheet))
+    loaded = sheet_named(shell.home.sheets, str(choice.sheet))
     for warning in loaded.warnings:
         shell.say(f"Warning: {warning}")
     machine = str(choice.machine)
@@ -69,7 +68,7 @@ def _given(shell: Shell, kit: Kit, args: argparse.Namespace, offset_of: OffsetOf
         raise BadInput("--tool needs SHEET, since what a tool is used for stands in the sheet.", "Name the sheet too.")
     tools: dict[str, str] = {}
     if args.tool:
-        wanted = kit.needs(sheet_named(shell.home, args.sheet).sheet, offset_of(args.machine or ""))
+        wanted = kit.needs(sheet_named(shell.home.sheets, args.sheet).sheet, offset_of(args.machine or ""))
         tools = tools_given(kit, wanted, args.tool)
     job = NEW if args.sheet or args.machine or args.by else None
     return Choice(job, args.sheet, args.machine, args.by, tools)

@@ -14,8 +14,8 @@ from tests.tui.hostile import HOSTILE
 from tests.tui.stage import seen
 from tui.apps.chooser import ChooserApp
 from tui.choice import NEW, Choice, Depot, Weighed
-from tui.commands.choosing import check
 from tui.entry.keymap import Keymap
+from tui.session.choosing import check
 
 _NOTHING = Choice()
 

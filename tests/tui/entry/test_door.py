@@ -11,9 +11,9 @@ from logger.shelf.shelf import records
 from logger.toolbook.toolbook import Toolbook
 from tests.logger.toolbook.made import tool
 from tests.tui.hand import Hand, at
-from tui.commands.kit import Kit
 from tui.entry.door import Door
 from tui.plain import Plain
+from tui.session.kit import Kit
 
 
 class Desk:

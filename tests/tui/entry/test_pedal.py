@@ -17,11 +17,11 @@ from tests.tui.hand import TOO_SLACK, Hand, at
 from tests.tui.linked import events, ready, until
 from tests.tui.reached import reach_of
 from tests.tui.stage import on_stage, seen
-from tui.commands.kit import radio_service
 from tui.entry.keymap import Keymap
 from tui.entry.pedal import NO_RADIO, Pedal
 from tui.plain import Plain
 from tui.services import Service
+from tui.session.kit import radio_service
 
 PROFILE = """
 profile = "streaming-caliper"

@@ -12,7 +12,7 @@ from logger.job.candidates import Need, picks_of, used
 from logger.job.job import Job, fold
 from logger.settings.settings import Home
 from logger.sheets.sheet import Sheet
-from logger.sheets.store import open_sheet, own_sheets, shipped
+from logger.sheets.store import open_sheet, own_sheets, sheet_named, shipped
 from logger.shelf.index import Wanted, job_sums
 from logger.shelf.shelf import begin, records
 from logger.toolbook.calibration import calibration
@@ -20,12 +20,11 @@ from logger.toolbook.toolbook import Tool
 from tui.choice import NEW, Asks, Choice, Depot, Owned, PastJob, Weighed
 from tui.entry.keymap import Keymap
 from tui.exits import Exit, by_signal
+from tui.shell import Shell
 
 from .ending import Ending
 from .kit import Kit
 from .session import named
-from .sheets import sheet_named
-from .shell import Shell
 
 _MOST = 500
 """Jobs that are looked through for machines and people."""
@@ -40,7 +39,7 @@ OffsetOf = Callable[[str], SideOffset | None]
 def depot_of(home: Home, kit: Kit, given: Choice, offset_of: OffsetOf = lambda _: None) -> Depot:
     """Return what there is to choose from where this is given: sheets (one's own and the shipped ones), jobs, tools."""
     sheets, unusable = (
-        _sheets(home) if given.sheet is None else ({given.sheet: sheet_named(home, given.sheet).sheet}, ())
+        _sheets(home) if given.sheet is None else ({given.sheet: sheet_named(home.sheets, given.sheet).sheet}, ())
     )
     asks = given.sheet is None or given.machine is None or given.by is None
     jobs = tuple(

@@ -19,10 +19,9 @@ from tests.logger.toolbook.made import tool
 from tests.tui.hand import StillClock
 from tui.choice import NEW, Choice, Page, next_page
 from tui.cli import main
-from tui.commands.choosing import depot_of, tools_given
-from tui.commands.kit import Kit, kit_of
-from tui.commands.sheets import sheet_named
 from tui.exits import Exit
+from tui.session.choosing import depot_of, tools_given
+from tui.session.kit import Kit, kit_of
 
 
 def _home(folder: Path, **sheets: bytes) -> Home:
@@ -42,17 +41,6 @@ def test_a_sheet_of_ones_own_is_offered_before_the_shipped_ones(tmp_path: Path) 
     assert [offer.value for offer in page.offers] == [path, *shipped()]
     assert page.offers[0].title == "Our own chain"
     assert page.offers[0].more[-1] == f"Your own: {path}"
-
-
-def test_a_sheet_of_ones_own_is_named_by_its_file_without_its_folder(tmp_path: Path) -> None:
-    text = shipped_text("courier-chain").replace(b'revision = "1"', b'revision = "77"')
-    home = _home(tmp_path, **{"belt-tail": text, "courier-chain": text})
-    found = sheet_named(home, "belt-tail").sheet
-    assert found == sheet_named(home, str(home.sheets / "belt-tail.toml")).sheet
-    assert sheet_named(home, "courier-chain").sheet == open_sheet("courier-chain").sheet, "a shipped name stays its own"
-    for name in ("belt-tall", "belt-tail/../belt-tail", "../sheets/belt-tail"):
-        with pytest.raises(BadInput):
-            sheet_named(home, name)
 
 
 def test_sheets_of_one_title_are_told_apart(tmp_path: Path) -> None:
@@ -172,7 +160,7 @@ PLAIN = ["start", "courier-chain", "--machine", "Depot 7", "--by", "Robin", "--p
 def _played(
     monkeypatch: pytest.MonkeyPatch, home: Path, capsys: pytest.CaptureFixture[str], *words: str
 ) -> tuple[int, str, str]:
-    monkeypatch.setattr("tui.commands.session.STDIN", 987654)  # nothing to read there: the input ends at once
+    monkeypatch.setattr("tui.session.session.STDIN", 987654)  # nothing to read there: the input ends at once
     write_toolbook(home / "toolbook.toml", Toolbook(tool=(JAWS, SPARE, LEVER, BAR)))
     code = main([*words])
     return code, *capsys.readouterr()

@@ -4,7 +4,7 @@ import signal
 
 import pytest
 
-from tui.commands.ending import SIGNALS, Ending
+from tui.session.ending import SIGNALS, Ending
 
 
 def _never(code: int) -> None:

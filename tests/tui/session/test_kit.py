@@ -27,9 +27,9 @@ from tests.tui.linked import events, ready, until
 from tests.tui.reached import reach_of
 from tests.tui.stage import on_stage, seen
 from tui.cli import main
-from tui.commands.kit import Kit, forewarning, kit_of, let_go, radio_service
 from tui.commands.work import picked_now
 from tui.exits import Exit
+from tui.session.kit import Kit, forewarning, kit_of, let_go, radio_service
 
 JAWS = tool("jaws", serial="DC-1", accuracy="0.03 mm", due="2027-01-01", certificate="C 12", profile="sig-caliper")
 LEVER = tool("lever", serial="TW-1", kind="torque wrench", accuracy="4 %", of_reference=True)
@@ -159,7 +159,7 @@ def coarse(kind: str, **more: object) -> Tool:
 def test_start_and_resume_say_first_what_the_tools_cannot_decide(
     own_home: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr("tui.commands.session.STDIN", 987654)  # nothing to read there: the input ends at once
+    monkeypatch.setattr("tui.session.session.STDIN", 987654)  # nothing to read there: the input ends at once
     write_toolbook(own_home / "toolbook.toml", Toolbook(tool=(coarse("tape", due="2020-01-01"),)))
     for words in (START, ["resume", "last", "--plain", "--no-radio"]):
         assert main(words) == Exit.LEFT_OPEN
@@ -175,7 +175,7 @@ def typed(monkeypatch: pytest.MonkeyPatch, text: str) -> None:
     ours, theirs = os.pipe()
     os.write(theirs, text.encode())
     os.close(theirs)
-    monkeypatch.setattr("tui.commands.session.STDIN", ours)
+    monkeypatch.setattr("tui.session.session.STDIN", ours)
 
 
 def test_tools_that_were_retired_since_count_no_more_when_a_job_is_taken_up(

@@ -20,8 +20,7 @@ def share(home: Home) -> tuple[Service, ...]:
     if not load_settings(home.folder).shop.on:
         return ()
     from logger.shop.now import sharing  # noqa: PLC0415  (late on purpose: a bench without a shop loads none of it)
-
-    from .shop import outbox_of  # noqa: PLC0415
+    from logger.shop.setup import outbox_of  # noqa: PLC0415
 
     async def shop(workplace: Workplace) -> None:
         loop = asyncio.get_running_loop()

@@ -21,9 +21,9 @@ from tui.host.clockwatch import watch_the_clock
 from tui.plain import Plain
 from tui.safe import safe_text
 from tui.services import Service
+from tui.shell import Shell
 
 from .ending import Ending
-from .shell import Shell
 
 if TYPE_CHECKING:
     from simulators.demo import Handover

@@ -8,7 +8,7 @@ import pytest
 from logger.settings.settings import Home
 from logger.shelf.shelf import load_job
 from tui.cli import main
-from tui.commands.speaking import speaking
+from tui.session.speaking import speaking
 
 
 def _args(*, voice: bool) -> argparse.Namespace:
