@@ -166,12 +166,18 @@ def test_a_pull_or_a_counted_reading_ends_it() -> None:
 # --- overrides ---
 
 
-def test_an_override_ends_at_the_next_counted_reading_of_its_check() -> None:
-    walk = small(upto="measure:ends.left").override("ends.agreement").override("bolts.left")
-    assert walk.verdict("ends.agreement") == "overridden"
+@pytest.mark.parametrize(
+    ("step", "place", "check", "after"),
+    [("ends", "left", "ends.agreement", "waiting"), ("gap", "", "gap", "inside")],  # 32.0 mm of either
+)
+def test_an_override_ends_at_the_next_counted_reading_of_its_check(
+    step: str, place: str, check: str, after: ev.Verdict
+) -> None:
+    walk = small(upto="measure:gap").override(check).override("bolts.left")
+    assert walk.verdict(check) == "overridden"
     walk.say(
         ev.ReadingTaken(
-            answers=ev.Slot(step="ends", place="left"),
+            answers=ev.Slot(step=step, place=place),
             tool="C1",
             tool_kind="caliper",
             quantity="length",
@@ -182,7 +188,7 @@ def test_an_override_ends_at_the_next_counted_reading_of_its_check() -> None:
             received=ev.Received(utc="", mono_us=0),
         )
     )
-    assert walk.verdict("ends.agreement") == "waiting"
+    assert walk.verdict(check) == after
     assert walk.verdict("bolts.left") == "overridden"
 
 

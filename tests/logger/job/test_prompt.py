@@ -109,6 +109,11 @@ def test_an_overridden_place_of_a_pair_that_was_never_read_is_asked_for_its_agre
     assert walk.override("ends.agreement").key == "untouched:bolts.left"
 
 
+def test_a_pair_that_was_let_pass_asks_for_no_reading_of_a_place() -> None:
+    assert small(upto="measure:ends.left").override("ends.agreement").key == "untouched:bolts.left"
+    assert small(upto="measure:ends.left").read("36.0 mm").override("ends.agreement").key == "untouched:bolts.left"
+
+
 def test_a_prompt_counts_the_readings_of_its_attempt() -> None:
     text = SMALL.replace('window = ["25 mm", "40 mm"]', 'window = ["25 mm", "40 mm"]\nrepeats = 3')
     walk = Walk(sheet_of(text)).confirm()
