@@ -18,13 +18,26 @@ from .moment import Moment
 
 
 def moments(records: Iterable[ev.Record]) -> Iterator[Moment]:
-    """Give the moments of one job, from its opening on, as the bench gave them; TrailDamaged without an opening."""
+    """Give the moments of one job, from its opening on, as the bench gave them; TrailDamaged without an opening.
+
+    BadInput names the event with which the job can no longer be judged, such as by a unit that is none.
+    """
     job: Job | None = None
     for record in records:
-        job = begin(record) if job is None else apply(job, record)
+        moment = _moment(job, record)
+        job = moment.job
+        yield moment
+
+
+def _moment(before: Job | None, record: ev.Record) -> Moment:
+    try:
+        job = begin(record) if before is None else apply(before, record)
         verdicts = judge(job)
         prompt = next_prompt(job, verdicts)
-        yield Moment(job, verdicts, prompt, plan(job, prompt), record, happened(job, record.event))
+        return Moment(job, verdicts, prompt, plan(job, prompt), record, happened(job, record.event))
+    except BadInput as error:
+        said = f"With event {record.seq} job {record.job} can no longer be judged: {error.message}"
+        raise BadInput(said, error.remedy) from error
 
 
 def differences(before: Moment | None, moment: Moment) -> tuple[str, ...]:

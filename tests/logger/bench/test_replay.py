@@ -1,6 +1,6 @@
 from dataclasses import replace
 from fractions import Fraction
-from itertools import pairwise
+from itertools import islice, pairwise
 from pathlib import Path
 
 import pytest
@@ -8,7 +8,7 @@ import pytest
 from logger import events as ev
 from logger.bench.moment import Moment
 from logger.bench.replay import differences, local_time, margin_text, moments, opening, origin, pause, retold
-from logger.errors import TrailDamaged
+from logger.errors import BadInput, TrailDamaged
 from logger.job.judged import Judged
 from logger.pulls.figures import figures_of
 from logger.shelf.shelf import load_job, records
@@ -120,6 +120,29 @@ async def test_a_job_without_its_opening_is_damage(tmp_path: Path) -> None:
         list(moments(headless))
     with pytest.raises(TrailDamaged, match="does not begin with its opening"):
         opening(headless[0])
+
+
+@pytest.mark.parametrize(
+    ("unit", "why", "remedy"),
+    [
+        ("furlong", "Unknown unit 'furlong'.", "Allowed: mm"),
+        ("N·m", "mm is a length and N·m is a torque: they do not convert.", "Use one of: N·m"),
+    ],
+)
+async def test_a_unit_that_cannot_be_is_told_with_its_event_after_all_before_it(
+    tmp_path: Path, unit: str, why: str, remedy: str
+) -> None:
+    path = tmp_path / "trail.sqlite"
+    await play(path, [*AS_FOUND, *SLACK_HIGH])
+    found = list(records(path, "j1"))
+    at = next(n for n, each in enumerate(found) if isinstance(each.event, ev.ReadingTaken))
+    found[at] = found[at].model_copy(update={"event": found[at].event.model_copy(update={"unit": unit})})
+    replayed = moments(found)
+    assert [moment.record for moment in islice(replayed, at)] == found[:at]
+    with pytest.raises(BadInput) as refused:
+        next(replayed)
+    assert refused.value.message == f"With event {at + 1} job j1 can no longer be judged: {why}"
+    assert refused.value.remedy.startswith(remedy)
 
 
 async def test_a_difference_is_laid_to_the_program_where_it_is_another(tmp_path: Path) -> None:
