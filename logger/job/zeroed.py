@@ -158,7 +158,7 @@ def suspected(job: Job) -> ev.Suspected | None:
     Those are the counted readings of the tool since its last good zero check, as long as its last one failed and no
     person let it pass.
     """
-    if job.closed or not job.sheet.zeros:
+    if job.closed:
         return None
     for step in job.sheet.zeros:
         for taken in _last_of_each_tool(job, step):

@@ -227,6 +227,8 @@ def test_a_hanging_run_seen_off_centre_is_a_parabola(off: int) -> None:
     middle = Drive.from_span(600, 1, slack_kind="sag")
     aside = Drive.from_span(600, 1, slack_kind="sag", off_centre_mm=off)
     assert aside.slack(2.0) / middle.slack(2.0) == pytest.approx(1 - (2 * off / 600) ** 2)
+    string = Drive.from_span(600, 1, off_centre_mm=off).slack(2.0) / Drive.from_span(600, 1).slack(2.0)
+    assert string == pytest.approx(math.sqrt(1 - (2 * off / 600) ** 2)), "pulled taut it is an ellipse"
     both = Drive.from_span(600, 1, slack_kind="rest_to_up", off_centre_mm=off)
     taut = Drive.from_span(600, 1, slack_kind="total", off_centre_mm=off)
     assert both.slack(2.0) == pytest.approx(taut.slack(2.0) / 2 + aside.slack(2.0))

@@ -65,6 +65,16 @@ def test_allowing_for_a_nut_that_pulls_rearward_leaves_more_slack_before_it() ->
     assert answer.axle_movement_mm < advise(FOUND).axle_movement_mm
 
 
+def test_a_nut_that_moves_the_axle_just_as_far_as_the_turns_is_forecast_all_the_same() -> None:
+    """44 mm is 39.6 mm after one flat a side and 34.7 mm after as much again by the nut."""
+    case = replace(
+        FOUND, slack_mm={"tightest": Decimal(44)}, difference_mm=None, window_mm=(Fraction(34), Fraction(43))
+    )
+    found = predict(replace(case, nut=Nut(movement_mm=float(COURIER.per_flat_mm))), 1, 1)
+    assert found.expected_slack_mm["tightest"] == pytest.approx(34.66, abs=0.01)
+    assert found.fits, "although what was read lies outside"
+
+
 def test_a_chain_that_only_the_tight_nut_leaves_slack_reads_none_before_it() -> None:
     before = snug(replace(FOUND, nut=Nut(movement_mm=-5.0, difference_mm=Fraction(1, 4), holds=True)))
     assert before == replace(

@@ -35,6 +35,13 @@ def test_play_left_by_the_turn_before_is_taken_up_first() -> None:
     assert answer.notes == ("left was turned out last: take up its play anticlockwise before counting",)
 
 
+def test_a_side_that_is_left_alone_has_no_play_to_take_up() -> None:
+    case = replace(FOUND, slack_mm={"tightest": Decimal("35.9")}, difference_mm=Decimal("-0.31"))
+    answer = advise(replace(case, last_turns=(Fraction(1), Fraction(-1))))
+    assert (float(answer.left), float(answer.right)) == (2.0, 0.0)
+    assert answer.notes == ()
+
+
 def test_no_slack_at_all_is_doubted_and_slackened() -> None:
     answer = advise(replace(FOUND, slack_mm={"tightest": Decimal(0)}, difference_mm=None))
     assert answer.left < 0

@@ -1,5 +1,6 @@
 """Zero checks: the verdict, when one is wanted again, and what a failed one makes suspect."""
 
+from dataclasses import replace
 from decimal import Decimal
 from fractions import Fraction
 
@@ -8,8 +9,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from logger import events as ev
+from logger.bench import intake
 from logger.job import verdictwords, words
 from logger.job.happened import happened
+from logger.job.job import apply
 from logger.job.zeroed import limits_of, suspected, to_check
 from logger.sheets.sheet import ZeroStep
 from logger.units import position
@@ -255,6 +258,14 @@ def test_what_settles_a_zero_check_is_said() -> None:
     assert "suspect" in words.detail(walk.job, walk.prompt)[-1]
     event = ev.Suspected(tool="C1", zero=3, readings=(4, 5), why="off")
     assert happened(walk.job, event) == "C1 failed its zero check: 2 readings are suspect and will be asked for again"
+
+
+def test_nothing_is_suspect_any_more_once_a_job_is_closed() -> None:
+    walk = _done(_at_zero(end=True), "zero:last_zero")
+    event = intake.reading_event(walk.job, walk.prompt, walk.reading("0.05 mm"))
+    failed = apply(walk.job, walk.records[-1].model_copy(update={"seq": walk.seq + 1, "event": event}))
+    assert suspected(failed) is not None
+    assert suspected(replace(failed, closed=True)) is None
 
 
 # --- a failed check that does not stand ---
