@@ -32,6 +32,8 @@ if TYPE_CHECKING:
 Handler = Callable[["Shell", argparse.Namespace], int]
 _FILES = frozenset({"home", "out", "keep", "capture", "file", "against"})
 """Arguments that are names of files: those may be any octets."""
+_MOST_SAID = 400
+"""Characters of what the parser says of a wrong command line."""
 _SIGINT, _SIGPIPE = 2, 13
 """As POSIX numbers them."""
 
@@ -63,7 +65,8 @@ class _Parser(argparse.ArgumentParser):
         self._negative_number_matcher = re.compile(r"-[0-9.]")
 
     def error(self, message: str) -> "NoReturn":
-        raise BadInput(f"{message[:1].upper()}{message[1:].rstrip('.')}.", f"See: {self.prog} --help")
+        said = message[:_MOST_SAID]  # it repeats what was typed, of whatever length
+        raise BadInput(f"{said[:1].upper()}{said[1:].rstrip('.')}.", f"See: {self.prog} --help")
 
     def print_help(self, file: "SupportsWrite[str] | None" = None) -> None:
         """Print it so that a failure shows: argparse would swallow it."""

@@ -109,6 +109,7 @@ def test_exit_codes_are_the_promised_numbers() -> None:
         (["jobs", "--home", "/dev/null"], "/dev/null is not a folder"),
         (["jobs", "--home", "n" * 300], "cannot be used: File name too long. Name a folder"),
         (["frob\x1b[2J"], "frob"),
+        (["jobs", "x" * 70_000], f"Unrecognized arguments: {'x' * 376}. See: evenhand --help"),
         (["jobs", "--machine", "\udcff"], "is not text in UTF-8. Type it anew"),
         (["history", "\udcff"], "is not text in UTF-8"),
         (["recall", "a\udcff", "--error", "1mm"], "is not text in UTF-8"),
