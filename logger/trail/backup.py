@@ -4,6 +4,7 @@ import contextlib
 import os
 import secrets
 import sqlite3
+import stat
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -37,7 +38,7 @@ def backup(source: Path, out: Path) -> Copied:
     _refuse(source, out)
     if is_there(out):
         _refuse_replacing(source, out)
-    draft = out.with_name(f".{out.name[:200]}.{secrets.token_hex(4)}")
+    draft = out.with_name(f".{out.name[:50]}.{secrets.token_hex(4)}")  # 50 letters may be 200 octets, and 255 go
     try:
         _copy(source, draft, out)
         found = _read_back(draft, out)
@@ -60,12 +61,22 @@ def _refuse(source: Path, out: Path) -> None:
     own = {os.path.realpath(source.with_name(source.name + ending)) for ending in _AFTER}
     if os.path.realpath(out) in own:
         raise BadInput(f"{out} belongs to the trail itself.", "Name another file with --out.")
-    if out.is_dir():
+    if _is_folder(out, out):
         raise BadInput(f"{out} is a folder.", "Name a file with --out.")
-    if not out.parent.is_dir():
+    if not _is_folder(out.parent, out):
         raise BadInput(f"There is no folder {out.parent}.", "Make it, or name another file with --out.")
     if wrong := quick_check(source):
         raise TrailDamaged(f"{source} is damaged ({wrong}); no copy was made.", "Keep the file and all copies.")
+
+
+def _is_folder(path: Path, out: Path) -> bool:
+    """Tell whether `path` is a folder; BadInput where a name is too long, goes round, or none may look."""
+    try:
+        return stat.S_ISDIR(path.stat().st_mode)
+    except (FileNotFoundError, NotADirectoryError):
+        return False
+    except OSError as error:
+        raise BadInput(f"{out} cannot be written: {error.strerror}.", "Name another file with --out.") from error
 
 
 def _refuse_replacing(source: Path, out: Path) -> None:

@@ -153,8 +153,11 @@ def test_a_damaged_copy_is_kept_for_who_repairs(path: Path, out: Path) -> None:
         ("home/trail.sqlite-wal", "belongs to the trail itself"),
         ("home/../home/trail.sqlite.head", "belongs to the trail itself"),
         ("letter.txt", "no whole copy"),
-        ("loop", "cannot be a trail"),
+        ("loop", "cannot be written: Too many levels of symbolic links"),
+        ("9" * 300, "cannot be written: File name too long"),
+        ("9" * 300 + "/depot.sqlite", "cannot be written: File name too long"),
     ],
+    ids=lambda each: each[:40],
 )
 def test_what_is_no_place_for_a_copy(path: Path, tmp_path: Path, place: str, says: str) -> None:
     (tmp_path / "letter.txt").write_text("Dear customer, " * 100)
@@ -163,6 +166,25 @@ def test_what_is_no_place_for_a_copy(path: Path, tmp_path: Path, place: str, say
         backup(path, tmp_path / place)
     assert (tmp_path / "letter.txt").read_text() == "Dear customer, " * 100
     assert verify(path).count == 30
+
+
+def test_a_folder_that_may_not_be_entered_is_told(path: Path, out: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    real = Path.stat
+
+    def closed(self: Path, *, follow_symlinks: bool = True) -> os.stat_result:
+        if self == out:
+            raise PermissionError(13, "Permission denied")
+        return real(self, follow_symlinks=follow_symlinks)
+
+    monkeypatch.setattr(Path, "stat", closed)
+    with pytest.raises(BadInput, match=r"depot.* cannot be written: Permission denied"):
+        backup(path, out)
+
+
+def test_a_copy_may_have_the_longest_of_names(path: Path, tmp_path: Path) -> None:
+    out = tmp_path / ("é" * 124 + ".sqlite")  # 255 octets
+    assert backup(path, out).found.count == 30
+    assert list(tmp_path.glob(".é*")) == []
 
 
 def test_where_no_trail_is_none_is_copied(tmp_path: Path, out: Path) -> None:
