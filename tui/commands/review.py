@@ -33,6 +33,8 @@ from tui.shell import Shell
 from .counted import count
 
 Job = tuple[ev.Record, ...]
+_NAMED = 12
+"""Tools that are named where none is called what was typed; those of the toolbook first."""
 
 
 def rejudge(shell: Shell, args: argparse.Namespace) -> int:
@@ -94,7 +96,8 @@ def _need_known(home: Home, tool: str) -> None:
     used = sorted({name for job in job_sums(home.trail)[0] for name in job.tools})
     known = dict.fromkeys((*owned, *used))
     if tool not in known:
-        listed = f"Known are: {', '.join(known)}." if known else "No tool is known there yet."
+        more = f" and {len(known) - _NAMED} more" if len(known) > _NAMED else ""
+        listed = f"Known are: {', '.join([*known][:_NAMED])}{more}." if known else "No tool is known there yet."
         raise BadInput(f"Neither {home.trail} nor the toolbook knows a tool {legible(tool)!r}.", listed)
 
 

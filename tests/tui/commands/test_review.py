@@ -83,6 +83,14 @@ def test_a_tool_of_the_toolbook_that_read_nothing_is_recalled_without_a_fault(ho
     assert "Known are: jaws, typed." in _run(home, "recall", "jwas", "--error", "0.2mm").stderr
 
 
+def test_of_many_tools_a_slip_names_the_first_and_counts_the_others(home: Path) -> None:
+    added = {"added": "2025-01-01T00:00:00Z", "added_by": "Robin"}
+    tools = [Tool.model_validate({"id": f"jaws-{at:02}", "kind": "caliper", **added}) for at in range(40)]
+    write_toolbook(home / "toolbook.toml", Toolbook(tool=tuple(tools)))
+    said = _run(home, "recall", "jwas", "--error", "0.2mm").stderr
+    assert said.rstrip().endswith("Known are: " + ", ".join(f"jaws-{at:02}" for at in range(12)) + " and 29 more.")
+
+
 def test_all_jobs_are_judged_again_as_data(home: Path) -> None:
     ran = _run(home, "rejudge", "--all", "--decision", "guarded", "--json")
     (job,) = json.loads(ran.stdout)
