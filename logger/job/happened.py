@@ -62,11 +62,11 @@ def _done(job: Job, event: ev.Event) -> str:
             said = f"Turned: left {flats(Decimal(event.left))}, right {flats(Decimal(event.right))}"
             return f"{said}{runs_taut(event)}{_too_early(job, event)}"
         case ev.Confirmed(step=step) | ev.Seated(step=step):
-            return f"Confirmed: {job.sheet.by_id[step].title}"
+            return f"Confirmed: {target(job, step, '')}"
         case ev.Untouched(step=step, place=place):
             return f"Untouched: {target(job, step, place)}"
         case ev.AdapterDeclared(step=step):
-            return adapter_declared(event, job.sheet.by_id[step].title)
+            return adapter_declared(event, target(job, step, ""))
         case _:
             return ""
 

@@ -12,8 +12,9 @@ def spoken(place: str) -> str:
 
 
 def target(job: Job, step_id: str, place: str) -> str:
-    """The step's title with its place, "Chain slack, tightest"."""
-    title = job.sheet.by_id[step_id].title
+    """The step's title with its place, "Chain slack, tightest"; its id where the sheet has no such step."""
+    step = job.sheet.by_id.get(step_id)
+    title = step_id if step is None else step.title
     return f"{title}, {spoken(place)}" if place else title
 
 

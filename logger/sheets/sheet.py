@@ -126,7 +126,7 @@ class Sheet(Confined):
 
     def is_vital(self, check: str) -> bool:
         """Whether a life hangs on a check: a torque, what locks one, and what the sheet says is vital."""
-        step = self.by_id[check.partition(".")[0]]
+        step = self.by_id.get(check.partition(".")[0])
         return isinstance(step, TorqueStep) or (isinstance(step, ConfirmStep) and (step.vital or bool(step.locks)))
 
     def fasteners(self, names: tuple[str, ...]) -> tuple[tuple[str, str], ...]:

@@ -1,5 +1,7 @@
 from typing import get_args
 
+import pytest
+
 from logger import events as ev
 from logger.job.happened import ASIDE, NOT_AS_FOUND, happened
 from tests.logger.walk import SMALL, Walk, sheet_of, small
@@ -72,3 +74,17 @@ def test_a_pull_that_nothing_asked_for_says_that_what_follows_is_not_as_found() 
     walk = Walk(sheet_of(SMALL)).confirm().read("45.0 mm", "32.0 mm", "32.0 mm").loosened().turned().confirm()
     walk.read("32.0 mm", "32.0 mm", "32.0 mm").pull("40.0 N·m")
     assert "as found" not in happened(walk.job, walk.last)
+
+
+@pytest.mark.parametrize(
+    ("event", "said"),
+    [
+        (ev.Confirmed(step="brake", items=()), "Confirmed: brake"),
+        (ev.Untouched(step="brake", place="left"), "Untouched: brake, left"),
+        (ev.AdapterDeclared(step="brake", adapter=None), "No adapter on the wrench: brake"),
+        (ev.Overridden(check="brake.left", name="Robin", note="n", was="high"), "Overridden by Robin: brake, left"),
+    ],
+)
+def test_a_step_that_the_sheet_has_not_goes_by_its_id(event: ev.Event, said: str) -> None:
+    """As on a trail of another."""
+    assert happened(small().job, event) == said
