@@ -1,5 +1,6 @@
 """Trails of another for tests: the chain is right, and the events are whatever the forger wished."""
 
+import asyncio
 import contextlib
 import hashlib
 import shutil
@@ -12,7 +13,9 @@ from hypothesis import strategies as st
 
 from logger.trail.canonical import digest, encode, genesis
 from logger.trail.head import note_path
+from logger.trail.read import read
 from logger.trail.trail import Trail
+from tests.played import WHOLE, play
 
 Tree = dict[str, Any]
 MARKUP = (
@@ -76,6 +79,48 @@ def forged(folder: Path, records: list[Tree]) -> Path:
             prev = own
         db.execute("COMMIT")
     return path
+
+
+# --- a job to forge -------------------------------------------------------------------------------------------------
+
+STATED: Tree = {
+    "kind": "tool_described",
+    "tool": "TW-1",
+    "tool_kind": "torque wrench",
+    "stated_by": "toolbook",
+    "accuracy": "3 %",
+    "of_reference": True,
+    "resolution": "0.1 N·m",
+    "calibration_u": "0.5 N·m",
+    "calibrated": "2025-06-01",
+    "due": "2026-06-01",
+    "certificate": "C 1",
+    "pull": {"start": "5", "rest": "2.5", "noise": "0.1", "click_ms": 100, "release_ms": 200, "gap_ms": 250},
+    "sample_rate": 50,
+    "own_peak": False,
+}
+PULLED: Tree = {
+    "tool": "TW-1",
+    "unit": "N·m",
+    "source": "profile",
+    "own_peak": None,
+    "host_peak": "98.1",
+    "first_peak": "96.0",
+    "trace": [[0, "6.0"], [100, "50.0"], [200, "96.0"], [250, "80.0"], [300, "98.1"], [400, "1.0"]],
+    "figures": {"start": "5", "rest": "2.5", "noise": "0.1", "click_ms": 100, "release_ms": 200, "gap_ms": 250},
+    "under_read": "1.5",
+    "warnings": ["it clicked"],
+    "adapter": {"wrench": "400 mm", "extension": "40 mm", "angle": 90},
+}
+
+
+def played(path: Path) -> list[Tree]:
+    """Return the records of a whole job, with a pull that has a trace and a tool of which something is stated."""
+    asyncio.run(play(path, WHOLE))
+    records: list[Tree] = [dict(stored.record()) for stored in read(path)]
+    at = next(n for n, each in enumerate(records) if each["event"]["kind"] == "pull_taken")
+    records[at] = records[at] | {"event": records[at]["event"] | PULLED}
+    return [*records[:1], records[1] | {"event": STATED, "shown": records[0]["shown"]}, *records[1:]]
 
 
 # --- events that the models let in ----------------------------------------------------------------------------------

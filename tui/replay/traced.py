@@ -7,6 +7,7 @@ from fractions import Fraction
 
 from logger import events as ev
 from logger.bench.moment import Moment
+from logger.errors import BadInput
 from logger.job.facts import Pull
 from logger.job.named import check_title
 from logger.job.torquepass import aim_of, aim_on_wrench, on_wrench, passes_of, window_of
@@ -68,9 +69,12 @@ def plot_of(moment: Moment) -> Plot | None:
 
 
 def _windowed(plot: Plot, step: TorqueStep, pull: Pull) -> Plot:
-    """The window of the pass it was made in, as the wrench had to show it."""
-    limits = on_wrench(window_of(step, pull.number), pull.adapter, pull.unit)
-    aim = aim_on_wrench(aim_of(step, pull.number), pull.adapter, pull.unit)
+    """The window of the pass it was made in, as the wrench had to show it; none where its unit is of no torque."""
+    try:
+        limits = on_wrench(window_of(step, pull.number), pull.adapter, pull.unit)
+        aim = aim_on_wrench(aim_of(step, pull.number), pull.adapter, pull.unit)
+    except BadInput:
+        return plot
     low, high, wanted = _texts(window_of(step, pull.number), aim_of(step, pull.number), limits, aim, pull)
     one_of = (f"Pass {pull.number} of {passes_of(step)}",) if step.passes else ()
     return replace(

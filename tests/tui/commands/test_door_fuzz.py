@@ -1,10 +1,8 @@
 """A trail of another, its chain right: every command that reads jobs back answers, or says in a sentence why not."""
 
-import asyncio
 import json
 from html.parser import HTMLParser
 from pathlib import Path
-from typing import Any
 
 import pytest
 from hypothesis import given
@@ -13,14 +11,12 @@ from pydantic import ValidationError
 
 from logger.errors import EvenhandError
 from logger.events import Record
-from logger.trail.read import read
-from tests.forged import DIGITS, MARKUP, UNITS, edged, forged, leaves, put, resheeted
+from tests.forged import DIGITS, MARKUP, UNITS, Tree, edged, forged, leaves, played, put, resheeted
 from tests.fuzz import ends, fuzzed, within
-from tests.played import WHOLE, play
 from tui.cli import main
 from tui.exits import Exit
 
-Job = list[dict[str, Any]]
+Job = list[Tree]
 COMMANDS = (
     ("record", "j1", "--format", "html"),
     ("record", "j1", "--format", "csv"),
@@ -45,44 +41,7 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 @pytest.fixture(scope="module")
 def job(tmp_path_factory: pytest.TempPathFactory) -> Job:
-    """A whole job, with a pull that has a trace and a tool of which something is stated."""
-    path = tmp_path_factory.mktemp("played") / "trail.sqlite"
-    asyncio.run(play(path, WHOLE))
-    records: Job = [dict(stored.record()) for stored in read(path)]
-    at = next(n for n, each in enumerate(records) if each["event"]["kind"] == "pull_taken")
-    records[at] = records[at] | {"event": records[at]["event"] | PULLED}
-    return [*records[:1], records[1] | {"event": STATED, "shown": records[0]["shown"]}, *records[1:]]
-
-
-STATED: dict[str, Any] = {
-    "kind": "tool_described",
-    "tool": "TW-1",
-    "tool_kind": "torque wrench",
-    "stated_by": "toolbook",
-    "accuracy": "3 %",
-    "of_reference": True,
-    "resolution": "0.1 N·m",
-    "calibration_u": "0.5 N·m",
-    "calibrated": "2025-06-01",
-    "due": "2026-06-01",
-    "certificate": "C 1",
-    "pull": {"start": "5", "rest": "2.5", "noise": "0.1", "click_ms": 100, "release_ms": 200, "gap_ms": 250},
-    "sample_rate": 50,
-    "own_peak": False,
-}
-PULLED: dict[str, Any] = {
-    "tool": "TW-1",
-    "unit": "N·m",
-    "source": "profile",
-    "own_peak": None,
-    "host_peak": "98.1",
-    "first_peak": "96.0",
-    "trace": [[0, "6.0"], [100, "50.0"], [200, "96.0"], [250, "80.0"], [300, "98.1"], [400, "1.0"]],
-    "figures": {"start": "5", "rest": "2.5", "noise": "0.1", "click_ms": 100, "release_ms": 200, "gap_ms": 250},
-    "under_read": "1.5",
-    "warnings": ["it clicked"],
-    "adapter": {"wrench": "400 mm", "extension": "40 mm", "angle": 90},
-}
+    return played(tmp_path_factory.mktemp("played") / "trail.sqlite")
 
 
 class Page(HTMLParser):
@@ -154,7 +113,7 @@ KEPT = {"kind", "unit", "place", "step", "check", "tool", "wrench", "extension",
 """What a record needs in order to be more than a list of what is missing."""
 
 
-def marked(record: dict[str, Any], words: str) -> dict[str, Any]:
+def marked(record: Tree, words: str) -> Tree:
     """Return a record with these words wherever its model takes them."""
     for place, value in list(leaves(record)):
         if place[0] in ("event", "shown") and place[-1] not in KEPT and isinstance(value, str):
