@@ -10,8 +10,13 @@ from logger.metrology.uncertainty import Budget
 from logger.units import Limits, Quantity, approx, factor
 
 PASSES: frozenset[Verdict] = frozenset({"inside", "done", "overridden"})
+"""What lets the job close."""
 FAILS: frozenset[Verdict] = frozenset({"low", "high", "uneven", "unsure"})
+"""What only an act, another tool or an override changes."""
 WANTS: frozenset[Verdict] = frozenset({"waiting", "stale", "unsteady"})
+"""What a further reading, pull or word may settle."""
+LOUD = FAILS | {"unsteady"}
+"""What has to be heard at once."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -296,11 +296,13 @@ class EvenhandApp(OurApp[int]):
 
     async def action_loosened(self) -> None:
         """Report what the prompt is about as loosened; where it asks for something else, only at a second press."""
-        asked = self.bench.moment.prompt.kind in ("torque", *_LOOSE)
-        if asked and self._eyes.unread():
+        kind = self.bench.moment.prompt.kind
+        if kind in _LOOSE and self._eyes.unread():
             self.tell("Read it first, then report it.")
-        elif asked or self._patience.again("loosened", READ_NS):
+        elif kind in _LOOSE or self._patience.again("loosened", READ_NS):
             await self.said(self.bench.loosened())
+        elif kind == "torque":
+            self.tell("A pull is asked for: F7 again reports this fastener loosened.")
         else:
             self.tell("Nothing asks for it now: F7 again reports everything loosened that holds the adjusters.")
 

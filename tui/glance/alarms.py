@@ -2,12 +2,10 @@
 
 from logger import events as ev
 from logger.bench.moment import Moment
-from logger.job.judged import FAILS
+from logger.job.judged import LOUD
 from tui import lines
 
 from .pulling import is_re_hit
-
-_LOUD = FAILS | {"unsteady"}
 
 
 def alarming(moment: Moment) -> bool:
@@ -41,5 +39,5 @@ def banner(event: ev.Event) -> str:
 
 def _fails(moment: Moment) -> bool:
     mine = lines.about(moment)
-    loud = any(moment.verdicts[check].verdict in _LOUD for check in mine)
+    loud = any(moment.verdicts[check].verdict in LOUD for check in mine)
     return loud or any(is_re_hit(moment, check) for check in mine)

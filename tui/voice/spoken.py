@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from logger import events as ev
 from logger.bench.moment import Moment
 from logger.job.happened import ASIDE
-from logger.job.judged import Judged
+from logger.job.judged import LOUD, Judged
 from logger.job.named import check_title, fastener_names
 from logger.job.named import spoken as spoken_place
 from logger.job.prompt import Prompt
@@ -20,8 +20,6 @@ from tui.glance.pulling import RE_HIT, aim_shown, is_re_hit, torqued_value
 from tui.glance.shown import Live, Value
 
 from .aloud import aloud, flats_aloud, quantity_aloud
-
-_LOUD = {"low", "high", "uneven", "unsure", "unsteady"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -154,7 +152,7 @@ def _side(moment: Moment, step: MeasureStep, place: str) -> Iterator[str]:
         yield own
         return
     both = (_apart(pair(moment, step).difference, step), own)
-    yield from both if judged.verdict in _LOUD else reversed(both)
+    yield from both if judged.verdict in LOUD else reversed(both)
 
 
 def _apart(difference: Value, step: MeasureStep) -> str:
@@ -166,14 +164,14 @@ def _apart(difference: Value, step: MeasureStep) -> str:
     else:
         more = "less" if "-" in difference.text else "more"
         said = f"{first} {quantity_aloud(size, difference.unit)} {more} than {second}"
-    return f"{difference.verdict}: {said}" if difference.verdict in _LOUD else f"{said}, {difference.verdict}"
+    return f"{difference.verdict}: {said}" if difference.verdict in LOUD else f"{said}, {difference.verdict}"
 
 
 def _valued(value: Value, name: str = "") -> str:
     """A value with its verdict; what fails says so first, since that is what a person has to hear."""
     said, verdict = quantity_aloud(value.text, value.unit) if value.text else "", value.verdict
     said = f"{name} {said}".strip()
-    if verdict in _LOUD:
+    if verdict in LOUD:
         return f"{verdict}: {said}" if value.text else f"{verdict}: {value.reason}"
     if verdict in (None, "waiting", "stale", "done"):
         return said

@@ -335,6 +335,20 @@ async def test_a_bounce_of_f7_is_not_its_second_press(hand: Hand) -> None:
         assert not hand.bench.moment.job.loosened
 
 
+async def test_one_f7_where_a_pull_is_asked_for_moves_nothing(hand: Hand) -> None:
+    await hand.until(lambda prompt: prompt.kind == "torque", slack=TOO_SLACK, sides=("36.20", "36.95") * 2)
+    async with _patient(hand) as pilot:
+        before = hand.kinds()
+        await pilot.press("f7")
+        await pilot.pause()
+        assert "A pull is asked for: F7 again" in " ".join(seen(pilot).split())
+        assert hand.kinds() == before
+        hand.clock.ms += 1000
+        await pilot.press("f7")
+        await pilot.pause()
+        assert hand.kinds() == [*before, "loosened"]
+
+
 async def test_a_key_at_a_reading_says_what_is_wanted(hand: Hand) -> None:
     await hand.until(at("slack"))
     async with on_stage(hand, (40, 12)) as pilot:
