@@ -56,14 +56,15 @@ class Key(NamedTuple):
     name: str
     meaning: str
     example: str
-    """As written in a profile, after the key and the equals sign."""
+    """As written in a profile, after the key and the equals sign; empty for a table that is explained by itself."""
 
 
 def _key(tables: str, name: str, meaning: str, example: str) -> Key:
     return Key(tuple(tables.split(", ")), name, meaning, example)
 
 
-_BELOW = "see below"
+_BELOW = ""
+_BIT = "{ at = 2, equals = 1 }"
 _TEXT_UNITS = "In place of a fixed unit: what the text at {unit} stands for; another text gives no reading."
 
 KEYS = (
@@ -94,14 +95,14 @@ KEYS = (
     _key("number, agree", "width", "In bits: 8 to 64 in whole octets; float 32 or 64, medical 16 or 32.", "16"),
     _key("number, agree", "order", "Which octet comes first: little the lowest, big the highest.", '"little"'),
     _key("number, agree", "mask", "Which bits of the field are the number, in one piece.", "0x0FFF"),
-    _key("number, agree", "sign", "Bits that are so when an unsigned or bcd number is negative.", "{ at = 2 ... }"),
+    _key("number, agree", "sign", "Bits that are so when an unsigned or bcd number is negative.", _BIT),
     _key("number, agree, text", "exponent", "Power of ten that the number is multiplied with.", "-2"),
     _key("number", "factor", "Exact decimal that it is multiplied with besides.", '"0.03125"'),
     _key("number, agree, text", "unit", "The unit, where it is fixed.", '"mm"'),
     _key("number, agree", "units", "In place of a fixed unit: the bits that say it; no other code is read.", _BELOW),
     _key("number", "lengths", "Octets of a frame; another length is another message, set aside.", "[8]"),
-    _key("number", "header", "What marks this message; a frame without it is set aside.", "[{ at = 0 ... }]"),
-    _key("number", "fixed", "Bits of unknown meaning: where they differ there is no reading.", "[{ at = 3 ... }]"),
+    _key("number", "header", "What marks this message; a frame without it is set aside.", f"[{_BIT}]"),
+    _key("number", "fixed", "Bits of unknown meaning: where they differ there is no reading.", f"[{_BIT}]"),
     _key("number", "agree", "Other ways to read it; where one says something else there is no reading.", _BELOW),
     _key("number", "button", "Bits that are so in a frame asked for by the button; others are set aside.", _BELOW),
     _key("number", "counter", "Octets that count the frames.", "{ at = 7 }"),
@@ -116,7 +117,7 @@ KEYS = (
     _key("bits, units, mode", "mask", "Which of its bits.", "0x0F"),
     _key("bits, case, mode case", "equals", "What the octet is under the mask, or the text.", "0x01"),
     _key("counter", "octets", "How many octets count.", "2"),
-    _key("units, mode", "cases", "What each code stands for.", "[{ equals = 0 ... }]"),
+    _key("units, mode", "cases", "What each code stands for.", _BELOW),
     _key("case", "unit", "The unit that is meant.", '"mm"'),
     _key("case", "exponent", "Power of ten in this unit, where it differs.", "-2"),
     _key("mode case", "mode", "What the display or the manual calls it.", '"absolute"'),
@@ -156,5 +157,6 @@ def _markdown_lines() -> Iterator[str]:
         for key in KEYS:
             if table in key.tables:
                 must = "yes" if required(table, key.name) else ""
-                yield f"| `{key.name}` | {must} | {key.meaning} | `{key.example}` |"
+                example = f"`{key.example}`" if key.example else "see below"
+                yield f"| `{key.name}` | {must} | {key.meaning} | {example} |"
         yield ""

@@ -42,8 +42,20 @@ _LINES = "a list of lines of text, each in quotes"
 _ID = 'lower-case letters, digits, "_" and "-", beginning with a letter, at most 32'
 _IDS = "a list of ids of steps"
 _LENGTH = "a length as text with its unit"
-_WINDOW = "two quantities as text with their units, the lower first"
-_TOOLS = "a list of " + ", ".join(f'"{kind}"' for kind in get_args(ToolKind))
+_LENGTHS = "two quantities of length as text with their units, the lower first"
+_TORQUE = "a torque as text with its unit"
+_TORQUES = "two quantities of torque as text with their units, the lower first"
+_ASK = "How to do it, in one sentence."
+_KINDS = "Kinds of tool that will do."
+_PASS = "Lowest and highest value that pass, both included."
+_GUARD = "Guard band of a guarded decision; left out: the expanded uncertainty."
+
+
+def _list_of(wrenches: bool) -> str:
+    return "a list of " + ", ".join(f'"{kind}"' for kind in get_args(ToolKind) if ("wrench" in kind) is wrenches)
+
+
+_LENGTH_TOOLS, _WRENCHES = _list_of(wrenches=False), _list_of(wrenches=True)
 
 
 class Key(NamedTuple):
@@ -55,7 +67,7 @@ class Key(NamedTuple):
     meaning: str
     allowed: str
     example: str
-    """As written in a sheet, after the key and the equals sign."""
+    """As written in a sheet, after the key and the equals sign; empty for a table that is explained by itself."""
 
 
 KEYS = (
@@ -78,11 +90,11 @@ KEYS = (
         "conditions",
         "Table [conditions]: an id for each state of the machine that a window holds for, and its description.",
         "a table of an id and a line for each condition",
-        'paddock = "on the rear stand, in neutral"',
+        '{ paddock = "on the rear stand, in neutral" }',
     ),
-    Key("top", "drive", "Table [drive]: what the advice needs.", "a table, written [drive]", "see below"),
-    Key("top", "due", "Tables [[due]]: what becomes due later.", "tables, each written [[due]]", "see below"),
-    Key("top", "step", "Tables [[step]]: the steps, in order.", "1 to 64 tables, each written [[step]]", "see below"),
+    Key("top", "drive", "Table [drive]: what the advice needs.", "a table, written [drive]", ""),
+    Key("top", "due", "Tables [[due]]: what becomes due later.", "tables, each written [[due]]", ""),
+    Key("top", "step", "Tables [[step]]: the steps, in order.", "1 to 64 tables, each written [[step]]", ""),
     Key("drive", "front_teeth", "Teeth of the front sprocket.", "a whole number, 5 to 200", "15"),
     Key("drive", "rear_teeth", "Teeth of the rear sprocket.", "a whole number, 5 to 400", "42"),
     Key("drive", "pitch", "Pitch of the chain; needed with the teeth.", _LENGTH, '"12.7 mm"'),
@@ -103,7 +115,7 @@ KEYS = (
     Key("drive", "adjuster", "How an adjuster works.", '"pulls", "pushes" or "cam"', '"pulls"'),
     Key("drive", "tighten", "Which way tightens, as the person sees it.", _LINE, '"clockwise, seen from behind"'),
     Key("drive", "chain_side", "Side of the chain.", '"left" or "right"', '"left"'),
-    Key("drive", "seen_from", "Where left and right are seen from; left out: the saddle.", _LINE, '"the tail end"'),
+    Key("drive", "seen_from", "Where left and right are seen from.", _LINE, '"the tail end"'),
     Key("due", "what", "What becomes due.", _LINE, '"Check the slack again"'),
     Key("due", "after", "When it becomes due.", _LINE, '"300 km"'),
     Key("step", "id", "Name of the step, unique in the sheet.", _ID, '"slack"'),
@@ -121,10 +133,15 @@ KEYS = (
         "true or false",
         "true",
     ),
-    Key("note zero measure torque", "ask", "How to do it, in one sentence.", _LINE, '"Read the odometer."'),
+    Key("note", "ask", _ASK, _LINE, '"Read the odometer."'),
+    Key("zero", "ask", _ASK, _LINE, '"Wipe the jaws and close them."'),
+    Key("measure", "ask", _ASK, _LINE, '"Push the chain down, then lift it."'),
+    Key("torque", "ask", _ASK, _LINE, '"From loose, pull smoothly to the aim."'),
     Key("note", "value", "What is written down.", '"text" or "number"', '"number"'),
     Key("note", "unit", "Unit shown beside a number.", "text of at most 16 characters", '"km"'),
-    Key("zero measure torque", "tools", "Kinds of tool that will do.", _TOOLS, '["caliper", "tape"]'),
+    Key("zero", "tools", _KINDS, _LENGTH_TOOLS, '["caliper"]'),
+    Key("measure", "tools", _KINDS, _LENGTH_TOOLS, '["caliper", "tape"]'),
+    Key("torque", "tools", _KINDS, _WRENCHES, '["torque wrench"]'),
     Key(
         "zero",
         "reference",
@@ -148,10 +165,10 @@ KEYS = (
     Key("measure", "larger", "Which part of a difference reads larger.", "one of the two parts", '"taut up"'),
     Key("measure", "repeats", "How often each place is read.", "a whole number, 1 to 10", "1"),
     Key("measure", "spread_within", "How far repeats may differ.", _LENGTH, '"0.2 mm"'),
-    Key(
-        "measure torque", "window", "Lowest and highest value that pass, both included.", _WINDOW, '["25 mm", "40 mm"]'
-    ),
-    Key("measure torque", "aim", "The value to go for.", "a quantity as text with its unit", '"32 mm"'),
+    Key("measure", "window", _PASS, _LENGTHS, '["25 mm", "40 mm"]'),
+    Key("torque", "window", _PASS, _TORQUES, '["90 N·m", "106 N·m"]'),
+    Key("measure", "aim", "The value to go for.", _LENGTH, '"32 mm"'),
+    Key("torque", "aim", "The value to go for.", _TORQUE, '"98 N·m"'),
     Key("measure", "agree_within", "How far the two places may differ.", _LENGTH, '"0.5 mm"'),
     Key("measure", "grows", "Where the axle is when the gauge reads more.", '"rearward" or "forward"', '"rearward"'),
     Key("measure", "governs", "The place that steers the adjustment.", "one of the places", '"tightest"'),
@@ -176,13 +193,8 @@ KEYS = (
         "a whole number, 1 to 200",
         "8",
     ),
-    Key(
-        "measure torque",
-        "guard",
-        "Guard band of a guarded decision; left out: the expanded uncertainty.",
-        "a quantity as text with its unit",
-        '"0.5 mm"',
-    ),
+    Key("measure", "guard", _GUARD, _LENGTH, '"0.5 mm"'),
+    Key("torque", "guard", _GUARD, _TORQUE, '"2 N·m"'),
     Key("measure torque", "guarded", "Which limits are guarded.", '"both", "low" or "high"', '"low"'),
     Key(
         "measure torque",
@@ -192,7 +204,7 @@ KEYS = (
         "true",
     ),
     Key("measure", "method_u", "Standard uncertainty of hands and placement.", _LENGTH, '"0.8 mm"'),
-    Key("measure", "plausible", "Values outside are doubted and asked for again.", _WINDOW, '["5 mm", "90 mm"]'),
+    Key("measure", "plausible", "Values outside are doubted and asked for again.", _LENGTHS, '["5 mm", "90 mm"]'),
     Key("adjust", "corrects", "Measure steps that turning puts right.", _IDS, '["slack", "sides"]'),
     Key("adjust", "disturbs", "Steps that must be taken again after turning.", _IDS, '["slack", "sides", "axle_nut"]'),
     Key(
@@ -227,8 +239,8 @@ KEYS = (
         "true",
     ),
     Key("torque", "disturbs", "Steps that must be taken again after a pull.", _IDS, '["slack", "pin"]'),
-    Key("passes", "window", "Lowest and highest value of this pass.", _WINDOW, '["9 N·m", "11 N·m"]'),
-    Key("passes", "aim", "The value to go for in this pass.", "a quantity as text with its unit", '"10 N·m"'),
+    Key("passes", "window", "Lowest and highest value of this pass.", _TORQUES, '["9 N·m", "11 N·m"]'),
+    Key("passes", "aim", "The value to go for in this pass.", _TORQUE, '"10 N·m"'),
     Key("adapter", "wrench", "From the square drive to the middle of the grip.", _LENGTH, '"300 mm"'),
     Key("adapter", "extension", "From the square drive to the fastener.", _LENGTH, '"50 mm"'),
     Key("adapter", "angle", "Degrees: 0 straight out, 90 square, 180 back.", "a whole number, 0 to 180", "90"),
@@ -265,10 +277,24 @@ _HEADINGS = {
 
 def _markdown_lines() -> Iterator[str]:
     for table, heading in _HEADINGS.items():
-        yield from (f"**{heading}**", "", "| key | must | meaning | example |", "|---|---|---|---|")
+        yield from (f"**{heading}**", "", "| key | must | meaning | what may stand there | example |", "|---" * 5 + "|")
         for key in KEYS:
             if table in key.tables.split():
                 model = {"top": "", "step": "confirm"}.get(table, table)
                 must = "yes" if required(model, key.name) else ""
-                yield f"| `{key.name}` | {must} | {key.meaning} | `{key.example}` |"
+                example = f"`{key.example}`" if key.example else "see below"
+                yield f"| `{key.name}` | {must} | {key.meaning} | {key.allowed}{_usual(model, key.name)} | {example} |"
         yield ""
+
+
+def _usual(table: str, name: str) -> str:
+    """Return what holds where a key is left out, where that is a word or a number."""
+    match MODELS[table].model_fields[name].default:
+        case str(word) if word:
+            return f'; left out: "{word}"'
+        case int(number) if not isinstance(number, bool):
+            return f"; left out: {number}"
+        case [*words] if words:
+            return "; left out: " + " and ".join(f'"{word}"' for word in words)
+        case _:
+            return ""

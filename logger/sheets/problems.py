@@ -154,7 +154,7 @@ def _meant(error: ErrorDetails) -> str:
 def _allowed(key: Key | None) -> str:
     if key is None:
         return "nothing of this kind"
-    return key.allowed if key.example == "see below" else f"{key.allowed}, such as {key.name} = {key.example}"
+    return f"{key.allowed}, such as {key.name} = {key.example}" if key.example else key.allowed
 
 
 def _missing(spot: Spot) -> str:

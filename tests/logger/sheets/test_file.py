@@ -3,7 +3,9 @@
 import hashlib
 import re
 import tomllib
+from collections.abc import Iterator
 from pathlib import Path
+from typing import Literal, get_args, get_origin
 
 import pytest
 from hypothesis import given
@@ -11,10 +13,13 @@ from hypothesis import strategies as st
 
 from logger.errors import BadInput
 from logger.sheets.file import load_sheet
-from logger.sheets.keys import KEYS, MODELS, as_markdown, key_of
+from logger.sheets.keys import KEYS, MODELS, STEP_KINDS, as_markdown, key_of
+from logger.sheets.measure import WRENCHES
 from logger.sheets.store import open_sheet, shipped, shipped_text
+from logger.sheets.written import ToolKind
 
 VECTORS = sorted((Path(__file__).parents[2] / "vectors" / "sheets").glob("*.toml"))
+LENGTH_TOOLS = tuple(set(get_args(ToolKind)) - set(WRENCHES))
 COURIER = shipped_text("courier-chain").decode()
 
 
@@ -176,7 +181,41 @@ def test_every_key_of_every_table_is_explained() -> None:
 def test_the_table_of_keys_names_each_once_for_each_table() -> None:
     rows = [line for line in as_markdown().splitlines() if line.startswith("| `")]
     assert len(rows) == sum(len(key.tables.split()) for key in KEYS)
-    assert '| `window` | yes | Lowest and highest value that pass, both included. | `["25 mm", "40 mm"]` |' in rows
+    window = "| `window` | yes | Lowest and highest value that pass, both included. | two quantities of torque "
+    assert window + 'as text with their units, the lower first | `["90 N·m", "106 N·m"]` |' in rows
+
+
+def test_every_word_that_a_key_may_have_is_told_with_what_is_taken_when_it_is_left_out() -> None:
+    page = as_markdown()
+    for table, model in MODELS.items():
+        for name, field in model.model_fields.items():
+            key = key_of(table, name)
+            assert key is not None
+            refused = WRENCHES if name == "tools" and table != "torque" else LENGTH_TOOLS if name == "tools" else ()
+            for word in set(words_of(field.annotation)) - set(refused):
+                assert f'"{word}"' in key.allowed, f"{name} of {table or 'the top'}: {word}"
+    assert '"total", "rest to up" or "sag"; left out: "total" |' in page
+    assert '"pulls", "pushes" or "cam" |' in page
+    assert '"all" or "governing"; left out: "all" |' in page
+    assert "a whole number, 1 to 24; left out: 6 |" in page
+    assert "`see below`" not in page
+
+
+def words_of(annotation: object) -> Iterator[str]:
+    """The words of a key that takes one of a few; the kind of a step is told with all kinds, the empty word is none."""
+    if get_origin(annotation) is Literal:
+        yield from (word for word in get_args(annotation) if word)
+    else:
+        for part in get_args(annotation):
+            yield from words_of(part)
+
+
+@pytest.mark.parametrize("table", [table for table in MODELS if table != ""])
+def test_the_examples_of_a_step_are_of_its_kind(table: str) -> None:
+    examples = {key.name: key.example for key in KEYS if table in key.tables.split() and key.example}
+    given = tomllib.loads("\n".join(f"{name} = {example}" for name, example in examples.items()))
+    common = {"id": "slack", "title": "Chain slack", "kind": table} if table in STEP_KINDS else {}
+    MODELS[table].model_validate(common | given)
 
 
 @pytest.mark.parametrize(
