@@ -233,6 +233,11 @@ def decimals(text: str) -> int:
     return len(text.partition(".")[2])
 
 
+def as_decimal(value: Fraction) -> Decimal:
+    """Return a fraction as a decimal, rounded to 28 digits where it does not end before."""
+    return Decimal(value.numerator) / Decimal(value.denominator)
+
+
 def show(quantity: Quantity) -> str:
     """Return a quantity for a screen: every digit as written, a negative zero without its sign."""
     return _with_unit(_unsigned_zero(quantity.text), quantity.unit)

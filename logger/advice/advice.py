@@ -12,6 +12,7 @@ from functools import lru_cache
 from typing import Literal
 
 from logger.drive import Drive, Exact
+from logger.units import as_decimal
 
 Grows = Literal["rearward", "forward"]
 Adjuster = Literal["pulls", "pushes", "cam"]
@@ -159,13 +160,9 @@ def snug(given: AdviceInput) -> AdviceInput:
     if nut is None or not nut.holds:
         return replace(given, nut=None)
     slack = {place: given.drive.slack_after(read, -nut.movement_mm) or 0.0 for place, read in given.slack_mm.items()}
-    apart = None if given.difference_mm is None else given.difference_mm - _decimal(nut.difference_mm)
+    apart = None if given.difference_mm is None else given.difference_mm - as_decimal(nut.difference_mm)
     read = {place: Decimal(value).quantize(Decimal("0.001")) for place, value in slack.items()}
     return replace(given, slack_mm=read, difference_mm=apart, nut=None)
-
-
-def _decimal(value: Fraction) -> Decimal:
-    return Decimal(value.numerator) / Decimal(value.denominator)
 
 
 def _inside(

@@ -10,6 +10,7 @@ from typing import Literal
 
 from logger.drive import Exact
 from logger.job.facts import Job, Turn
+from logger.units import as_decimal
 
 from .advice import AdviceInput, predict
 from .history import UNSTATED_U_MM, Figure, Round, Seen, State, rounds
@@ -189,12 +190,8 @@ def _case(turn: Turn, given: AdviceInput, snug: State | None) -> AdviceInput | N
         difference = difference if snug.difference is None else snug.difference.mm
     if read is None:
         return None
-    apart_mm = None if difference is None else _decimal(difference)
-    return replace(given, slack_mm={given.governing: _decimal(read)}, difference_mm=apart_mm, nut=None)
-
-
-def _decimal(value: Fraction) -> Decimal:
-    return Decimal(value.numerator) / Decimal(value.denominator)
+    apart_mm = None if difference is None else as_decimal(difference)
+    return replace(given, slack_mm={given.governing: as_decimal(read)}, difference_mm=apart_mm, nut=None)
 
 
 def _likely(turn: Turn, found: Mapping[str, Comparison], case: AdviceInput | None) -> Iterator[str]:

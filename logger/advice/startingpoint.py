@@ -2,7 +2,6 @@
 
 import math
 from collections.abc import Mapping
-from decimal import Decimal
 from fractions import Fraction
 
 from logger.job.facts import Job
@@ -11,7 +10,7 @@ from logger.job.measured import value_at
 from logger.job.weighed import side_offset
 from logger.sheets.drive import drive_of
 from logger.sheets.sheet import DriveTable, MeasureStep, check_id
-from logger.units import factor, in_unit, position
+from logger.units import as_decimal, factor, in_unit, position
 
 from .advice import AdviceInput
 from .history import UNSTATED_U_MM, Figure, Seen, differences, slacks
@@ -74,11 +73,11 @@ def _given(job: Job, drive: DriveTable, slack: Mapping[str, Fraction], differenc
     window = _window(job, slack_step, slack_u)
     return AdviceInput(
         drive=drive_of(drive),
-        slack_mm={place: _decimal(value) for place, value in slack.items()},
+        slack_mm={place: as_decimal(value) for place, value in slack.items()},
         governing=governing,
         aim_mm=limit_in(slack_step.aim, "mm") if slack_step.aim else sum(window or (), Fraction(0)) / 2,
         window_mm=window,
-        difference_mm=None if difference is None else _decimal(difference),
+        difference_mm=None if difference is None else as_decimal(difference),
         grows="forward" if pair is not None and pair.grows == "forward" else "rearward",
         offset_mm=offset,
         agree_within_mm=_agreement(job, pair, apart_u) if pair else None,
@@ -184,7 +183,3 @@ def _difference(job: Job, drive: DriveTable) -> Fraction | None:
     if any(_is_left_out(job, step, slot) for slot in ("left", "right")):
         return None
     return left.value * factor(left.unit, "mm") - right.value * factor(right.unit, "mm")
-
-
-def _decimal(value: Fraction) -> Decimal:
-    return Decimal(value.numerator) / Decimal(value.denominator)

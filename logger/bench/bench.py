@@ -49,7 +49,7 @@ Listener = Callable[[Moment], None]
 
 
 class Bench:
-    """One open job at one bench."""
+    """One open job at one bench; what a person says raises BadInput where it cannot be, NotStored off the disk."""
 
     def __init__(self, trail: Trail, clock: Clock, job: Job, record: ev.Record) -> None:
         self._trail = trail
@@ -159,15 +159,15 @@ class Bench:
         return await self._say(lambda m: tools_picked(m.job, by, picks))
 
     async def note(self, text: str) -> Moment:
-        """Answer a note prompt, or leave a free note."""
+        """Answer a note prompt, or leave a free note; BadInput where the prompt wants a number and this is none."""
         return await self._say(lambda m: decide.noted(m.prompt, m.job, text))
 
     async def loosened(self, *names: str) -> Moment:
-        """Report fasteners loosened: those named, else those the prompt is about."""
+        """Report fasteners loosened: those named, else the prompt's; BadInput where there are none such."""
         return await self._say(lambda m: decide.loosened(m.job, m.prompt, names))
 
     async def turned(self, left: Decimal, right: Decimal) -> Moment:
-        """Report adjusters turned, in flats; positive tightens."""
+        """Report adjusters turned, in flats, positive tightens; BadInput for none, too many, or a sheet without."""
         return await self._say(lambda m: decide.turned(m.job, m.prompt, left, right, m.plan))
 
     async def turned_as_advised(self) -> Moment:
@@ -176,15 +176,15 @@ class Bench:
         return await self.turned(left, right)
 
     async def take_back(self, why: str) -> Moment:
-        """Withdraw the last counted reading or pull; it stays on the trail."""
+        """Withdraw the last counted reading or pull, which stays on the trail; BadInput without one or a reason."""
         return await self._say(lambda m: decide.taken_back(m.job, why))
 
     async def override(self, check: str, name: str, note: str) -> Moment:
-        """Let one open check pass as it is."""
+        """Let one open check pass as it is; BadInput for one that is not open, and without a name or a note."""
         return await self._say(lambda m: decide.overridden(m.verdicts, check, name, note))
 
     async def declare(self, what: str) -> Moment:
-        """Say which tool typed readings come from, by its kind or its name in the toolbook; "off" says no tool."""
+        """Say which tool typed readings come from, by kind or name, "off" for none; BadInput where no step takes it."""
         async with self._door:
             kind = declare.kind_of(what)
             known = None if kind is not None else self.describe(what, "", "")
@@ -195,7 +195,7 @@ class Bench:
             return await self._store_event(event)
 
     async def adapter(self, step: str, adapter: ev.Adapter | None) -> Moment:
-        """Put a torque adapter on the wrench for a torque step, or take it off; without a step, the one asked about."""
+        """Put an adapter on a torque step's wrench or take it off, "" for the one asked about; BadInput elsewhere."""
         return await self._say(lambda m: declare.adapter_declared(m.job, m.prompt, step, adapter))
 
     async def fault(self, what: str, said: str) -> Moment:

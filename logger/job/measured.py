@@ -26,6 +26,7 @@ from .weighed import (
     mean_of,
     pair_budget,
     resolution_of,
+    rule_of,
     side_offset,
     tools_of,
     values_of,
@@ -128,12 +129,6 @@ def measured(job: Job, step: MeasureStep) -> dict[str, Judged]:
     if step.agree_within is not None:
         found[f"{step.id}.agreement"] = _agreement(job, step, values)
     return found
-
-
-def rule_of(job: Job, step: MeasureStep, unit: str) -> DecisionRule:
-    """Return the sheet's rule for a step, its guard band converted exactly into `unit`."""
-    guard = None if step.guard is None else limit_in(step.guard, unit)
-    return DecisionRule(job.sheet.decision, guard, step.guarded)
 
 
 def _wrong_spot(governs: str, values: Mapping[str, Value]) -> dict[str, Value]:

@@ -16,8 +16,9 @@ from .facts import Fastener, Job, Pull
 from .figures import is_unstated, unstated
 from .judged import PASSES, Judged, number
 from .loosenagain import loosen_again
-from .torquefit import budget, fitness, rule_of
+from .torquefit import budget, fitness
 from .torquepass import Progress, at_fastener, goes_over, passes_of, progress, reached, takes_hold, window_of
+from .weighed import rule_of
 
 
 def torqued(job: Job, step: TorqueStep, slot: str) -> Judged:

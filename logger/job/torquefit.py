@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from decimal import Decimal
 
 from logger import events as ev
-from logger.metrology.conformity import DecisionRule, drawn_in
+from logger.metrology.conformity import drawn_in
 from logger.metrology.outlook import resolution_fitness
 from logger.metrology.uncertainty import Budget, within
 from logger.metrology.worth import reading_budget
@@ -16,8 +16,8 @@ from logger.units import Limits, in_unit
 
 from .facts import Job, Pull
 from .figures import figures_of, is_unstated, unstated
-from .judged import limit_in
 from .torquepass import adapter_of, aim_on_wrench, geometry
+from .weighed import rule_of
 
 BATTERY_EMPTY = 5
 """At this many percent or less a pull is not trusted: ours."""
@@ -89,12 +89,6 @@ def budget(job: Job, pull: Pull) -> Budget:
     lever = adapter.factor_inverse
     parts = (replace(part, sensitivity=part.sensitivity * lever) for part in known.components)
     return replace(known, components=tuple(parts), assumed="the lengths of the adapter taken as exact")
-
-
-def rule_of(job: Job, step: TorqueStep, unit: str) -> DecisionRule:
-    """Return how the sheet decides a fastener, its guard band in the unit of the pull."""
-    guard = None if step.guard is None else limit_in(step.guard, unit)
-    return DecisionRule(job.sheet.decision, guard, step.guarded)
 
 
 def foreseen(job: Job, step: TorqueStep, tool: str) -> tuple[Fit, Limits | None]:

@@ -5,9 +5,10 @@ from dataclasses import replace
 from decimal import Decimal
 from fractions import Fraction
 
+from logger.metrology.conformity import DecisionRule
 from logger.metrology.uncertainty import Budget, Component, repeats, stated
 from logger.metrology.worth import difference, reading_budget
-from logger.sheets.sheet import MeasureStep
+from logger.sheets.sheet import MeasureStep, TorqueStep
 from logger.units import factor, parse_quantity
 
 from .facts import Job, Taken
@@ -61,6 +62,12 @@ def budget_of(job: Job, step: MeasureStep, live: tuple[Taken, ...]) -> Budget:
     whole = found.plus(method_of(step, live[0].unit), scatter)
     missing = (*(["method"] if step.method_u is None else []), *(["repeats"] if scatter is None else []))
     return replace(whole.covered(), unknown=(*found.unknown, *missing))
+
+
+def rule_of(job: Job, step: MeasureStep | TorqueStep, unit: str) -> DecisionRule:
+    """Return how the sheet decides a step, its guard band converted exactly into `unit`."""
+    guard = None if step.guard is None else limit_in(step.guard, unit)
+    return DecisionRule(job.sheet.decision, guard, step.guarded)
 
 
 def method_of(step: MeasureStep, unit: str) -> Component | None:

@@ -11,7 +11,7 @@ from logger.advice.advice import advise as solve
 from logger.drive import Drive
 from logger.errors import BadInput
 from logger.job.named import flats as flats_said
-from logger.units import Limits, approx
+from logger.units import Limits, approx, as_decimal
 from tui.asjson import as_json
 from tui.exits import Exit
 from tui.shell import Shell
@@ -55,7 +55,7 @@ def given(args: argparse.Namespace) -> AdviceInput:
     with told():
         return AdviceInput(
             drive=_drive(args),
-            slack_mm={PLACE: _decimal(slack)},
+            slack_mm={PLACE: as_decimal(slack)},
             governing=PLACE,
             aim_mm=aim,
             window_mm=None if limits is None else _ends(limits),
@@ -87,7 +87,7 @@ def _drive(args: argparse.Namespace) -> Drive:
 def _difference(args: argparse.Namespace) -> Decimal | None:
     if not both_or_none(args, "--left", "--right", "Read both sides, or give neither: both are then turned alike."):
         return None
-    return _decimal(amount("--left", args.left, "mm") - amount("--right", args.right, "mm"))
+    return as_decimal(amount("--left", args.left, "mm") - amount("--right", args.right, "mm"))
 
 
 def _turns(args: argparse.Namespace) -> tuple[Fraction, Fraction] | None:
@@ -101,11 +101,6 @@ def _ends(limits: Limits) -> tuple[Fraction, Fraction]:
     assert low is not None
     assert high is not None
     return low, high
-
-
-def _decimal(value: Fraction) -> Decimal:
-    """Every unit of length is a finite number of mm, so that nothing is rounded here."""
-    return Decimal(value.numerator) / Decimal(value.denominator)
 
 
 # --- the answer -----------------------------------------------------------------------------------------------------
