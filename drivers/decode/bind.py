@@ -3,7 +3,7 @@
 from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from typing import Literal, Self
+from typing import Literal, Self, assert_never
 
 from drivers.gatt import (
     BATTERY,
@@ -19,10 +19,10 @@ from drivers.profile.backlog import USUAL, Backlog
 from drivers.profile.fields import Role
 from drivers.profile.profile import ToolProfile
 from drivers.profile.steady import COMMON, Steady
-from drivers.profile.values import NumberValue, SigValue, TextValue, Value
+from drivers.profile.values import DescribedValue, NumberValue, SigValue, TextBase, TextValue, TypedValue, Value
 from drivers.reading import Source
 
-from .payload import read_payload
+from .payload import Format, read_payload
 from .said import Said
 
 HOUSEKEEPING = frozenset({GENERIC_ACCESS, GENERIC_ATTRIBUTE, DEVICE_INFORMATION, BATTERY})
@@ -50,12 +50,12 @@ class Bound:
     uuid: str
     role: Role
     source: Source
-    format: ValueFormat | NumberValue | TextValue
+    format: Format
 
     @property
     def terminator(self) -> bytes:
         """What ends a message that may come in several notifications; empty when each one is whole."""
-        return self.format.terminator.encode() if isinstance(self.format, TextValue) else b""
+        return self.format.terminator.encode() if isinstance(self.format, TextBase) else b""
 
     def read(self, payload: bytes) -> Said:
         """Return what a message says; FrameError, or its AsideError, when that is no reading."""
@@ -125,8 +125,7 @@ def _bind(profile: ToolProfile, offered: Offered, *, alone: bool) -> Bound | Non
             continue
         found = _value_format(value, offered)
         if found is not None and (value.role == "reading" or found.quantity == "torque"):
-            source: Source = "profile" if isinstance(value, NumberValue | TextValue) else value.decode
-            return Bound(offered.handle, offered.uuid, value.role, source, found)
+            return Bound(offered.handle, offered.uuid, value.role, _source(value), found)
     return None
 
 
@@ -136,15 +135,33 @@ def _described_as(asked: str | None, found: str | None, alone: bool) -> bool:
     return found is not None and found.strip().casefold() == asked.strip().casefold()
 
 
-def _value_format(value: Value, offered: Offered) -> ValueFormat | NumberValue | TextValue | None:
-    if isinstance(value, NumberValue | TextValue):
-        return value
-    if isinstance(value, SigValue):
-        return SIG_VALUES[offered.uuid]
-    if offered.presentation is None:
-        return None
+def _source(value: Value) -> Source:
+    match value:
+        case NumberValue() | TextValue() | TypedValue():
+            return "profile"
+        case SigValue() | DescribedValue():
+            return value.decode
+        case _:
+            assert_never(value)
+
+
+def _value_format(value: Value, offered: Offered) -> Format | None:
+    match value:
+        case NumberValue() | TextValue():
+            return value
+        case SigValue():
+            return SIG_VALUES[offered.uuid]
+        case DescribedValue():
+            return _presented(offered.presentation)
+        case TypedValue():
+            return None  # it comes by the keyboard, and over no characteristic
+        case _:
+            assert_never(value)
+
+
+def _presented(descriptor: bytes | None) -> ValueFormat | None:
     try:
-        return PresentationFormat.decode(offered.presentation).value_format()
+        return None if descriptor is None else PresentationFormat.decode(descriptor).value_format()
     except FrameError:
         return None  # a characteristic in another unit (temperature, percent) is not a reading of ours
 

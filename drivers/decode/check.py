@@ -2,11 +2,12 @@
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from typing import assert_never
 
 from drivers.gatt import SIG_VALUES
 from drivers.octets import FrameError, Special
 from drivers.profile.profile import ToolProfile, Vector
-from drivers.profile.values import NumberValue, SigValue, TextValue, TypedValue
+from drivers.profile.values import DescribedValue, NumberValue, SigValue, TextValue, TypedValue, Value
 
 from .payload import Format, read_payload, write_payload
 from .said import AsideError, Said
@@ -34,15 +35,25 @@ class Heard:
 def hear(profile: ToolProfile, payload: bytes, characteristic: str | None = None) -> tuple[Heard, ...]:
     """Return what each value of a profile makes of a payload; values by descriptor 0x2904 need the tool itself."""
     return tuple(
-        _hear(value, payload)
+        _hear(value, by, payload)
         for value in profile.values
-        if isinstance(value, NumberValue | TextValue | TypedValue | SigValue)
-        and (characteristic is None or value.characteristic == characteristic)
+        if (by := _format(value)) is not None and (characteristic is None or value.characteristic == characteristic)
     )
 
 
-def _hear(value: NumberValue | TextValue | TypedValue | SigValue, payload: bytes) -> Heard:
-    by = SIG_VALUES[value.characteristic] if isinstance(value, SigValue) else value
+def _format(value: Value) -> Format | None:
+    match value:
+        case NumberValue() | TextValue() | TypedValue():
+            return value
+        case SigValue():
+            return SIG_VALUES[value.characteristic]
+        case DescribedValue():
+            return None  # only the tool's own descriptor says how it reads
+        case _:
+            assert_never(value)
+
+
+def _hear(value: Value, by: Format, payload: bytes) -> Heard:
     try:
         said = read_payload(by, payload)
     except FrameError as error:

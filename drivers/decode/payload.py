@@ -1,5 +1,7 @@
 """One payload <-> what it says, in whichever of the three formats it has; without I/O or state."""
 
+from typing import assert_never
+
 from drivers.gatt import ValueFormat
 from drivers.profile.values import NumberValue, TextBase
 
@@ -8,6 +10,7 @@ from .said import Said
 from .texts import read_text, write_text
 
 Format = ValueFormat | NumberValue | TextBase
+"""How a payload lies, once it is known: of the Bluetooth SIG or a descriptor, a number of a profile, a text of one."""
 
 
 def read_payload(by: Format, payload: bytes) -> Said:
@@ -19,6 +22,8 @@ def read_payload(by: Format, payload: bytes) -> Said:
             return read_text(by, payload)
         case ValueFormat():
             return Said(by.decode(payload), by.unit, by.quantity)
+        case _:
+            assert_never(by)
 
 
 def write_payload(by: Format, said: Said, over: bytes) -> bytes:
@@ -33,3 +38,5 @@ def write_payload(by: Format, said: Said, over: bytes) -> bytes:
             return write_text(by, said.value, said.unit, over)
         case ValueFormat():
             return by.encode(said.value)
+        case _:
+            assert_never(by)
