@@ -142,7 +142,7 @@ def predict(given: AdviceInput, left: Exact, right: Exact) -> Advice:
     slack = {place: given.drive.slack_after(read, moved + more) for place, read in given.slack_mm.items()}
     difference = given.difference_before + given.sense * per_flat * (turns[0] - turns[1]) + apart
     taut = [place for place, value in slack.items() if value is None]
-    noise = NOISE_MM if moved + more else Fraction(0)
+    noise = NOISE_MM if moved + more else Fraction(0)  # what does not move is judged as it was read, exactly
     fits = not taut and _inside(given, given.slack_mm if not noise else slack, difference, noise)
     return Advice(
         *turns,
@@ -200,6 +200,7 @@ def _rooms(given: AdviceInput) -> tuple[float, float]:
 
 
 def _rank(given: AdviceInput, found: Advice) -> tuple[float, ...]:
+    """How an answer ranks, the least first: by its cost, then what moves less, goes back less and turns alike."""
     slack_room, side_room = _rooms(given)
     slack = found.expected_slack_mm[given.governing] or 0.0
     apart = float(abs(found.expected_difference_mm - Fraction(given.offset_mm)))

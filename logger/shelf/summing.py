@@ -86,6 +86,7 @@ def added(found: JobSum, data: bytes, sheets: Sheets) -> JobSum:
 def _heeded(
     found: JobSum, raw: Mapping[str, object], event: Mapping[str, object], data: bytes, sheets: Sheets
 ) -> dict[str, object]:
+    """Return what an event changes in the sum of its job; read as it is, since a model of each would cost the most."""
     match event:
         case {"kind": "reading_taken", "tool": str(tool), "answers": answers}:
             step = answers["step"] if isinstance(answers, dict) else ""
@@ -108,8 +109,8 @@ def _heeded(
             called = tuple(each for each in found.call_back if each != tool)
             return {"call_back": (*called, tool) if back else called}
         case {"kind": "job_closed", "by": str(by)}:
-            people = {"state": "closed", "closed": raw["utc"], "people": _with(found.people, by)}
-            return {**people, "wear": worn(found, sheets), "kept": ()}
+            closed = {"state": "closed", "closed": raw["utc"], "people": _with(found.people, by)}
+            return {**closed, "wear": worn(found, sheets), "kept": ()}
         case {"kind": "taken_back" | "tool_described" | "suspected"}:
             return _keep(found, data)
         case _:
