@@ -61,7 +61,7 @@ def is_blank(text: str) -> bool:
 def noted(prompt: Prompt, job: Job, text: str) -> ev.Noted:
     """Return a note: the answer to a note prompt, else a free note; BadInput when a number is due and it is none.
 
-    The id of a step whose number is noted already with another number, "mileage 12480", corrects that.
+    The id of a step that wants a number with one, "mileage 12480", writes that down or corrects it at any time.
     """
     _still_open(job)
     text = text.strip()
@@ -69,19 +69,21 @@ def noted(prompt: Prompt, job: Job, text: str) -> ev.Noted:
         raise BadInput("A note needs 1 to 300 characters.", "Type the note again.")
     step = job.sheet.by_id.get(prompt.step)
     if prompt.kind != "note" or not isinstance(step, NoteStep):
-        return _corrects(job, text) or ev.Noted(text=text)
+        return _named_number(job, text) or ev.Noted(text=text)
     if step.value == "number" and not _NUMBER.fullmatch(text):
+        if named := _named_number(job, text):
+            return named
         unit = f" in {step.unit}" if step.unit else ""
         raise BadInput(f'"{text}" is not a number.', f"{step.ask} Type digits only{unit}, such as 12480.")
     return ev.Noted(step=step.id, text=text)
 
 
-def _corrects(job: Job, text: str) -> ev.Noted | None:
-    """The same step's note anew, where a text names a step whose number is noted, and another number."""
+def _named_number(job: Job, text: str) -> ev.Noted | None:
+    """The note of a step, where a text names one that wants a number, and a number."""
     name, _, number = text.partition(" ")
     step, number = job.sheet.by_id.get(name), number.strip()
-    known = isinstance(step, NoteStep) and step.value == "number" and name in job.notes
-    return ev.Noted(step=name, text=number) if known and _NUMBER.fullmatch(number) else None
+    wanted = isinstance(step, NoteStep) and step.value == "number"
+    return ev.Noted(step=name, text=number) if wanted and _NUMBER.fullmatch(number) else None
 
 
 def _still_open(job: Job) -> None:

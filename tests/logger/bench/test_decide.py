@@ -1,3 +1,4 @@
+from dataclasses import replace
 from decimal import Decimal
 
 import pytest
@@ -61,6 +62,14 @@ def test_what_is_no_number_is_refused_with_an_example(text: str) -> None:
     walk = Walk(shipped())
     with pytest.raises(BadInput, match=r"is not a number.*Type digits only in km, such as 12480"):
         decide.noted(walk.prompt, walk.job, text)
+
+
+def test_a_number_is_noted_by_its_step_before_its_prompt_and_at_it() -> None:
+    walk = Walk(shipped())
+    assert decide.noted(walk.prompt, walk.job, "mileage 13120") == ev.Noted(step="mileage", text="13120")
+    at_measure = small(upto="measure:gap")
+    later = replace(at_measure.job, sheet=walk.job.sheet)
+    assert decide.noted(at_measure.prompt, later, "mileage 13120") == ev.Noted(step="mileage", text="13120")
 
 
 def test_a_number_that_was_noted_is_corrected_by_its_step_and_another_number() -> None:
