@@ -3,6 +3,7 @@
 import argparse
 import json
 import re
+import shlex
 from collections.abc import Iterable
 from pathlib import Path
 
@@ -40,12 +41,38 @@ def learn_from(shell: Shell, args: argparse.Namespace) -> int:
             shell.out(line)
     if not lesson.fits:
         raise BadInput(lesson.refusal, lesson.ask.say if lesson.ask else "")
-    if args.out is not None:
-        write_out(
-            Path(args.out), profile_of(lesson, args.name or "", profile_name(args.name or "")), replace=args.force
-        )
-        shell.say(f"Written: {args.out}")
+    if args.out is None:
+        _say_unwritten(shell, lesson, args.name)
+        return Exit.DONE
+    name = args.name or ""
+    write_profile(shell, Path(args.out), profile_of(lesson, name, profile_name(name)), name, replace=args.force)
     return Exit.DONE
+
+
+def _say_unwritten(shell: Shell, lesson: Lesson, name: str | None) -> None:
+    """Say that a capture alone writes no profile, and how one is written where enough is known for it."""
+    unused = "" if name is None else " (--name is for a profile)"
+    if len(lesson.fits) > 1 or lesson.fits[0].known < 2:
+        shell.say(f"Nothing was written{unused}: too little is known for a profile.")
+    else:
+        named = "" if name is not None else "; --name TEXT says what the tool advertises as its name"
+        own = shell.home.profiles / f"{profile_name(name or '')}.toml"
+        shell.say(f"Nothing was written{unused}. To write the profile, add: --out {shlex.quote(str(own))}{named}.")
+
+
+def write_profile(shell: Shell, path: Path, text: str, advertised: str, *, replace: bool) -> None:
+    """Write a learned profile and say where, and whether it is in use there; the folder of the home's profiles is made.
+
+    BadInput when it cannot be written.
+    """
+    own = path.absolute().parent == shell.home.profiles.absolute()
+    write_out(path, text, replace=replace, makes_folder=own)
+    shell.say(f"Written: {path}")
+    if not advertised:
+        shell.say("It recognises no tool by itself: add --name with what the tool advertises, or [recognise] to it.")
+    use = "The tool is read by it from now on" if own else f"Put it into {shell.home.profiles} to use it"
+    if advertised or not own:
+        shell.say(f"{use}; pin the tool with: evenhand tools add --by NAME")
 
 
 def _warn(shell: Shell, lesson: Lesson) -> None:
@@ -173,11 +200,13 @@ def _text(path: Path, most: int) -> str:
         raise BadInput(f"{path} cannot be read: {why}.", "Check its path.") from error
 
 
-def write_out(path: Path, text: str, *, replace: bool) -> None:
+def write_out(path: Path, text: str, *, replace: bool, makes_folder: bool = False) -> None:
     """Write a file that is not there yet, or replace it; BadInput when it cannot be."""
     try:
         if path.exists() and path.stat().st_size and not replace:
             raise BadInput(f"{path} is there already.", "Name another file, or add --force to replace it.")
+        if makes_folder:
+            path.parent.mkdir(parents=True, exist_ok=True)
         path.write_text(text, encoding="utf-8", newline="\n")
     except (OSError, ValueError) as error:
         why = getattr(error, "strerror", None) or str(error)

@@ -17,7 +17,7 @@ from tui.exits import Exit
 from tui.session.ending import until_signal
 from tui.shell import Shell
 
-from .learn import json_text, profile_name, profile_of, told, write_out
+from .learn import json_text, profile_name, profile_of, told, write_out, write_profile
 from .reach import Lines, Reach, heard_in, pick, real_reach
 from .tools import seconds_of
 
@@ -66,12 +66,7 @@ def _finish(shell: Shell, args: argparse.Namespace, seen: Seen, lesson: Lesson) 
     name = profile_name(args.name or seen.name)
     path = profile_path(shell.home.profiles, name) if args.out is None else Path(args.out)
     text = profile_of(lesson, args.name or seen.name, name)
-    if args.out is None:
-        shell.home.profiles.mkdir(parents=True, exist_ok=True)
-    write_out(path, text, replace=args.force)
-    shell.say(f"Written: {path}")
-    use = "The tool is read by it from now on" if args.out is None else f"Put it into {shell.home.profiles} to use it"
-    shell.say(f"{use}; pin the tool with: evenhand tools add --by NAME")
+    write_profile(shell, path, text, args.name or seen.name, replace=args.force)
     return Exit.DONE
 
 

@@ -66,8 +66,8 @@ def test_what_is_left_is_asked_for(tmp_path: Path, capsys: pytest.CaptureFixture
 
 def test_a_person_is_told_in_lines(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["tools", "learn", "--from", capture(tmp_path, ROWS)]) == Exit.DONE
-    lines = capsys.readouterr().out.splitlines()
-    assert lines == [
+    told = capsys.readouterr()
+    assert told.out.splitlines() == [
         "1. FFE1: 16-bit signed integer, little-endian, at octet 4, x 10^-2 mm.",
         "   A5010000E10B57  30.41 mm  (shown)",
         "   a5010000e20456  12.50 mm  (shown)",
@@ -75,6 +75,35 @@ def test_a_person_is_told_in_lines(tmp_path: Path, capsys: pytest.CaptureFixture
         "   a5010000d00756  20.00 mm",
         "   1 frame is another kind of message, set aside",
     ]
+    assert "Nothing was written. To write the profile, add: --out " in told.err
+    assert "learned-tool.toml; --name TEXT says what" in told.err
+
+
+def test_a_name_without_a_file_is_told_to_be_unused(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["tools", "learn", "--from", capture(tmp_path, ROWS), "--name", "Depot gauge"]) == Exit.DONE
+    told = capsys.readouterr().err
+    assert "Nothing was written (--name is for a profile). To write the profile, add: --out " in told
+    assert "depot-gauge.toml." in told
+
+
+def test_where_ways_are_left_nothing_is_written_and_it_is_said_why(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(["tools", "learn", "--from", capture(tmp_path, ROWS[:1])]) == Exit.DONE
+    assert "Nothing was written: too little is known for a profile." in capsys.readouterr().err
+
+
+def test_the_folder_of_profiles_is_made_where_the_profile_is_to_be(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    home = tmp_path / "home"
+    out = home / "profiles" / "own.toml"
+    learn = ["--home", str(home), "tools", "learn", "--from", capture(tmp_path, ROWS), "--name", "Depot"]
+    assert main([*learn, "--out", str(out)]) == Exit.DONE
+    assert out.is_file()
+    assert "The tool is read by it from now on" in capsys.readouterr().err
+    assert main([*learn, "--out", str(tmp_path / "own.toml")]) == Exit.DONE
+    assert f"Put it into {home / 'profiles'} to use it" in capsys.readouterr().err
 
 
 def test_a_profile_is_written_checked_and_read_by(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
@@ -103,6 +132,7 @@ def test_a_vector_that_does_not_hold_is_told(tmp_path: Path, capsys: pytest.Capt
     out.write_text(out.read_text().replace('shown = "30.41 mm"', 'shown = "30.42 mm"'))
     assert main(["tools", "profile", "check", str(out)]) == Exit.BAD_INPUT
     told = capsys.readouterr().err
+    assert "It recognises no tool by itself: add --name" in told
     assert "1 of 5 vectors does not hold: vector 1 (a5010000e10b57): expected 30.42 mm, found 30.41 mm." in told
 
 
