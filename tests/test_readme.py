@@ -25,7 +25,7 @@ def test_the_order_is_that_of_a_newcomer() -> None:
         "A job by hand",
         "What the verdicts mean",
     ]
-    assert headings()[-3:] == ["Reference", "Why aiomqtt", "Licence"]
+    assert headings()[-3:] == ["A whole shop", "Reference", "Licence"]
 
 
 def test_long_tables_are_for_reference_only() -> None:
@@ -38,3 +38,13 @@ def test_every_section_that_is_named_is_there() -> None:
     named = re.findall(r'see "([^"]+)"|stand under ([A-Z]\w+)', README)
     assert named
     assert {first or second for first, second in named} <= set(re.findall(r"^#{2,3} (.*)$", README, re.MULTILINE))
+
+
+def test_the_contents_name_every_section_after_them_in_order() -> None:
+    text = README
+    start, end = text.index("\nHere: "), text.index("\n## A short tour")
+    linked = re.findall(r"\]\(#([a-z-]+)\)", text[start:end])
+    after = re.findall(r"^##(#?) (.+)$", text[end:], re.MULTILINE)
+    reference = [name for _, name in after].index("Reference")
+    wanted = [name for place, (deep, name) in enumerate(after) if bool(deep) is (place > reference)]
+    assert linked == [name.lower().replace(" ", "-") for name in wanted if name not in {"Reference", "Licence"}]
