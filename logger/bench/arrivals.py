@@ -12,7 +12,7 @@ from drivers.typed import TYPED
 from logger import events as ev
 from logger.errors import BadInput
 from logger.pulls.figures import stated_settings
-from logger.pulls.pulls import Found, PullState
+from logger.pulls.pulls import Found, PullSettings, PullState
 from logger.pulls.wrenches import Wrench
 
 from . import asitcame, intake, pullintake
@@ -117,7 +117,7 @@ class Arrivals:
             await self._store(asitcame.state_event(state))
         if state.link is Link.LOST and state.tool in self._wrenches:
             wrench = self._wrenches[state.tool]
-            await self._store_pulls(wrench.flush(None), wrench)
+            await self._store_pulls(wrench.flush(None), wrench.settings)
 
     # --- pulls ------------------------------------------------------------------------------------------------------
 
@@ -129,6 +129,7 @@ class Arrivals:
 
     async def _torque(self, arrival: TorqueSample | ToolPeak) -> None:
         wrench = self._wrench(arrival.tool)
+        settings = wrench.settings  # a sample that ends a pull may tell the noise at rest, and so change them
         try:
             found = wrench.feed(arrival)
         except BadInput as error:
@@ -137,13 +138,13 @@ class Arrivals:
         if isinstance(arrival, TorqueSample):
             for listener in self.live_listeners:
                 listener(arrival, wrench.state)
-        await self._store_pulls(found, wrench)
+        await self._store_pulls(found, settings)
 
-    async def _store_pulls(self, found: tuple[Found, ...], wrench: Wrench) -> None:
+    async def _store_pulls(self, found: tuple[Found, ...], settings: PullSettings) -> None:
         cut: asyncio.CancelledError | None = None
         for each in found:
             try:
-                await self._store(pullintake.found_event(self._now().job, self._now().prompt, each, wrench.settings))
+                await self._store(pullintake.found_event(self._now().job, self._now().prompt, each, settings))
             except asyncio.CancelledError as error:  # stored; so are the rest, then the cancelling goes on
                 cut = error
         if cut is not None:
@@ -152,7 +153,7 @@ class Arrivals:
     async def settle(self) -> None:
         """End pulls that wait for a peak their tool will not send any more (it fell silent or went away)."""
         for wrench in list(self._wrenches.values()):
-            await self._store_pulls(wrench.flush(self._clock.now().mono_ns), wrench)
+            await self._store_pulls(wrench.flush(self._clock.now().mono_ns), wrench.settings)
 
 
 def _same_radio(one: ToolState, other: ToolState) -> bool:

@@ -17,6 +17,7 @@ from logger.errors import BadInput, NotStored
 from logger.job.job import apply
 from logger.job.prompt import next_prompt
 from logger.job.rules import judge
+from logger.pulls.figures import retraced
 from logger.sheets.file import load_sheet
 from logger.shelf.index import job_sums
 from logger.shelf.shelf import begin, load_job, records, resolve
@@ -297,6 +298,20 @@ async def test_a_pull_whose_peak_never_came_is_taken_after_a_while(at: Set) -> N
     event = at.stored()[-1].event
     assert isinstance(event, ev.PullTaken)
     assert (event.own_peak, event.host_peak) == (None, "40")
+
+
+async def test_a_pull_keeps_the_settings_it_was_found_with_though_its_end_tells_the_noise(at: Set) -> None:
+    await to_torque(at)
+    restless = ["0.5", "-0.5", "0"] * 13  # one sample short of what tells the noise; the one that ends the wait is it
+    pull = ["10", "20", "30", "27", "40", "20"]
+    for value in (*restless, *pull, *["0"] * 25, *pull, *["0"] * 25):
+        await at.bench.arrive(TorqueSample("W1", value, "N·m", at.clock.tick(50)))
+    first, second = (each.event for each in at.stored() if isinstance(each.event, ev.PullTaken))
+    assert first.figures is not None
+    assert second.figures is not None
+    assert (first.figures.noise, first.first_peak) == ("0.1", "30")
+    assert (second.figures.noise, second.first_peak) == ("0.74130", None)
+    assert [retraced(each) for each in (first, second)] == [("40", "30"), ("40", None)]
 
 
 async def test_a_wrench_lost_inside_a_pull_leaves_a_pull_that_cannot_be_used(at: Set) -> None:
