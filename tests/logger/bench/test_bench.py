@@ -264,6 +264,12 @@ async def test_a_tools_state_is_recorded_when_it_changes(at: Set) -> None:
     assert at.bench.tools["C1"].battery == 79
 
 
+async def test_a_tool_goes_by_its_advertised_name_until_it_tells_its_serial_number(at: Set) -> None:
+    for name, address in (("Bench caliper", "A1"), ("C1", "A1"), ("C2", "B2"), ("nameless", ""), ("other", "")):
+        await at.bench.arrive(ToolState(name, "caliper", Link.READY, at.clock.tick(), address=address))
+    assert list(at.bench.tools) == ["C1", "C2", "nameless", "other"]
+
+
 async def test_a_frame_that_could_not_be_read_is_recorded(at: Set) -> None:
     await at.bench.confirm()
     await at.bench.arrive(Undecoded("C1", "c1", "ff00", "3 octets where 4 are needed", at.clock.tick()))

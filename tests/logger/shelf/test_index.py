@@ -14,6 +14,7 @@ from logger.advice.wear import wear_of
 from logger.errors import BadInput, TrailDamaged
 from logger.job.rules import judge
 from logger.sheets.sheet import MeasureStep
+from logger.sheets.store import shipped_text
 from logger.shelf.index import Wanted, ask, index_path, job_sums
 from logger.shelf.shelf import job_records, load_job
 from logger.shelf.sums import JobSum, MachineSum, key_of
@@ -61,6 +62,17 @@ async def test_a_job_is_summed_up_as_the_fold_and_the_rules_tell_it(tmp_path: Pa
         assert abs(wear.share - Fraction(found.wear.share)) < Fraction("0.00000001")
         assert found.mileage == "12480"
         assert found.tools == ("typed",)
+
+
+@pytest.mark.parametrize("read", [("101.8 mm", "102.2 mm"), ("102.2 mm", "101.8 mm")])
+async def test_of_several_places_the_longest_is_the_wear_of_a_job(tmp_path: Path, read: tuple[str, str]) -> None:
+    sheet, path = tmp_path / "two.toml", tmp_path / "trail.sqlite"
+    text = shipped_text("courier-chain").decode().replace("pitches = 8\n", 'pitches = 8\nplaces = ["upper", "lower"]\n')
+    sheet.write_text(text, encoding="utf-8")
+    await play(path, [*AS_FOUND[:4], *read, "quit"], sheet=str(sheet))
+    (found,) = job_sums(path)[0]
+    assert found.wear is not None
+    assert found.wear.share == "0.00590551"  # 102.2 mm over 8 pitches of 12.7 mm: (102.2 - 101.6) / 101.6
 
 
 def test_what_narrows(path: Path) -> None:
