@@ -4,7 +4,8 @@ import asyncio
 from collections.abc import Awaitable, Callable
 
 from logger import events as ev
-from logger.bench.bench import Bench, Moment
+from logger.bench.bench import Bench
+from logger.bench.moment import Moment
 
 WAIT_S = 5.0
 """How long a person waits for the screen to answer before trying again, in real seconds."""

@@ -5,7 +5,7 @@ from decimal import Decimal
 from fractions import Fraction
 from random import Random
 
-from logger.bench.bench import Moment
+from logger.bench.moment import Moment
 from logger.pulls.adapter import TorqueAdapter
 from logger.sheets.sheet import AdapterTable, MeasureStep
 from logger.units import Quantity, factor

@@ -10,7 +10,8 @@ from contextlib import suppress
 from decimal import Decimal
 from random import Random
 
-from logger.bench.bench import Bench, Moment
+from logger.bench.bench import Bench
+from logger.bench.moment import Moment
 from logger.sheets.sheet import (
     AdjustStep,
     ConfirmStep,

@@ -5,7 +5,8 @@ import logging
 from collections.abc import Awaitable, Callable, Sequence
 from typing import Protocol
 
-from logger.bench.bench import Bench, Moment
+from logger.bench.bench import Bench
+from logger.bench.moment import Moment
 from logger.errors import EvenhandError
 
 from .safe import safe_text

@@ -29,8 +29,6 @@ from .envelope import bytes_of, envelope, landed, store
 from .moment import Moment, moment_of, shown
 from .typedby import TypedBy, no_keyboard, read_line
 
-__all__ = ["PROGRAM", "Bench", "Describe", "Listener", "LiveListener", "Moment", "Opening"]
-
 
 @dataclass(frozen=True, slots=True)
 class Opening:

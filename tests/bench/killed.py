@@ -7,7 +7,8 @@ from pathlib import Path
 
 from drivers.clock import SystemClock
 from logger import events as ev
-from logger.bench.bench import Bench, Moment, Opening
+from logger.bench.bench import Bench, Opening
+from logger.bench.moment import Moment
 from logger.sheets.file import load_sheet
 from logger.shelf.shelf import every_job
 from logger.trail.keys import bench_key

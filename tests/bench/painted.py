@@ -14,7 +14,8 @@ from typing import Any
 import tui.apps.app
 from drivers.clock import SystemClock
 from drivers.reading import ToolReading, TorqueSample
-from logger.bench.bench import Bench, Moment, Opening
+from logger.bench.bench import Bench, Opening
+from logger.bench.moment import Moment
 from logger.sheets.store import open_sheet
 from logger.trail.trail import Trail
 from tests.tui.hand import CALIPER, WRENCH, Hand, StillClock, at

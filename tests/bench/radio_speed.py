@@ -20,7 +20,8 @@ from drivers.profile.file import shipped_profiles
 from drivers.radio.ble import Radio
 from drivers.reading import Arrival, Link, ToolReading, ToolState, TorqueSample
 from logger import events as ev
-from logger.bench.bench import Bench, Moment, Opening
+from logger.bench.bench import Bench, Opening
+from logger.bench.moment import Moment
 from logger.sheets.store import open_sheet
 from logger.trail.trail import Trail
 from simulators.bluez.private_bus import PrivateBus

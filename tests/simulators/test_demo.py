@@ -10,7 +10,8 @@ import pytest
 
 from drivers.reading import Link
 from logger import events as ev
-from logger.bench.bench import Bench, Moment, Opening
+from logger.bench.bench import Bench, Opening
+from logger.bench.moment import Moment
 from logger.sheets.file import Loaded, load_sheet
 from logger.sheets.store import open_sheet, shipped
 from logger.shelf.shelf import load_job

@@ -4,7 +4,8 @@ import asyncio
 from collections.abc import Callable
 
 from logger import events as ev
-from logger.bench.bench import Bench, Moment
+from logger.bench.bench import Bench
+from logger.bench.moment import Moment
 from logger.shelf.shelf import records
 from tests.tui.hand import Hand
 from tests.tui.reached import LIMIT_S

@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from logger import errors
-from logger.bench.bench import PROGRAM
+from logger.program import PROGRAM
 from tui import cli
 from tui.commands.table import COMMANDS, Command
 from tui.exits import Exit, code_of

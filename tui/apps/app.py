@@ -19,7 +19,8 @@ from drivers.clock import SystemClock
 from drivers.reading import Clock
 from drivers.typed import TYPED
 from logger import events as ev
-from logger.bench.bench import Bench, Moment
+from logger.bench.bench import Bench
+from logger.bench.moment import Moment
 from logger.errors import EvenhandError, NotStored
 from logger.sheets.sheet import NoteStep
 from tui.entry.actions import LEAVE, LEAVING

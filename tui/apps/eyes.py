@@ -3,7 +3,8 @@
 from textual import events
 from textual.message import Message
 
-from logger.bench.bench import Bench, Moment
+from logger.bench.bench import Bench
+from logger.bench.moment import Moment
 from logger.job.words import detail
 from tui.entry.actions import CONFIRM, LEAVE
 from tui.entry.patience import OPENED_NS, Patience

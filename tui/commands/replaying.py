@@ -6,9 +6,10 @@ import math
 from collections.abc import AsyncIterator, Sequence
 
 from logger import events as ev
-from logger.bench.bench import PROGRAM, Moment
+from logger.bench.moment import Moment
 from logger.bench.replay import differences, local_time, moments, opening, origin, pause, retold
 from logger.errors import BadInput
+from logger.program import PROGRAM
 from logger.settings.file import load_settings
 from logger.shelf.shelf import job_records, resolve
 from tui import lines

@@ -8,7 +8,8 @@ from functools import cache
 
 from drivers.clock import SystemClock
 from logger import events as ev
-from logger.bench.bench import Bench, Moment, Opening
+from logger.bench.bench import Bench, Opening
+from logger.bench.moment import Moment
 from logger.errors import BadInput
 from logger.job.candidates import picks_of
 from logger.job.facts import Job

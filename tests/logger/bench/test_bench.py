@@ -12,7 +12,8 @@ import pytest_asyncio
 from drivers.reading import Link, ToolPeak, ToolState, TorqueSample, Undecoded
 from logger import events as ev
 from logger.advice.plan import plan
-from logger.bench.bench import Bench, Moment, Opening
+from logger.bench.bench import Bench, Opening
+from logger.bench.moment import Moment
 from logger.errors import BadInput, NotStored
 from logger.job.job import apply
 from logger.job.prompt import next_prompt
