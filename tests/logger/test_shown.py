@@ -7,7 +7,17 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from logger.units import Limits, approx, approx_limits, approx_margin, in_unit, parse_quantity, position, show_number
+from logger.units import (
+    Limits,
+    approx,
+    approx_limits,
+    approx_margin,
+    as_decimal,
+    in_unit,
+    parse_quantity,
+    position,
+    show_number,
+)
 
 
 def test_shown_limits_are_rounded_inwards() -> None:
@@ -91,3 +101,11 @@ def test_a_computed_number_has_its_digits(value: str, shown: str) -> None:
 
 def test_a_nought_of_many_digits_is_written_out() -> None:
     assert show_number(Fraction(0), 8) == "0.00000000"
+
+
+@pytest.mark.parametrize(
+    ("value", "decimal"),
+    [("-5/2", "-2.5"), ("30", "30"), ("1/1000", "0.001"), ("2/3", "0.6666666666666666666666666667")],
+)
+def test_a_fraction_is_a_decimal_of_at_most_28_digits(value: str, decimal: str) -> None:
+    assert str(as_decimal(Fraction(value))) == decimal
