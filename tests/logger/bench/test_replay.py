@@ -157,6 +157,7 @@ async def test_a_difference_is_laid_to_the_program_where_it_is_another(tmp_path:
     [
         ({"utc": "2026-01-05T23:00:00Z", "mono_us": 7_500_000}, 2.5),  # the clock was put back: the running one tells
         ({"utc": "2026-01-05T23:31:40Z", "mono_us": 1, "boot": "other"}, 99.0),  # the host was started again
+        ({"utc": "2026-01-05T23:31:40Z", "mono_us": 6_000_000, "boot": "other"}, 99.0),  # and has run for longer since
         ({"utc": "2026-01-05T23:31:40Z", "mono_us": 1}, 99.0),  # the running clock went back: it is none
         ({"utc": "2026-01-05T20:00:00Z", "mono_us": 1, "boot": "other"}, 0.0),
         ({"utc": "later", "mono_us": 1, "boot": "other"}, 0.0),

@@ -25,6 +25,15 @@ def test_a_check_that_was_taken_needs_no_such_word() -> None:
     assert happened(walk.job, walk.last) == "Overridden by Robin: Belt sag"
 
 
+def test_what_was_taken_back_was_not_taken() -> None:
+    walk = small(upto="measure").read("45.0 mm").back("wrong edge")
+    assert untaken(walk.job, "gap") == "was not taken"
+    walk = small(upto="measure").read("45.0 mm", "32.0 mm", "32.0 mm").confirm().turned().confirm()
+    walk.read("32.0 mm", "32.0 mm", "32.0 mm").pull("22 N·m")
+    assert untaken(walk.job, "bolts.left") == ""
+    assert untaken(walk.back("slipped off").job, "bolts.left") == "was not pulled"
+
+
 @pytest.mark.parametrize(
     ("sheet", "check", "grave"),
     [
