@@ -122,8 +122,11 @@ def unit_names(kinds: Iterable[Kind] = ()) -> list[str]:
     return [unit.name for unit in _UNITS if not wanted or unit.kind in wanted]
 
 
-def parse_quantity(text: str) -> Quantity:
-    """Read "36.2 mm" exactly; BadInput on anything but sign, digits, point, digits and a unit of the table."""
+def parse_quantity(text: str, offered: Iterable[Kind] = ()) -> Quantity:
+    """Read "36.2 mm" exactly; BadInput on anything but sign, digits, point, digits and a unit of the table.
+
+    Where the unit is none, those of the kinds in `offered` are named, or all.
+    """
     if len(text) > MAX_TEXT:
         raise BadInput(f"A quantity of {len(text)} characters is too long.", _EXAMPLE)
     found = _QUANTITY.fullmatch(text.strip())
@@ -133,7 +136,7 @@ def parse_quantity(text: str) -> Quantity:
     known = unit_of(found["unit"])
     if known is None:
         what = f"unknown unit {found['unit']!r}" if found["unit"] else "no unit"
-        raise BadInput(f"{text!r} has {what}.", f"Allowed: {', '.join(unit_names())}.")
+        raise BadInput(f"{text!r} has {what}.", f"Allowed: {', '.join(unit_names(offered))}.")
     return _bounded(found["number"], known[1])
 
 

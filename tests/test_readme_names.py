@@ -98,7 +98,16 @@ def test_every_unit_that_is_named_is_known() -> None:
 
 def test_every_kind_of_typed_tool_is_told() -> None:
     (row,) = [text for words, text in rows(section("## A job by hand")) if "`with TOOL`" in words]
-    assert set(spans(row)) == set(get_args(ToolKind))
+    assert spans(row) == list(get_args(ToolKind))
+    assert ", ".join(spans(row)) in dict(HELP)["with TOOL"]
+
+
+def test_the_help_of_a_plain_session_tells_what_the_table_tells_of_adapters_and_corrections() -> None:
+    told = [span for words, text in rows(section("## A job by hand")) for span in spans(f"{words} {text}")]
+    assert "adapter [STEP] WRENCH EXTENSION [ANGLE]" in told
+    assert next(words for words, _ in HELP if words.startswith("adapter")).split()[1] == "[STEP]"
+    assert "note mileage 13120" in told
+    assert "note mileage 13120" in dict(HELP)["note TEXT"]
 
 
 async def plain(folder: Path) -> Plain:

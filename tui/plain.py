@@ -12,8 +12,9 @@ from decimal import Decimal
 from drivers.reading import Clock, ToolReading, Undecoded
 from drivers.typed import TYPED, TypedError
 from logger import events as ev
-from logger.bench.bench import Bench, Moment
-from logger.bench.declare import adapter_in
+from logger.bench.bench import Bench
+from logger.bench.declare import KINDS, adapter_in
+from logger.bench.moment import Moment
 from logger.errors import BadInput
 from tui.entry.pedal import NO_RADIO, Pedal
 from tui.entry.typed_lines import MOST_BYTES
@@ -35,12 +36,12 @@ HELP: tuple[tuple[str, str], ...] = (
     ("loosened", "what the prompt is about was loosened"),
     ("loosened NAME...", "these fasteners were loosened"),
     ("back WHY", "take the last reading back; it stays on the trail"),
-    ("note TEXT", "write something down"),
-    ("with TOOL", "what typed readings come from: torque wrench, setting wrench, tape, rule, caliper ..., or off"),
+    ("note TEXT", "write something down; note mileage 13120 corrects a number that was noted, by the id of its step"),
+    ("with TOOL", f"what typed readings come from: {', '.join(KINDS)}, a tool of the toolbook, or off"),
     ("take, take TOOL", "what a tool shows now is the reading, where its profile says that a pedal takes it"),
     (
-        "adapter 400 mm 40 mm 45",
-        "an adapter: length of the wrench, of the adapter, degrees; or adapter off",
+        "adapter [STEP] 400 mm 40 mm [45]",
+        "an adapter, of one torque step where it is named: length of the wrench, of it, degrees; or adapter off",
     ),
     ("override CHECK NOTE", "let an open check pass as it is; status shows the names of the checks"),
     ("close", "close the job"),

@@ -214,13 +214,20 @@ def _per_day(ran: Sequence[tuple[date, Fraction]]) -> Fraction | None:
 
 
 def _now(jobs: Sequence[JobSum]) -> Iterator[DueItem]:
+    """What cannot wait: open jobs, call-backs, and overrides that stand in the newest closed job of each sheet.
+
+    A call-back is settled by a job of the same sheet that was begun after the recall and is closed: a recall made after
+    that job is not.
+    """
     newest = {job.sheet: job for job in jobs if job.state == "closed"}
     for job in jobs:
-        done_since = job.sheet in newest and newest[job.sheet].first > job.first
+        done_since = job.sheet in newest and newest[job.sheet].first > job.called_back_at
         if job.state == "open":
             yield DueItem(what=f"Job {job.job} is open", job=job.job, now=True)
         if job.call_back and not done_since:
-            yield DueItem(what=f"Called back after the recall of {', '.join(job.call_back)}", job=job.job, now=True)
+            tools = ", ".join(job.call_back)
+            settles = f"settled once a new job of {job.sheet} is closed"
+            yield DueItem(what=f"Called back after the recall of {tools}, {settles}", job=job.job, now=True)
     for job in newest.values():
         for let in job.standing:
             yield DueItem(what=f"{let.title or let.check}: let pass by {let.name}: {let.note}", job=job.job, now=True)

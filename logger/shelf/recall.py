@@ -15,13 +15,15 @@ from logger.errors import BadInput
 from logger.job.facts import Job
 from logger.job.judged import Judged
 from logger.sheets.sheet import Sheet
-from logger.units import Quantity, decimals, factor, parse_quantity, show_number, trimmed, unit_of
+from logger.units import Kind, Quantity, decimals, factor, parse_quantity, show_number, trimmed, unit_names, unit_of
 
 from .rejudge import Again, Records, compared, folded
 
 _PLAIN = re.compile(r"[0-9]+(\.[0-9]+)?")
 MORE_DIGITS = 4
 """Decimals that a corrected reading has beyond those that were read."""
+_ERRORS: tuple[Kind, ...] = ("length", "torque", "share")
+"""What a tool can be off by."""
 _WIDE = Context(prec=200, rounding=ROUND_HALF_EVEN)
 """Room for the 64 digits of a stored reading, and for those that a correction adds."""
 MOST_SAID = 20
@@ -37,7 +39,9 @@ class ToolError:
     @classmethod
     def of(cls, text: str) -> Self:
         """Read "+3 %" or "-0.04 mm"; BadInput when it is neither, or so large that nothing would be left."""
-        amount = parse_quantity(text.replace("−", "-"))
+        amount = parse_quantity(text.replace("−", "-"), _ERRORS)
+        if amount.kind not in _ERRORS:
+            raise BadInput(f"An error of {amount} cannot be.", f"Write it in {', '.join(unit_names(_ERRORS))}.")
         if amount.unit == "%" and abs(amount.value) >= 100:
             raise BadInput(f"An error of {amount} cannot be.", "Write how far off the tool reads, such as +3 %.")
         return cls(amount)

@@ -53,6 +53,7 @@ def begun(record: ev.Record) -> JobSum | None:
         wear=None,
         due=(),
         call_back=(),
+        called_back_at=0,
         kept=(_without_text(record, event),),
     )
 
@@ -107,7 +108,11 @@ def _heeded(
             return {"due": (*found.due, DueSum(what=what, after=after))}
         case {"kind": "reviewed", "call_back": bool(back), "tool": str(tool)}:
             called = tuple(each for each in found.call_back if each != tool)
-            return {"call_back": (*called, tool) if back else called}
+            if not back:
+                return {"call_back": called}
+            again = tool in found.call_back  # the same review, made again, calls nobody back anew
+            at = found.called_back_at if again else raw["seq"]
+            return {"call_back": (*called, tool), "called_back_at": at}
         case {"kind": "job_closed", "by": str(by)}:
             closed = {"state": "closed", "closed": raw["utc"], "people": _with(found.people, by)}
             return {**closed, "wear": worn(found, sheets), "kept": ()}

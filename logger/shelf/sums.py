@@ -69,6 +69,8 @@ class JobSum(Confined):
     due: tuple[DueSum, ...]
     call_back: tuple[str, ...]
     """Tools after whose recall a check that passed would not."""
+    called_back_at: int
+    """Number of the event by which the last of them called it back first; 0 where none did."""
     kept: tuple[str, ...] = ()
     """Records that wear is worked out from, as long as the job is open."""
 

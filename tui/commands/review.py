@@ -87,6 +87,8 @@ def recall(shell: Shell, args: argparse.Namespace) -> int:
     elif not args.look:
         asyncio.run(_write(shell.home, [(each.job, reviewed(each, args.tool, since, error)) for each in found]))
         shell.say(f"The review is on the trail of {count(len(found), 'job')}.")
+        if any(each.call_back for each in found):
+            shell.say("evenhand due names a call-back until a new job of its sheet is closed on that machine.")
     return Exit.DONE
 
 

@@ -46,6 +46,7 @@ def _job(number: int, mileage: str | None, share: str | None, **more: object) ->
         "wear": None if share is None else WearSum(share=share, u="0.0005", limit="0.01"),
         "due": (),
         "call_back": (),
+        "called_back_at": 0,
     }
     return JobSum.model_validate(given | more)
 
@@ -221,10 +222,10 @@ def test_what_an_interval_says(after: str, at: str | None, day: str | None) -> N
 def test_what_cannot_wait_is_due_now() -> None:
     let = LetPass(check="pin", name="Sam", note="none there")
     closed = _job(1, "1000", None, overrides=(let,), verdicts={"pin": "overridden"})
-    called = _job(2, None, None, call_back=("TW-1",), sheet="other")
+    called = _job(2, None, None, call_back=("TW-1",), called_back_at=50, sheet="other")
     still = _job(3, None, None, state="open", closed=None)
     assert [what for what, now, *_ in _due(closed, called, still) if now] == [
-        "Called back after the recall of TW-1",
+        "Called back after the recall of TW-1, settled once a new job of other is closed",
         "Job j3 is open",
         "pin: let pass by Sam: none there",
     ]
@@ -234,9 +235,18 @@ def test_what_cannot_wait_is_due_now() -> None:
 
 def test_a_later_job_of_the_same_sheet_settles_the_one_before() -> None:
     let = LetPass(check="pin", name="Sam", note="none there")
-    before = _job(1, None, None, overrides=(let,), verdicts={"pin": "overridden"}, call_back=("TW-1",))
+    before = _job(1, None, None, overrides=(let,), verdicts={"pin": "overridden"})
     assert _due(before, _job(2, None, None)) == []
     assert _due(before, _job(2, None, None, sheet="other")) != []
+
+
+def test_a_call_back_is_settled_by_a_closed_job_begun_after_the_recall_and_by_no_other() -> None:
+    called = _job(1, None, None, call_back=("TW-1",), called_back_at=5)
+    said = "Called back after the recall of TW-1, settled once a new job of courier-chain is closed"
+    assert _due(called, _job(6, None, None)) == []
+    assert _due(called, _job(4, None, None)) == [(said, True, None, None)]  # the recall came after that job
+    assert _due(called, _job(6, None, None, sheet="other")) == [(said, True, None, None)]
+    assert said in [what for what, *_ in _due(called, _job(6, None, None, state="open", closed=None))]
 
 
 def test_a_worn_chain_is_due_now() -> None:

@@ -184,6 +184,7 @@ def test_a_recall_is_due_first(home: Path) -> None:
     assert "Called back after the recall of TW-2" in lines[0]
     called = [job["job"] for job in json.loads(_run(home, "jobs", "--json").stdout) if job["call_back"]]
     assert called
+    assert all(any(line.startswith("NOW") and f"(job {job})" in line for line in lines) for job in called)
     assert "CALL BACK: TW-2" in _run(home, "jobs").stdout
     record = json.loads(_run(home, "record", called[0]).stdout)
     assert record["warnings"][0].startswith("CALLED BACK: TW-2 was found to read wrong by +12%")

@@ -6,10 +6,12 @@ from pathlib import Path
 
 import pytest
 
+from logger.shelf.index import job_sums
 from logger.shelf.shelf import records
 from logger.toolbook.file import write_toolbook
 from logger.toolbook.toolbook import Tool, Toolbook
 from logger.trail.read import verify
+from logger.units import unit_names
 from tests.played import WHOLE, play
 from tui.exits import Exit
 
@@ -38,6 +40,7 @@ def test_a_recall_tells_whom_to_call_back_and_writes_it_down(home: Path) -> None
     ran = _run(home, "recall", "typed", "--since", "2026-01-01", "--error", "+10 %")
     assert ran.returncode == Exit.DONE
     assert "CALL BACK" in ran.stdout
+    assert "evenhand due names a call-back until a new job of its sheet is closed on that machine." in ran.stderr
     assert "axle_nut: ■ inside 98 N·m -> " in ran.stdout
     last = list(records(home / "trail.sqlite"))[-1]
     assert last.event.kind == "reviewed"
@@ -45,6 +48,14 @@ def test_a_recall_tells_whom_to_call_back_and_writes_it_down(home: Path) -> None
     assert verify(home / "trail.sqlite").sound
     again = _run(home, "replay", "j1", "--plain", "--check")
     assert (again.returncode, again.stderr.strip()) == (Exit.DONE, "0 differences from what was shown.")
+
+
+def test_a_recall_made_again_calls_nobody_back_anew(home: Path) -> None:
+    trail = home / "trail.sqlite"
+    for error in ("+10 %", "+11 %"):
+        assert _run(home, "recall", "typed", "--since", "2026-01-01", "--error", error).returncode == Exit.DONE
+    first = next(record.seq for record in records(trail) if record.event.kind == "reviewed")
+    assert [(job.call_back, job.called_back_at) for job in job_sums(trail)[0]] == [(("typed",), first)]
 
 
 def test_only_looking_writes_nothing(home: Path) -> None:
@@ -60,6 +71,11 @@ def test_only_looking_writes_nothing(home: Path) -> None:
     ("words", "said"),
     [
         (("recall", "typed", "--error", "much"), "much"),
+        (
+            ("recall", "typed", "--error", "0.1"),
+            f"Allowed: mm, {', '.join(unit_names(('length', 'torque'))[1:])}, %.",
+        ),
+        (("recall", "typed", "--error", "2 km"), "An error of 2 km cannot be."),
         (("recall", "jwas", "--error", "0.2mm"), "nor the toolbook knows a tool 'jwas'. Known are: typed."),
         (("recall", "typed", "--error", "3 %", "--since", "last week"), '"last week" is not a day'),
         (("rejudge", "j1"), "nothing to judge by"),
