@@ -68,24 +68,23 @@ def needs(
     found = []
     for key, title, steps, kinds, uses in _wanted(sheet):
         before = {last[step] for step in steps if step in last}
-        fits = (tool for tool in tools if tool.tool_kind in kinds)
         every = [
             Candidate(
-                t.tool,
-                t.tool_kind,
-                tool_doubts(sheet, t, on, offset, steps),
-                t.tool in before,
-                max(worths(sheet, t, steps), default=None),
+                tool=each.tool,
+                kind=each.tool_kind,
+                doubts=tool_doubts(sheet, each, on, offset, steps),
+                served=each.tool in before,
+                worth=max(worths(sheet, each, steps), default=None),
             )
-            for t in fits
+            for each in tools
+            if each.tool_kind in kinds
         ]
-        every.sort(key=_rank)
-        found.append(Need(key, title, steps, tuple(every), uses))
+        found.append(Need(key, title, steps, tuple(sorted(every, key=_rank)), uses))
     return tuple(found)
 
 
 def _rank(each: Candidate) -> tuple[bool, float, int, bool]:
-    """What is fitter sorts first; a tool of which no accuracy is stated after those whose worth is known."""
+    """Sort what is fitter first; a tool of which no accuracy is stated after those whose worth is known."""
     return not each.is_fit, math.inf if each.worth is None else each.worth, len(each.doubts), not each.served
 
 
