@@ -12,10 +12,8 @@ from logger.trail.keys import bench_key
 from logger.trail.seal import Seal
 from logger.trail.trail import Trail
 
+from .decide import MOST_NAME, MOST_TEXT
 from .envelope import envelope, store
-
-MOST_NAME = 64
-MOST_TEXT = 300
 
 
 def commented(records: Sequence[ev.Record], at: int, name: str, text: str, *, signs: bool) -> ev.Commented:

@@ -9,9 +9,9 @@ from logger import events as ev
 from logger.advice.plan import Plan, expected_after, flats_text
 from logger.errors import BadInput
 from logger.job.facts import Job
+from logger.job.judged import Judged
 from logger.job.named import fastener_names
-from logger.job.prompt import Prompt
-from logger.job.rules import Judged
+from logger.job.prompted import Prompt
 from logger.job.verdictwords import settle
 from logger.sheets.sheet import AdjustStep, ConfirmStep, NoteStep, TorqueStep, check_id
 
@@ -26,6 +26,8 @@ NEXT: dict[str, str] = {
     "close": "nothing is open; close the job",
 }
 """What a prompt waits for, said to who confirmed it."""
+MOST_NAME, MOST_TEXT = 64, 300
+"""Characters of a person's name, and of a note, a reason or a comment."""
 MOST_FLATS = 60
 """More flats than this in one turning is a slip of the hand (ten whole turns of a hexagon)."""
 
@@ -49,7 +51,7 @@ def confirmed(job: Job, prompt: Prompt) -> ev.Confirmed | ev.Seated | ev.Untouch
 
 def cautions_read(job: Job, by: str) -> ev.CautionsRead:
     """Return that the cautions were read, by the person of the job where nobody is named."""
-    _still_open(job)
+    need_open(job)
     return ev.CautionsRead(by=by or job.by, count=len(job.sheet.cautions))
 
 
@@ -63,10 +65,10 @@ def noted(prompt: Prompt, job: Job, text: str) -> ev.Noted:
 
     The id of a step that wants a number with one, "mileage 12480", writes that down or corrects it at any time.
     """
-    _still_open(job)
+    need_open(job)
     text = text.strip()
-    if is_blank(text) or len(text) > 300:
-        raise BadInput("A note needs 1 to 300 characters.", "Type the note again.")
+    if is_blank(text) or len(text) > MOST_TEXT:
+        raise BadInput(f"A note needs 1 to {MOST_TEXT} characters.", "Type the note again.")
     step = job.sheet.by_id.get(prompt.step)
     if prompt.kind != "note" or not isinstance(step, NoteStep):
         return _named_number(job, text) or ev.Noted(text=text)
@@ -86,7 +88,8 @@ def _named_number(job: Job, text: str) -> ev.Noted | None:
     return ev.Noted(step=name, text=number) if wanted and _NUMBER.fullmatch(number) else None
 
 
-def _still_open(job: Job) -> None:
+def need_open(job: Job) -> None:
+    """Raise BadInput once the job is closed."""
     if job.closed:
         raise BadInput("The job is closed already.", "Open the record, or start another job.")
 
@@ -97,7 +100,7 @@ def loosened(job: Job, prompt: Prompt, names: tuple[str, ...]) -> ev.Loosened:
     It names the step that asked for it; none when a person reports it unasked. BadInput when nothing has to be
     loosened, for an unknown fastener, and once the job is closed.
     """
-    _still_open(job)
+    need_open(job)
     if names:
         _known(job, names)
     elif prompt.kind in ("untouched", "slacken", "torque"):
@@ -132,7 +135,7 @@ def turned(job: Job, prompt: Prompt, left: Decimal, right: Decimal, plan: Plan |
 
     What was advised and expected goes with it, so that the next reading can be held against it.
     """
-    _still_open(job)
+    need_open(job)
     if not all(flats.is_finite() and abs(flats) <= MOST_FLATS for flats in (left, right)):
         raise BadInput(
             f"Flats must lie between -{MOST_FLATS} and {MOST_FLATS}.",
@@ -172,12 +175,12 @@ def taken_back(job: Job, why: str) -> ev.TakenBack:
 
     BadInput without a reason, with nothing to take back, and once the job is closed.
     """
-    _still_open(job)
+    need_open(job)
     if is_blank(why):
         raise BadInput("Taking a reading back needs a reason.", "Say why in a few words.")
     if not job.last_counted:
         raise BadInput("There is no reading to take back.", "Take a reading first.")
-    return ev.TakenBack(of=job.last_counted, why=why.strip()[:300])
+    return ev.TakenBack(of=job.last_counted, why=why.strip()[:MOST_TEXT])
 
 
 def overridden(verdicts: Mapping[str, Judged], check: str, name: str, note: str) -> ev.Overridden:
@@ -190,12 +193,14 @@ def overridden(verdicts: Mapping[str, Judged], check: str, name: str, note: str)
         raise BadInput(
             "An override needs a name and a note that is not blank.", "Say with it why it may pass as it is."
         )
-    return ev.Overridden(check=check, name=name.strip()[:64], note=note.strip()[:300], was=verdicts[check].verdict)
+    return ev.Overridden(
+        check=check, name=name.strip()[:MOST_NAME], note=note.strip()[:MOST_TEXT], was=verdicts[check].verdict
+    )
 
 
 def closing(job: Job, verdicts: Mapping[str, Judged]) -> ev.CloseRefused | ev.JobClosed:
     """Return the closing of the job, or its refusal with each open check and what would settle it."""
-    _still_open(job)
+    need_open(job)
     still_open = tuple(
         ev.OpenCheck(check=check, verdict=judged.verdict, settle=settle(job, judged))
         for check, judged in verdicts.items()

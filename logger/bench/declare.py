@@ -12,6 +12,8 @@ from logger.sheets.sheet import MeasureStep, TorqueStep, ZeroStep
 from logger.sheets.written import ToolKind
 from logger.units import parse_quantity
 
+from .decide import need_open
+
 KINDS: tuple[str, ...] = get_args(ToolKind)
 RULED: dict[str, str] = {"tape": "1 mm", "rule": "0.5 mm"}
 """The graduation of what has no display: what is usual in a workshop; a toolbook may state another."""
@@ -41,8 +43,7 @@ def declared(job: Job, what: str, known: ev.ToolDescribed | None, prompt: Prompt
 
     BadInput when it is neither a kind nor known, or when the prompt asks for a reading that it may not answer.
     """
-    if job.closed:
-        raise BadInput("The job is closed already.", "Open the record, or start another job.")
+    need_open(job)
     kind = kind_of(what)
     _takes(job, prompt, kind or (known.tool_kind if known is not None else ""))
     if kind is not None:
@@ -90,8 +91,7 @@ def adapter_in(text: str) -> tuple[str, ev.Adapter | None]:
 
 def adapter_declared(job: Job, prompt: Prompt, step: str, adapter: ev.Adapter | None) -> ev.AdapterDeclared:
     """Return an adapter put on or taken off; BadInput when it cannot be, or no torque step is meant."""
-    if job.closed:
-        raise BadInput("The job is closed already.", "Open the record, or start another job.")
+    need_open(job)
     geometry(adapter)
     torques = [torque.id for torque in job.sheet.torques]
     meant = step or (prompt.step if prompt.step in torques else "") or (torques[0] if len(torques) == 1 else "")

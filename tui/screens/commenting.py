@@ -6,7 +6,7 @@ from typing import ClassVar
 from textual.binding import Binding, BindingType
 from textual.widget import Widget
 
-from logger.bench.comment import MOST_NAME, MOST_TEXT
+from logger.bench.decide import MOST_NAME, MOST_TEXT
 from tui.entry.actions import Action
 from tui.widgets.field import Field
 
