@@ -14,8 +14,9 @@ from typing import Self
 from drivers.reading import Arrival, Clock, Stamp, ToolReading, ToolState
 from logger import events as ev
 from logger.errors import BadInput
+from logger.job.facts import Job
 from logger.job.happened import happened
-from logger.job.job import Job, apply
+from logger.job.job import apply
 from logger.job.picked import tools_picked
 from logger.job.zeroed import suspected
 from logger.program import PROGRAM

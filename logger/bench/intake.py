@@ -7,7 +7,7 @@ from drivers.typed import TYPED
 from logger import events as ev
 from logger.job.facts import Job
 from logger.job.picked import is_other, typed_from
-from logger.job.prompt import Prompt
+from logger.job.prompted import Prompt
 from logger.job.zeroed import to_check
 from logger.sheets.sheet import MeasureStep, ZeroStep
 from logger.units import unit_of

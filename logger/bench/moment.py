@@ -5,9 +5,11 @@ from dataclasses import dataclass
 
 from logger import events as ev
 from logger.advice.plan import Plan, plan
-from logger.job.job import Job
-from logger.job.prompt import Prompt, next_prompt
-from logger.job.rules import Judged, judge
+from logger.job.facts import Job
+from logger.job.judged import Judged
+from logger.job.prompt import next_prompt
+from logger.job.prompted import Prompt
+from logger.job.rules import judge
 
 
 @dataclass(frozen=True, slots=True)

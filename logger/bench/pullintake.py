@@ -8,7 +8,7 @@ from drivers.reading import Source, Stamp, ToolReading
 from logger import events as ev
 from logger.job.facts import Job, Place, Pull
 from logger.job.picked import is_other
-from logger.job.prompt import Prompt
+from logger.job.prompted import Prompt
 from logger.job.torqued import is_through, open_pass, torqued
 from logger.job.torquepass import adapter_of, goes_over, reached
 from logger.pulls.figures import figures_of

@@ -1,20 +1,20 @@
 """A trail through the same fold and rules as the live bench: what is replayed is what happened."""
 
 from collections.abc import Iterable, Iterator
+from dataclasses import replace
 from datetime import datetime, timedelta, timezone
 
 from logger import events as ev
-from logger.advice.plan import plan
 from logger.errors import BadInput, TrailDamaged
+from logger.job.facts import Job
 from logger.job.happened import happened
-from logger.job.job import Job, apply
-from logger.job.prompt import next_prompt
-from logger.job.rules import Judged, judge
+from logger.job.job import apply
+from logger.job.judged import Judged
 from logger.pulls.figures import retraced
 from logger.shelf.shelf import begin
 from logger.units import approx_margin, decimals, trimmed
 
-from .moment import Moment
+from .moment import Moment, moment_of
 
 
 def moments(records: Iterable[ev.Record]) -> Iterator[Moment]:
@@ -32,9 +32,7 @@ def moments(records: Iterable[ev.Record]) -> Iterator[Moment]:
 def _moment(before: Job | None, record: ev.Record) -> Moment:
     try:
         job = begin(record) if before is None else apply(before, record)
-        verdicts = judge(job)
-        prompt = next_prompt(job, verdicts)
-        return Moment(job, verdicts, prompt, plan(job, prompt), record, happened(job, record.event))
+        return replace(moment_of(job, record), said=happened(job, record.event))
     except BadInput as error:
         said = f"With event {record.seq} job {record.job} can no longer be judged: {error.message}"
         raise BadInput(said, error.remedy) from error

@@ -7,8 +7,9 @@ from logger.sheets.sheet import ConfirmStep, MeasureStep, NoteStep, TorqueStep, 
 from logger.units import Limits, approx_limits, approx_margin, decimals
 
 from .facts import Job
+from .judged import FAILS, Judged
+from .measured import value_at
 from .named import check_title, target
-from .rules import FAILS, Judged, value_at
 from .torquewords import settle_torque
 
 SHAPES: dict[ev.Verdict, str] = {

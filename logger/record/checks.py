@@ -9,8 +9,9 @@ from logger import events as ev
 from logger.bench.replay import margin_text
 from logger.job.facts import Job
 from logger.job.job import apply
+from logger.job.judged import Judged
 from logger.job.named import check_title
-from logger.job.rules import Judged, judge
+from logger.job.rules import judge
 from logger.job.verdictwords import settle
 from logger.job.zeroed import limits_of
 from logger.sheets.sheet import AnyStep, MeasureStep, TorqueStep, ZeroStep

@@ -3,8 +3,8 @@
 from collections.abc import Mapping, Sequence
 
 from logger.job.facts import Job
+from logger.job.judged import Judged
 from logger.job.named import check_title
-from logger.job.rules import Judged
 from logger.job.verdictwords import GROUNDED
 
 OVERRIDDEN = GROUNDED + ": {names} {was} let pass by hand; {it} not pass."

@@ -10,7 +10,8 @@ from pydantic import ValidationError
 
 from logger import events as ev
 from logger.errors import BadInput, TrailDamaged
-from logger.job.job import Job, fold, opened
+from logger.job.facts import Job
+from logger.job.job import fold, opened
 from logger.sheets.file import load_sheet
 from logger.trail.file import is_there, reader
 from logger.trail.read import StoredEvent, need_sound, read, sound_job
