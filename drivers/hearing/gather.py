@@ -15,6 +15,7 @@ TOO_LONG = f"It went on for more than {MAX_MESSAGE} octets without an end."
 TOO_OLD = "The rest of it did not come within a second."
 CUT_OFF = "The link ended before the rest of it came."
 DOUBLED = "A part of it came twice, so what it says is not certain."
+TORN = "Its beginning may be missing, so what it says is not certain; send it once more."
 ECHOED = "It is the end of the message before it once more."
 
 
@@ -29,13 +30,15 @@ class Gathering:
     """Where the last notification ended a message that an earlier one had begun."""
     doubled: frozenset[int] = frozenset()
     """Where a part of what is held came twice."""
+    torn: frozenset[int] = frozenset()
+    """Where what comes next may be the end of a message whose beginning was let go."""
 
 
 def gather(state: Gathering, frame: Frame, speech: Speech) -> tuple[Gathering, tuple[Frame | Undecoded, ...]]:
     """Take one notification; return what is still held, and the messages that are whole now, in turn.
 
-    A message bears the stamp of its last fragment. What grew too long or too old leaves as Undecoded, and so does what
-    came twice in parts, as over a subscription that outlived its link: put together it could be another number. A
+    A message bears the stamp of its last fragment. What grew too long or too old leaves as Undecoded with what ends it,
+    and so does what came twice in parts, as over a subscription that outlived its link: 41 of 30.41 is a number too. A
     characteristic whose messages have no terminator passes through.
     """
     bound = speech.of(frame.handle)
@@ -46,32 +49,32 @@ def gather(state: Gathering, frame: Frame, speech: Speech) -> tuple[Gathering, t
     if again and frame.handle in state.ended:
         return state, (undecoded(frame, speech.tool, ECHOED),)
     out: list[Frame | Undecoded] = []
-    first = state.held.get(frame.handle)
+    first, torn = state.held.get(frame.handle), frame.handle in state.torn
     if first is not None and frame.at.mono_ns - first.at.mono_ns > MAX_AGE_NS:
         out.append(undecoded(first, speech.tool, TOO_OLD))
-        first = None
+        first, torn = None, True
     doubled = first is not None and (again or frame.handle in state.doubled)
     *whole, rest = ((first.payload if first else b"") + frame.payload).split(end)
     messages = [replace(frame, payload=message + end) for message in whole if message]
-    if doubled and messages:
-        out.append(undecoded(messages.pop(0), speech.tool, DOUBLED))
+    if (doubled or torn) and messages:
+        out.append(undecoded(messages.pop(0), speech.tool, DOUBLED if doubled else TORN))
     out += messages
     held = replace(frame if whole or first is None else first, payload=rest)
     if len(rest) > MAX_MESSAGE:
         out.append(undecoded(replace(held, payload=rest[:MAX_MESSAGE]), speech.tool, TOO_LONG))
-        held = replace(held, payload=b"")
-    return _after(state, frame, held, ended=bool(first and whole), doubled=doubled and not whole), tuple(out)
-
-
-def _after(state: Gathering, frame: Frame, held: Frame, *, ended: bool, doubled: bool) -> Gathering:
-    handle = frame.handle
-    others = {at: kept for at, kept in state.held.items() if at != handle}
+        held, torn, whole = replace(held, payload=b""), True, []
+    others = {at: kept for at, kept in state.held.items() if at != frame.handle}
     return Gathering(
-        others | ({handle: held} if held.payload else {}),
-        {**state.before, handle: frame},
-        state.ended | {handle} if ended else state.ended - {handle},
-        state.doubled | {handle} if doubled else state.doubled - {handle},
-    )
+        others | ({frame.handle: held} if held.payload else {}),
+        {**state.before, frame.handle: frame},
+        ended=_marked(state.ended, frame.handle, bool(first and whole)),
+        doubled=_marked(state.doubled, frame.handle, doubled and not whole),
+        torn=_marked(state.torn, frame.handle, torn and not whole),
+    ), tuple(out)
+
+
+def _marked(handles: frozenset[int], handle: int, on: bool) -> frozenset[int]:
+    return handles | {handle} if on else handles - {handle}
 
 
 def cut_off(state: Gathering, speech: Speech) -> tuple[Undecoded, ...]:

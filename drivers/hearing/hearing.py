@@ -63,9 +63,10 @@ class Hearing:
         """Take one notification and return what it completes."""
         begun = frame.handle in self._held.held
         self._held, messages = gather(self._held, frame, self._speech)
-        if begun and messages:
-            twice = any(isinstance(each, Undecoded) and each.reason == DOUBLED for each in messages)
-            self._in_parts[frame.handle] = self._in_parts.get(frame.handle, 0) + 1 if twice else 0
+        if begun and any(isinstance(each, Undecoded) and each.reason == DOUBLED for each in messages):
+            self._in_parts[frame.handle] = self._in_parts.get(frame.handle, 0) + 1
+        elif begun and any(isinstance(each, Frame) for each in messages):
+            self._in_parts[frame.handle] = 0
         return tuple(arrival for message in messages for arrival in self._message(message))
 
     def end(self) -> tuple[Undecoded, ...]:

@@ -7,7 +7,7 @@ from hypothesis import strategies as st
 
 from drivers.decode.bind import Bound, Speech
 from drivers.decode.decode import Frame
-from drivers.hearing.gather import MAX_AGE_NS, MAX_MESSAGE, Gathering, cut_off, gather
+from drivers.hearing.gather import MAX_AGE_NS, MAX_MESSAGE, TORN, Gathering, cut_off, gather
 from drivers.profile.values import TextValue
 from drivers.reading import Stamp, Undecoded
 
@@ -83,11 +83,27 @@ def test_a_message_bears_the_stamp_of_its_end() -> None:
     assert (whole.payload, whole.at.mono_ns) == (b"30.41\r\n", 9)
 
 
-def test_a_rest_that_comes_too_late_does_not_make_a_reading_with_what_was_before() -> None:
-    messages, reasons, state = told([b"30.", b"41\r\n"], MAX_AGE_NS + 1)
-    assert (messages, reasons) == ([b"41\r\n"], ["The rest of it did not come within a second."])
-    assert state.held == {}
+def test_a_rest_that_comes_too_late_makes_no_reading_with_what_was_before_nor_alone() -> None:
+    messages, reasons, state = told([b"30.", b"41\r\n", b"30.42\r\n"], MAX_AGE_NS + 1)
+    assert (messages, reasons) == ([b"30.42\r\n"], ["The rest of it did not come within a second.", TORN])
+    assert (state.held, state.torn) == ({}, frozenset())
     assert told([b"30.", b"41\r\n"], MAX_AGE_NS)[0] == [b"30.41\r\n"]
+
+
+def test_a_late_rest_in_parts_is_torn_to_its_end() -> None:
+    assert told([b"130", b".4", b"1\r\n", b"30.42\r\n"], MAX_AGE_NS + 1)[0] == [b"30.42\r\n"]
+    state, _ = gather(Gathering(), frame(b"130"), SPEECH)
+    late = MAX_AGE_NS + 1
+    for n, part in enumerate((b".4", b"1\r\n")):
+        state, found = gather(state, frame(part, late + n), SPEECH)
+    (torn,) = found
+    assert isinstance(torn, Undecoded)
+    assert (torn.raw, torn.reason) == (b".41\r\n".hex(), TORN)
+
+
+def test_the_end_of_a_message_that_grew_too_long_is_no_reading() -> None:
+    messages, reasons, _ = told([b"1" * 512] * 9 + [b"41\r\n", b"42\r\n"])
+    assert (messages, reasons) == ([b"42\r\n"], ["It went on for more than 4096 octets without an end.", TORN])
 
 
 def test_a_message_without_an_end_stops_growing() -> None:
