@@ -49,6 +49,7 @@ _log = logging.getLogger(__name__)
 
 TICK_S = 0.25
 _LOOSE = ("loosen", "slacken", "untouched")
+F4_NOTES_IT = "F4 writes down what the prompt asks for."
 DRAIN_S = 0.3
 """Keys still coming while leaving are thrown away for this long, so that no shell gets a reading as a command."""
 
@@ -187,7 +188,7 @@ class EvenhandApp(OurApp[int]):
         self._work.show(moment, self._slot, self._reins.keys, self._reins.state, pedal=pedal)
         self._work.tools(self.bench.tools, typed_with(moment.job, moment.prompt))
         if isinstance(event, ev.FrameUndecoded) and event.tool == TYPED:
-            self.tell(told(moment))
+            self.tell(f"{told(moment)} {F4_NOTES_IT}" if moment.prompt.kind == "note" else told(moment))
         else:
             self._work.happened(told(moment), alarm=alarming(moment))
             if isinstance(self.screen, Dialog):

@@ -335,6 +335,13 @@ async def test_a_bounce_of_f7_is_not_its_second_press(hand: Hand) -> None:
         assert not hand.bench.moment.job.loosened
 
 
+async def test_a_number_typed_where_one_is_to_be_noted_says_which_key_does_so(hand: Hand) -> None:
+    async with _patient(hand) as pilot:
+        await types(pilot, "12480\r")
+        assert "F4 writes down what the prompt asks for" in " ".join(seen(pilot).split())
+        assert "noted" not in hand.kinds()
+
+
 async def test_one_f7_where_a_pull_is_asked_for_moves_nothing(hand: Hand) -> None:
     await hand.until(lambda prompt: prompt.kind == "torque", slack=TOO_SLACK, sides=("36.20", "36.95") * 2)
     async with _patient(hand) as pilot:
