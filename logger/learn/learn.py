@@ -9,11 +9,10 @@ from .busy import busy_octets
 from .capture import Seen
 from .kind import Around, Sorted, measurements
 from .number import NumberGuess, number_guesses
-from .rivals import widest
+from .rivals import Guess, widest
 from .scale import Display, displays
-from .text import TextGuess, text_guesses
+from .text import text_guesses
 
-Guess = NumberGuess | TextGuess
 MOST_FITS = 100
 FAR = 20
 """A number so many times the largest one shown is none, unless it is within what such tools measure."""

@@ -94,7 +94,7 @@ def profile_text(lesson: Lesson, fit: Fit, name: str = "learned-tool", advertise
 
     What was not seen to change is held fixed, so that a bit whose meaning is not known gives no reading.
     """
-    value = _number_table(lesson, fit) if isinstance(fit.guess, NumberGuess) else _text_table(lesson, fit)
+    value = _value_table(lesson, fit)
     case = next(iter(fit.guess.cases.values()))
     torque = quantity_of(case.native) == "torque"
     top: Table = {
@@ -125,9 +125,15 @@ def _parsed(text: str) -> ToolProfile:
         raise BadInput(f"What was learned does not make a profile: {error}", "Write one by hand.") from None
 
 
-def _number_table(lesson: Lesson, fit: Fit) -> Table:
-    guess = fit.guess
-    assert isinstance(guess, NumberGuess)
+def _value_table(lesson: Lesson, fit: Fit) -> Table:
+    match fit.guess:
+        case NumberGuess() as guess:
+            return _number_table(lesson, fit, guess)
+        case TextGuess() as guess:
+            return _text_table(lesson, fit, guess)
+
+
+def _number_table(lesson: Lesson, fit: Fit, guess: NumberGuess) -> Table:
     value = guess.value
     found: Table = {
         "decode": "number",
@@ -224,9 +230,7 @@ def _bits(at: int, mask: int, octet: int) -> Masked:
     return {"at": at, "mask": mask, "equals": octet & mask}
 
 
-def _text_table(lesson: Lesson, fit: Fit) -> Table:
-    guess = fit.guess
-    assert isinstance(guess, TextGuess)
+def _text_table(lesson: Lesson, fit: Fit, guess: TextGuess) -> Table:
     found: Table = {
         "decode": "text",
         "characteristic": fit.uuid(lesson.frames),
