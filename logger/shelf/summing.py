@@ -6,6 +6,7 @@ Only what is said of chain wear goes through the fold.
 
 import json
 from collections.abc import Callable, Mapping
+from fractions import Fraction
 from typing import get_args
 
 from logger import events as ev
@@ -13,7 +14,7 @@ from logger.advice.wear import limit_of, pitch_of
 from logger.drive import elongation
 from logger.errors import BadInput
 from logger.job.job import fold, opened
-from logger.job.measured import value_at
+from logger.job.measured import Value, value_at
 from logger.job.named import spoken
 from logger.sheets.sheet import MeasureStep, NoteStep, Sheet
 from logger.units import factor, show_number
@@ -172,14 +173,18 @@ def worn(found: JobSum, sheets: Sheets) -> WearSum | None:
             values = [value_at(job, step, slot) for slot in step.slots]
             read = [(each.value * factor(each.unit, "mm"), each) for each in values if each.value is not None]
             if read:
-                length, value = max(read, key=lambda each: each[0])
-                new = step.pitches * pitch
-                return WearSum(
-                    share=show_number(elongation(length, step.pitches, pitch), _DIGITS),
-                    u=f"{value.budget.u * float(factor(value.unit, 'mm') / new):.{_DIGITS}f}",
-                    limit=None if (limit := limit_of(step, pitch)) is None else show_number(limit, _DIGITS),
-                )
+                return _wear_sum(step, step.pitches, pitch, *max(read, key=lambda each: each[0]))
     return None
+
+
+def _wear_sum(step: MeasureStep, pitches: int, pitch: Fraction, length: Fraction, value: Value) -> WearSum:
+    """Return the wear that a length over so many pitches tells, as shares of a new chain; lengths in mm."""
+    limit = limit_of(step, pitch)
+    return WearSum(
+        share=show_number(elongation(length, pitches, pitch), _DIGITS),
+        u=f"{value.budget.u * float(factor(value.unit, 'mm') / (pitches * pitch)):.{_DIGITS}f}",
+        limit=None if limit is None else show_number(limit, _DIGITS),
+    )
 
 
 def sheets_of(texts: Mapping[str, str], load: Callable[[str], Sheet]) -> Sheets:
