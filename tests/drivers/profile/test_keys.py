@@ -1,10 +1,12 @@
 """The table of profile keys is that of the models: none is missing or made up, each is told once a table."""
 
 from collections import Counter
+from typing import get_args
 
 import pytest
 
 from drivers.profile.keys import HEADINGS, KEYS, MODELS, as_markdown, required
+from drivers.profile.values import Value
 
 COMMON = {key.name for key in KEYS if "values" in key.tables}
 
@@ -39,3 +41,10 @@ def test_each_is_told_once_and_stays_within_its_cell() -> None:
 def test_what_must_be_given(table: str, name: str, must: bool) -> None:
     assert required(table, name) is must
     assert f"| `{name}` | {'yes' if must else ''} |" in as_markdown()
+
+
+def test_every_kind_of_value_has_its_keys_told() -> None:
+    kinds = set(get_args(get_args(Value)[0]))
+    assert set(MODELS["values"]) == kinds
+    own = {kind for table in ("number", "text") for kind in MODELS[table]}
+    assert {kind for kind in kinds if set(kind.model_fields) - COMMON} == own
