@@ -1,7 +1,9 @@
 """Every table and key of a profile, told to a person: what it means and an example; the README shows it."""
 
-from collections.abc import Iterator
-from typing import NamedTuple
+from collections.abc import Iterable, Iterator
+from typing import Literal, NamedTuple, get_args, get_origin
+
+from pydantic.fields import FieldInfo
 
 from .backlog import Backlog
 from .fields import Bits, Counter, ModeCode, ModeField, Strict, UnitCase, UnitCode, UnitField, UnitText
@@ -63,6 +65,9 @@ def _key(tables: str, name: str, meaning: str, example: str) -> Key:
     return Key(tuple(tables.split(", ")), name, meaning, example)
 
 
+_FEW = 6
+"""Words that are listed with a key; of more, such as units, the page tells elsewhere."""
+_BOUNDS = ("ge", "le", "lt")
 _BELOW = ""
 _BIT = "{ at = 2, equals = 1 }"
 _TEXT_UNITS = "In place of a fixed unit: what the text at {unit} stands for; another text gives no reading."
@@ -153,10 +158,62 @@ def as_markdown() -> str:
 
 def _markdown_lines() -> Iterator[str]:
     for table, heading in HEADINGS.items():
-        yield from (f"**{heading}**", "", "| key | must | meaning | example |", "|---|---|---|---|")
+        yield from (f"**{heading}**", "", "| key | must | meaning | what may stand there | example |", "|---" * 5 + "|")
         for key in KEYS:
             if table in key.tables:
                 must = "yes" if required(table, key.name) else ""
                 example = f"`{key.example}`" if key.example else "see below"
-                yield f"| `{key.name}` | {must} | {key.meaning} | {example} |"
+                yield f"| `{key.name}` | {must} | {key.meaning} | {allowed(table, key.name)} | {example} |"
         yield ""
+
+
+def allowed(table: str, name: str) -> str:
+    """Return the words or the range of numbers that a key takes, and what is taken where it is left out."""
+    fields = [model.model_fields[name] for model in MODELS[table] if name in model.model_fields]
+    field, words = fields[0], [list(_words(each.annotation)) for each in fields]
+    limits = [_limits(each.metadata, each.annotation) for each in fields]
+    if all(words):
+        known = dict.fromkeys(word for each in words for word in each)
+        said = _or(known) if len(known) <= _FEW else ""
+    else:
+        said = _or(dict.fromkeys(each or "text" for each in limits)) if any(limits) else ""
+    match field.default:
+        case bool() as usual:
+            left_out = str(usual).lower()
+        case int(usual):
+            left_out = str(usual)
+        case str(usual) if usual:
+            left_out = f'"{usual}"'
+        case _:
+            return said
+    return f"{said}; left out: {left_out}" if said else f"left out: {left_out}"
+
+
+def _or(parts: Iterable[str]) -> str:
+    *most, last = ("", *parts)
+    return f"{', '.join(most[1:])} or {last}" if most[1:] else last
+
+
+def _words(kind: object) -> Iterator[str]:
+    if kind is bool:
+        yield from ("true", "false")
+    elif get_origin(kind) is Literal:
+        yield from (f'"{word}"' for word in get_args(kind))
+    else:
+        for part in get_args(kind):
+            yield from _words(part)
+
+
+def _limits(metadata: Iterable[object], kind: object) -> str:
+    """Return the range of a number, of a field or, where it may be left out, of the kind within."""
+    known = list(metadata)
+    low, high, below = (
+        next((getattr(each, bound) for each in known if hasattr(each, bound)), None) for bound in _BOUNDS
+    )
+    if isinstance(low, int) and isinstance(high, int):
+        return f"{low} to {high}"
+    if isinstance(low, int) and isinstance(below, int):
+        return f"{low} to {below - 1}"
+    within = (each for part in get_args(kind) for each in getattr(part, "__metadata__", ()))
+    nested = [each for info in within if isinstance(info, FieldInfo) for each in info.metadata]
+    return _limits(nested, None) if nested else ""

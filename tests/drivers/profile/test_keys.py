@@ -5,7 +5,7 @@ from typing import get_args
 
 import pytest
 
-from drivers.profile.keys import HEADINGS, KEYS, MODELS, as_markdown, required
+from drivers.profile.keys import HEADINGS, KEYS, MODELS, allowed, as_markdown, required
 from drivers.profile.values import Value
 
 COMMON = {key.name for key in KEYS if "values" in key.tables}
@@ -41,6 +41,26 @@ def test_each_is_told_once_and_stays_within_its_cell() -> None:
 def test_what_must_be_given(table: str, name: str, must: bool) -> None:
     assert required(table, name) is must
     assert f"| `{name}` | {'yes' if must else ''} |" in as_markdown()
+
+
+@pytest.mark.parametrize(
+    ("table", "name", "said"),
+    [
+        ("values", "decode", '"sig", "described", "number", "text" or "typed"'),
+        ("top", "capture", '"button", "pedal" or "steady"; left out: "button"'),
+        ("top", "duplicate_ms", "0 to 2000; left out: 80"),
+        ("top", "sample_rate", "1 to 1000"),
+        ("number", "offset", "0 to 511"),
+        ("case", "equals", "0 to 255 or text"),
+        ("mode case", "reads", "true or false; left out: true"),
+        ("number", "unit", ""),
+        ("number", "mask", ""),
+        ("values", "characteristic", ""),
+    ],
+)
+def test_what_may_stand_there(table: str, name: str, said: str) -> None:
+    assert allowed(table, name) == said
+    assert f" | {said} | " in as_markdown()
 
 
 def test_every_kind_of_value_has_its_keys_told() -> None:
