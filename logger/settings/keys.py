@@ -10,7 +10,10 @@ _ALSO = "A further key for {}."
 MEANINGS: Mapping[str, Mapping[str, tuple[str, str]]] = {
     "radio": {
         "adapter": ("Address of the Bluetooth adapter to use; left out: the first one found.", '"00:00:5E:00:53:01"'),
-        "max_tools": ("Tools that are linked at once; of more, the one that rests longest gives way.", "4"),
+        "max_tools": (
+            "Tools that are linked at once, 1 to 16; of more, the one that rests longest gives way; left out: 4.",
+            "4",
+        ),
     },
     "keys": {
         "confirm": (_ALSO.format("F2: confirm; in a dialog: yes, do it"), '"f16"'),
@@ -24,24 +27,24 @@ MEANINGS: Mapping[str, Mapping[str, tuple[str, str]]] = {
         "pedal": (_ALSO.format("F1: the value that a tool shows now is the reading"), '"insert"'),
     },
     "shop": {
-        "on": ("Whether the trail is sent while a job runs.", "true"),
-        "name": ("The shop: a-z, 0-9 and -.", '"depot"'),
-        "bench": ("This bench; also its MQTT client id, and its user name at the broker.", '"bay-2"'),
-        "host": ("The broker.", '"broker.depot.example"'),
-        "port": ("Its port.", "8883"),
+        "on": ("Whether the trail is sent while a job runs; left out: false.", "true"),
+        "name": ("The shop: a-z, 0-9 and -; left out: shop.", '"depot"'),
+        "bench": ("This bench; also its MQTT client id, and its user name at the broker; left out: bench.", '"bay-2"'),
+        "host": ("The broker; left out: localhost.", '"broker.depot.example"'),
+        "port": ("Its port, 1 to 65535; left out: 8883.", "8883"),
         "user": ("The user name, where it is another one than the bench.", '"bay-2"'),
-        "tls": ("Whether the connection is encrypted.", "true"),
+        "tls": ("Whether the connection is encrypted; left out: true.", "true"),
         "ca": ("The authority that the broker's certificate leads to; left out: those of the system.", '"/etc/ca.pem"'),
         "certificate": ("Client certificate, together with `key`.", '"/etc/bay-2.pem"'),
         "key": ("Its private key.", '"/etc/bay-2.key"'),
-        "mqtt": ("Version of MQTT: auto, 5 or 3.1.1.", '"auto"'),
-        "secrets": ("Where the password is: file (`secrets.toml`) or keyring.", '"keyring"'),
+        "mqtt": ("Version of MQTT: auto, 5 or 3.1.1; left out: auto.", '"auto"'),
+        "secrets": ("Where the password is: file (`secrets.toml`) or keyring; left out: file.", '"keyring"'),
         "store": ("Of the collector: a path, or a postgresql:// URL without a password.", '"/srv/shop.sqlite"'),
     },
     "voice": {
-        "on": ("Whether jobs speak.", "true"),
-        "language": ("A voice of the speech engine; the words are English.", '"en-gb"'),
-        "speed": ("Words a minute.", "165"),
+        "on": ("Whether jobs speak; left out: false.", "true"),
+        "language": ("A voice of the speech engine; the words are English; left out: en-gb.", '"en-gb"'),
+        "speed": ("Words a minute, 80 to 450; left out: 165.", "165"),
     },
 }
 """Table -> key -> what it means, and an example as written in the file."""

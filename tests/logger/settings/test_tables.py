@@ -84,6 +84,18 @@ def test_every_key_of_the_file_is_told() -> None:
     }
 
 
+def test_what_is_taken_where_a_key_is_left_out_is_told_and_so_are_ranges() -> None:
+    for table, model in settingkeys.tables().items():
+        for key, field in model.model_fields.items():
+            told, _ = settingkeys.MEANINGS[table][key]
+            usual = str(field.default).lower() if isinstance(field.default, bool) else str(field.default)
+            if usual:
+                assert told.endswith(f"; left out: {usual}."), f"{table}.{key}"
+            if low := [str(each.ge) for each in field.metadata if hasattr(each, "ge")]:
+                high = [str(each.le) for each in field.metadata if hasattr(each, "le")]
+                assert f"{low[0]} to {high[0]}" in told, f"{table}.{key}"
+
+
 def test_the_examples_told_are_taken(tmp_path: Path) -> None:
     told = settingkeys.MEANINGS
     text = "\n".join(
