@@ -7,7 +7,7 @@ from logger.sheets.sheet import AdjustStep, ConfirmStep, TorqueStep
 from logger.units import trimmed
 
 from .facts import Job
-from .named import check_title, fastener_names, flats, spoken, target
+from .named import check_title, fastener_names, flats, places_named, reading_named, spoken, target
 from .torquewords import adapter_declared, pulled, tool_declared, tools_picked
 from .untaken import in_halves, untaken
 from .verdictwords import GROUNDED
@@ -76,7 +76,8 @@ def _said(job: Job, event: ev.Event) -> str:
     match event:
         case ev.TakenBack(of=of, why=why):
             halves = "; both halves are taken again" if in_halves(job, of) else ""
-            return f"Taken back: number {of} ({why}); it stays on the trail{halves}"
+            what = reading_named(job, of) or f"number {of}"
+            return f"Taken back: {what} ({why}); it stays on the trail{halves}"
         case ev.Overridden():
             return _overridden(job, event)
         case ev.Noted(text=text):
@@ -112,7 +113,7 @@ def _too_early(job: Job, event: ev.Turned) -> str:
     open_ = [each for each in before if isinstance(each, ConfirmStep) and each.id not in job.confirmed]
     tight = [place for place in job.sheet.fasteners(step.loosen) if not job.fastener(place).is_loose]
     missing = [f"confirm {each.title}" for each in open_ if each.id not in job.overrides]
-    missing += [f"loosen {', '.join(target(job, *place) for place in tight)}"] if tight else []
+    missing += [f"loosen {places_named(job, tight)}"] if tight else []
     return f". That should have come first: {'; '.join(missing)}" if missing else ""
 
 

@@ -1,9 +1,12 @@
-"""What a person calls a place, a check, fasteners and a number of flats; pure."""
+"""What a person calls a place, a check, fasteners, a reading and a number of flats; pure."""
 
+from collections.abc import Iterable
 from decimal import Decimal
 from fractions import Fraction
 
-from .facts import Job
+from logger.units import trimmed
+
+from .facts import Job, Place
 
 
 def spoken(place: str) -> str:
@@ -25,8 +28,30 @@ def check_title(job: Job, check: str) -> str:
 
 
 def fastener_names(job: Job, names: tuple[str, ...]) -> str:
-    """Fasteners as a person says them, "Axle nut, Adjuster lock nuts left"."""
-    return ", ".join(target(job, step, place) for step, place in job.sheet.fasteners(names))
+    """Fasteners as a person says them, "Axle nut; Adjuster lock nuts, left"."""
+    return places_named(job, job.sheet.fasteners(names))
+
+
+def places_named(job: Job, places: Iterable[Place]) -> str:
+    """Places of steps as a person says them; a name may hold a comma, so none stands between two."""
+    return "; ".join(target(job, step, place) for step, place in places)
+
+
+def reading_named(job: Job, seq: int) -> str:
+    """A counted reading or pull by its number as a person says it, "40.6 mm for Axle position, left"; empty if none.
+
+    One that was taken back is still known.
+    """
+    for (step, place), attempts in job.attempts.items():
+        for taken in (taken for attempt in attempts for taken in attempt.taken):
+            if taken.seq == seq:
+                part = f", {taken.part}" if taken.part else ""
+                return f"{trimmed(taken.text)} {taken.unit} for {target(job, step, place)}{part}"
+    for (step, place), fastener in job.fasteners.items():
+        for pull in fastener.pulls:
+            if pull.seq == seq:
+                return f"{pull.text} {pull.unit} on {target(job, step, place)}"
+    return ""
 
 
 def flats(count: Decimal | Fraction) -> str:

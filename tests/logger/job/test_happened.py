@@ -30,10 +30,10 @@ def test_lines_for_acts_and_answers() -> None:
     assert lines == [
         "Taken: 45.0 mm for Belt sag",
         "45.0 mm from C1: the same frame again: kept, does not count",
-        "Loosened: Bearing bolts, left, Bearing bolts, right",
+        "Loosened: Bearing bolts, left; Bearing bolts, right",
         "Turned: left 2 flats tighter, right 1 flat looser",
         "Confirmed: Turn the screws",
-        f"Taken back: number {walk.seq - 6} (wrong edge); it stays on the trail",
+        "Taken back: 32.0 mm for Bearing position, right (wrong edge); it stays on the trail",
         "Overridden by Robin: Belt sag",
         "Closing refused: 5 open",
     ]
@@ -59,7 +59,7 @@ def test_turning_too_early_says_what_should_have_come_first() -> None:
     said = happened(walk.job, walk.last)
     assert said == (
         "Turned: left 1 flat tighter, right 1 flat tighter. That should have come first: "
-        "confirm Belt locked out; loosen Bearing bolts, left, Bearing bolts, right"
+        "confirm Belt locked out; loosen Bearing bolts, left; Bearing bolts, right"
     )
     walk = small().confirm().read("45.0 mm", "32.0 mm", "32.0 mm").loosened().turned()
     assert happened(walk.job, walk.last) == "Turned: left 1 flat tighter, right 1 flat tighter"
@@ -88,3 +88,12 @@ def test_a_pull_that_nothing_asked_for_says_that_what_follows_is_not_as_found() 
 def test_a_step_that_the_sheet_has_not_goes_by_its_id(event: ev.Event, said: str) -> None:
     """As on a trail of another."""
     assert happened(small().job, event) == said
+
+
+def test_what_is_taken_back_is_said_and_by_its_number_where_nobody_knows_it() -> None:
+    walk = small(upto="measure").read("45.0 mm", "32.0 mm", "32.0 mm").confirm().turned().confirm()
+    walk.read("32.0 mm", "32.0 mm", "32.0 mm").pull("40 N·m").back("misread")
+    said = "Taken back: 40 N·m on Bearing bolts, left (misread); it stays on the trail"
+    assert happened(walk.job, walk.last) == said
+    unknown = ev.TakenBack(of=9999, why="misread")
+    assert happened(walk.job, unknown) == "Taken back: number 9999 (misread); it stays on the trail"

@@ -102,7 +102,7 @@ ROWS: list[tuple[Play, tuple[str, ...], bool, Sound | None]] = [
             "right thirty-seven point two five millimetres",
             "Turn the adjusters: loosen first. Caution: Wheel and brake hang on the axle: loosen the nut, never take "
             "it off. Split pin out; it is not used again. Axle nut loosened, the far side counter-held. Lock nut of "
-            "both adjusters loosened, the adjuster counter-held. Loosen: Axle nut, Adjuster lock nuts, left, Adjuster "
+            "both adjusters loosened, the adjuster counter-held. Loosen: Axle nut; Adjuster lock nuts, left; Adjuster "
             "lock nuts, right.",
         ),
         True,
@@ -123,7 +123,7 @@ ROWS: list[tuple[Play, tuple[str, ...], bool, Sound | None]] = [
     (
         _advice,
         (
-            "Loosened: Axle nut, Adjuster lock nuts, left, Adjuster lock nuts, right",
+            "Loosened: Axle nut; Adjuster lock nuts, left; Adjuster lock nuts, right",
             "Turn the adjusters: turn. Left five flats tighter, right none.",
         ),
         False,
