@@ -35,7 +35,7 @@ def measured(moment: Moment, step: MeasureStep, place: str) -> Value:
         judged.verdict,
         judged.reason,
         worth(judged),
-        _expected_of(job, step, place, attempt.since if attempt else 0),
+        "" if half else _expected_of(job, step, place, attempt.since if attempt else 0),
         _window_bar(step, judged, unit, half=half),
         (*lines.worn(job, step), *minded(judged)),
     )

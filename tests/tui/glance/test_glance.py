@@ -61,6 +61,19 @@ async def test_half_of_a_difference_is_shown_and_not_judged(hand: Hand, eyes: _E
     assert value.bar.value is None, "half of a difference has no place in the window"
 
 
+async def test_half_of_a_difference_has_no_forecast_beside_it(hand: Hand, eyes: _Eyes) -> None:
+    sides = ("36.20", "36.95")
+    await hand.until(lambda prompt: prompt.kind == "turn", slack=_SLACK, sides=sides * 2)
+    await hand.until(lambda prompt: prompt.part == "taut up" and len(hand.bench.moment.job.turns) > 0)
+    half = eyes.look.shown
+    assert isinstance(half, Value)
+    assert (half.text, half.verdict, half.beside) == ("300.0", "waiting", "")
+    await hand.reads("332.0")
+    whole = eyes.look.shown
+    assert isinstance(whole, Value)
+    assert whole.beside.startswith("expected ")
+
+
 async def test_a_value_stays_in_sight_until_something_is_done(hand: Hand, eyes: _Eyes) -> None:
     await hand.until(at("sides"), slack=_SLACK)
     value = eyes.look.shown
