@@ -8,6 +8,7 @@ from dataclasses import dataclass, field, replace
 from typing import Any, Literal
 
 from logger.job.candidates import Candidate, Need
+from logger.job.line import caution, item
 from logger.sheets.sheet import Sheet
 
 Asks = Literal["job", "sheet", "machine", "by", "tool", "kit", "cautions"]
@@ -186,7 +187,7 @@ def _sheet(_: Choice, depot: Depot) -> Page:
         )
         for name, sheet in depot.sheets.items()
     )
-    return Page("sheet", "Which job?", tuple(offers), lines=tuple(f"Caution: {why}" for why in depot.unusable))
+    return Page("sheet", "Which job?", tuple(offers), lines=tuple(caution(why) for why in depot.unusable))
 
 
 def _machine(choice: Choice, depot: Depot) -> Page:
@@ -205,7 +206,7 @@ def _on(choice: Choice, depot: Depot, before: list[PastJob]) -> Iterator[PastJob
 def _earlier(machine: str, before: list[PastJob], depot: Depot) -> Iterator[str]:
     mine = [line for line in before if line.machine == machine]
     yield f"{len(mine)} job{'s' if len(mine) > 1 else ''} before:"
-    yield from (f"- {_told(line, depot)}" for line in mine)
+    yield from (item(_told(line, depot)) for line in mine)
 
 
 def _told(line: PastJob, depot: Depot) -> str:
@@ -234,14 +235,14 @@ def _candidate(tool: Candidate, depot: Depot) -> Offer:
     owned = depot.tools.get(tool.tool, Owned(tool.kind))
     words = ", ".join(dict.fromkeys(filter(None, (*(doubt.word for doubt in tool.doubts), owned.soon))))
     last = ("Used for this last time.",) if tool.served else ()
-    doubts = (f"Caution: {doubt.said}" for doubt in tool.doubts)
+    doubts = (caution(doubt.said) for doubt in tool.doubts)
     return Offer(tool.tool, f"{tool.tool}  ! {words}" if words else tool.tool, (*doubts, owned.line, *last))
 
 
 def _kit(choice: Choice, depot: Depot) -> Page:
     sheet = depot.sheets[choice.sheet or ""]
-    doubts = (f"Caution: {doubt}" for doubt in depot.weigh(choice).cannot)
-    kit = ("Lay out:", *(f"- {item}" for item in sheet.kit)) if sheet.kit else ()
+    doubts = (caution(doubt) for doubt in depot.weigh(choice).cannot)
+    kit = ("Lay out:", *(item(each) for each in sheet.kit)) if sheet.kit else ()
     return Page("kit", "Kit and tools", lines=(*doubts, *kit, *_own(choice, depot)), accept="All laid out")
 
 
@@ -257,14 +258,14 @@ def _own(choice: Choice, depot: Depot) -> Iterator[str]:
     ):
         if names:
             yield heading
-            yield from (f"- {depot.tools[name].line}" for name in names)
+            yield from (item(depot.tools[name].line) for name in names)
     if not depot.tools:
         yield "No tool is in the toolbook: readings can be typed, or come from a tool in reach."
 
 
 def _cautions(choice: Choice, depot: Depot) -> Page:
     sheet = depot.sheets[choice.sheet or ""]
-    lines = tuple(f"Caution: {caution}" for caution in sheet.cautions)
+    lines = tuple(caution(each) for each in sheet.cautions)
     return Page("cautions", "Mind these", lines=lines, accept="Read, begin")
 
 

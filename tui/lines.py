@@ -10,6 +10,7 @@ from logger.advice.wear import pitch_of, wear_of
 from logger.advice.words import fitted_line, how_to_span, shift_lines, wear_line, why_not_line
 from logger.bench.moment import Moment
 from logger.job.job import Job
+from logger.job.line import caution
 from logger.job.named import check_title, flats, spoken
 from logger.job.rules import Judged
 from logger.job.verdictwords import SHAPES, short, verdict_line, warning_lines
@@ -56,7 +57,7 @@ def cautions(moment: Moment) -> Lines:
     """Give the sheet's cautions, and the kit to lay out."""
     sheet = moment.job.sheet
     kit = (f"Kit: {'; '.join(sheet.kit)}",) if sheet.kit else ()
-    return (*(f"Caution: {caution}" for caution in sheet.cautions), *kit)
+    return (*(caution(each) for each in sheet.cautions), *kit)
 
 
 def _tool(event: ev.ToolSeen) -> str:

@@ -9,6 +9,7 @@ from logger.units import Limits, approx, approx_limits, decimals, factor, trimme
 
 from .facts import Job
 from .judged import Judged
+from .line import Line
 from .loosenagain import first_line
 from .picked import is_wrench, picks_at, typed_from
 from .prompted import Prompt
@@ -25,7 +26,7 @@ def pull_headline(name: str, prompt: Prompt) -> str:
     return f"{name}: pull, pass {prompt.number} of {prompt.of}" if prompt.of > 1 else f"{name}: pull"
 
 
-def torque_lines(job: Job, prompt: Prompt, step: TorqueStep) -> tuple[str, ...]:
+def torque_lines(job: Job, prompt: Prompt, step: TorqueStep) -> tuple[Line, ...]:
     """How to do what a torque prompt asks, with window and aim; with an adapter, at the fastener and on the wrench."""
     number = prompt.number if prompt.kind == "torque" else passes_of(step)
     last = number == passes_of(step)
@@ -33,25 +34,25 @@ def torque_lines(job: Job, prompt: Prompt, step: TorqueStep) -> tuple[str, ...]:
     picked = _with_lines(job, step)
     match prompt.kind:
         case "untouched":
-            return (step.witness, "Confirm that it was not touched, or loosen it.", *window)
+            return (Line(step.witness), Line("Confirm that it was not touched, or loosen it."), *window)
         case "slacken":
             first = first_line(job, step)
-            then = (f"Loosened, {first}: pull it only when asked.",) if first else ()
-            return ("A torque starts from loose: loosen it.", *then, *window)
+            then = (Line(f"Loosened, {first}: pull it only when asked.", "act"),) if first else ()
+            return (Line("A torque starts from loose: loosen it."), *then, *window)
         case _ if prompt.of > 1:
-            return (step.ask, _pass_line(number, prompt.of), *window, *picked)
+            return (Line(step.ask), Line(_pass_line(number, prompt.of)), *window, *picked)
         case _:
-            return (step.ask, *window, *picked)
+            return (Line(step.ask), *window, *picked)
 
 
-def _with_lines(job: Job, step: TorqueStep) -> tuple[str, ...]:
+def _with_lines(job: Job, step: TorqueStep) -> tuple[Line, ...]:
     """The wrench to pull with, where one was picked: the one that what is typed comes from now."""
     picks = picks_at(job, step.id)
     wrench = typed_from(job, step.id, "torque") if picks else None
     if wrench is not None:
-        return (f"With: {called(wrench)}",)
+        return (Line(f"With: {called(wrench)}", "tool"),)
     names = " or ".join(called(each) for each in picks)
-    return (f"With: {names}; typed: say {which_first(picks)} first",) if picks else ()
+    return (Line(f"With: {names}; typed: say {which_first(picks)} first", "tool"),) if picks else ()
 
 
 def called(tool: ev.ToolDeclared | ev.Pick) -> str:
@@ -70,21 +71,21 @@ def _pass_line(number: int, of: int) -> str:
     return f"Pass {number} of {of}: {start}, each in turn{', then the next pass' if number < of else ''}."
 
 
-def _window_lines(job: Job, step: TorqueStep, number: int) -> tuple[str, ...]:
+def _window_lines(job: Job, step: TorqueStep, number: int) -> tuple[Line, ...]:
     (low, high), aim, adapter = window_of(step, number), aim_of(step, number), adapter_of(job, step)
     said = f"indow {low} to {high}, aim {aim}"
     if adapter is None:
-        return (f"W{said}",)
+        return (Line(f"W{said}", "window"),)
     digits = max(DIGITS, decimals(trimmed(aim.text)))
     ends = approx_limits(on_wrench((low, high), adapter, aim.unit), aim.unit, digits)
     wanted = approx(aim_on_wrench(aim, adapter, aim.unit), aim.unit, digits)
     return (
-        f"At the fastener: w{said}",
-        f"On the wrench, with the adapter ({adapter_text(adapter)}): {ends[0]} to {ends[1]}, aim {wanted}",
+        Line(f"At the fastener: w{said}"),
+        Line(f"On the wrench, with the adapter ({adapter_text(adapter)}): {ends[0]} to {ends[1]}, aim {wanted}"),
     )
 
 
-def _wrench_lines(job: Job, step: TorqueStep) -> tuple[str, ...]:
+def _wrench_lines(job: Job, step: TorqueStep) -> tuple[Line, ...]:
     """What stands against each wrench that takes part, and how far to pull with it to be sure."""
     lines = []
     for tool in (each.tool for each in job.tools.values() if each.tool_kind in WRENCHES):
@@ -96,7 +97,7 @@ def _wrench_lines(job: Job, step: TorqueStep) -> tuple[str, ...]:
         elif job.sheet.decision == "guarded":
             lines.append(f"To be sure with {tool}: {_sure(step, sure)} at the fastener")
         lines += [f"Mind: {warning}." for warning in fit.warnings]
-    return (*unweighed_lines(job, step), *lines)
+    return (*unweighed_lines(job, step), *map(Line, lines))
 
 
 def _sure(step: TorqueStep, sure: Limits) -> str:
@@ -105,7 +106,7 @@ def _sure(step: TorqueStep, sure: Limits) -> str:
     return {"low": f"at least {low}", "high": f"at most {high}"}.get(step.guarded, f"{low} to {high}")
 
 
-def unweighed_lines(job: Job, step: TorqueStep) -> tuple[str, ...]:
+def unweighed_lines(job: Job, step: TorqueStep) -> tuple[Line, ...]:
     """Say, before anything is loosened, that only a wrench of which something is stated can decide; else nothing."""
     if job.sheet.decision != "guarded" or step.guard is not None:
         return ()
@@ -113,8 +114,10 @@ def unweighed_lines(job: Job, step: TorqueStep) -> tuple[str, ...]:
     if any(each.accuracy is not None or each.calibration_u is not None for each in wrenches):
         return ()
     return (
-        f"{step.title} is decided guarded: only a wrench with a stated accuracy (tools add) can, "
-        "and none took part yet.",
+        Line(
+            f"{step.title} is decided guarded: only a wrench with a stated accuracy (tools add) can, "
+            "and none took part yet."
+        ),
     )
 
 

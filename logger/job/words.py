@@ -3,6 +3,7 @@
 from logger.sheets.sheet import AdjustStep, ConfirmStep, MeasureStep, NoteStep, TorqueStep, ZeroStep
 
 from .facts import Job
+from .line import Line, caution, item
 from .named import check_title, fastener_names, target
 from .picked import picks_at, typed_from
 from .prompt import Prompt
@@ -43,23 +44,25 @@ def headline(job: Job, prompt: Prompt) -> str:
             return name
 
 
-def detail(job: Job, prompt: Prompt) -> tuple[str, ...]:
+def detail(job: Job, prompt: Prompt) -> tuple[Line, ...]:
     """How to do it: the lines under the headline, cautions first."""
     if prompt.kind == "closed":
-        return (f"The record can be made with: {record_command(job)}",)
+        return (Line(f"The record can be made with: {record_command(job)}"),)
     if prompt.kind == "close":
         return tuple(
-            f"{GROUNDED if job.sheet.is_vital(check) else 'Mind'}: {check_title(job, check)} does not pass; "
-            f"{override.name} lets it: {override.note}"
+            Line(
+                f"{GROUNDED if job.sheet.is_vital(check) else 'Mind'}: {check_title(job, check)} does not pass; "
+                f"{override.name} lets it: {override.note}"
+            )
             for check, override in job.overrides.items()
-        ) or ("Every check passes.",)
+        ) or (Line("Every check passes."),)
     step = job.sheet.by_id[prompt.step]
-    cautions = tuple(f"Caution: {caution}" for caution in step.cautions)
+    cautions = tuple(caution(each) for each in step.cautions)
     match step:
         case ConfirmStep():
-            return (*cautions, *(f"- {item}" for item in step.items), "Confirm when all of it is so.")
+            return (*cautions, *(item(each) for each in step.items), Line("Confirm when all of it is so."))
         case NoteStep():
-            return (*cautions, step.ask + (f" (number, {step.unit})" if step.unit else ""))
+            return (*cautions, Line(step.ask + (f" (number, {step.unit})" if step.unit else "")))
         case ZeroStep():
             return (*cautions, *_zero_lines(job, prompt, step))
         case MeasureStep():
@@ -75,22 +78,23 @@ def record_command(job: Job) -> str:
     return f"evenhand record {job.id} --format html --out {job.id}.html"
 
 
-def _measure_lines(job: Job, prompt: Prompt, step: MeasureStep) -> tuple[str, ...]:
-    lines = [step.ask]
+def _measure_lines(job: Job, prompt: Prompt, step: MeasureStep) -> tuple[Line, ...]:
+    lines = [Line(step.ask)]
     if step.datum:
-        lines.append(f"From: {step.datum}")
+        lines.append(Line(f"From: {step.datum}", "datum"))
     if step.condition:
-        lines.append(f"Holds for: {job.sheet.conditions[step.condition]}")
+        lines.append(Line(f"Holds for: {job.sheet.conditions[step.condition]}", "condition"))
     if step.window is not None:
         aim = f", aim {step.aim.told}" if step.aim is not None else ""
-        lines.append(f"Window {step.window[0].told} to {step.window[1].told}{aim}")
+        lines.append(Line(f"Window {step.window[0].told} to {step.window[1].told}{aim}", "window"))
     if step.agree_within is not None:
-        lines.append(f"The sides agree within {step.agree_within}")
-    lines.append(f"With: {_any_of(job, step)}")
+        lines.append(Line(f"The sides agree within {step.agree_within}", "window"))
+    lines.append(Line(f"With: {_any_of(job, step)}", "tool"))
     if prompt.more:
-        lines.append("It lies within its uncertainty of a limit: one further repeat; the mean of all counts.")
+        lines.append(Line("It lies within its uncertainty of a limit: one further repeat; the mean of all counts."))
     if prompt.stays:
-        lines.append("No adjustment corrects this: take it again, replace the part, or override with a note.")
+        out = "No adjustment corrects this: take it again, replace the part, or override with a note."
+        lines.append(Line(out, "ways out"))
     return tuple(lines)
 
 
@@ -102,19 +106,20 @@ def _zero_headline(job: Job, prompt: Prompt, name: str) -> str:
     return f"{name}: zero check of {tool}" if tool else f"{name}: zero check"
 
 
-def _zero_lines(job: Job, prompt: Prompt, step: ZeroStep) -> tuple[str, ...]:
+def _zero_lines(job: Job, prompt: Prompt, step: ZeroStep) -> tuple[Line, ...]:
     tool = to_check(job, step)
     lines = [
-        step.ask,
-        f"It must read {step.reference}, within {step.within}",
-        f"With: {tool}, no other tool answers for it" if tool else f"With: {_any_of(job, step)}",
+        Line(step.ask),
+        Line(f"It must read {step.reference}, within {step.within}"),
+        Line(f"With: {tool}, no other tool answers for it" if tool else f"With: {_any_of(job, step)}", "tool"),
     ]
     if not prompt.stays:
         return tuple(lines)
     if tool:
-        lines.append("Without this tool: name another one, check that at this step, and read again what is asked for.")
-    lines.append(f"It failed: {REMEDY}.")
-    return (*lines, "What it read since its last good check is suspect and is asked for again.")
+        without = "Without this tool: name another one, check that at this step, and read again what is asked for."
+        lines.append(Line(without))
+    lines.append(Line(f"It failed: {REMEDY}."))
+    return (*lines, Line("What it read since its last good check is suspect and is asked for again."))
 
 
 def _any_of(job: Job, step: MeasureStep | ZeroStep) -> str:
@@ -133,17 +138,17 @@ def _torques_of(job: Job, step: AdjustStep) -> tuple[TorqueStep, ...]:
     return tuple(each for each in job.sheet.torques if each.id in names)
 
 
-def _adjust_lines(job: Job, prompt: Prompt, step: AdjustStep) -> tuple[str, ...]:
+def _adjust_lines(job: Job, prompt: Prompt, step: AdjustStep) -> tuple[Line, ...]:
     if prompt.kind == "loosen":
         return (
-            *(f"- {line}" for line in step.first),
+            *(item(line) for line in step.first),
             *(line for each in _torques_of(job, step) for line in unweighed_lines(job, each)),
-            f"Loosen: {fastener_names(job, step.loosen)}.",
+            Line(f"Loosen: {fastener_names(job, step.loosen)}.", "act"),
         )
     if prompt.kind == "seat":
-        return (*(f"- {line}" for line in step.after), "Confirm when it is so.")
+        return (*(item(line) for line in step.after), Line("Confirm when it is so."))
     drive = job.sheet.drive
     if drive is None:
         return ()
     how = f"Tighter is {drive.tighten}; the chain is on the {drive.chain_side}."
-    return (how, f"Sides as seen from {drive.seen_from}.")
+    return (Line(how), Line(f"Sides as seen from {drive.seen_from}."))

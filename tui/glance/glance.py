@@ -9,7 +9,8 @@ from logger.bench.moment import Moment
 from logger.job.facts import Job
 from logger.job.happened import ASIDE
 from logger.job.judged import Judged
-from logger.job.named import spoken, target
+from logger.job.line import role_of
+from logger.job.named import reading_named, spoken
 from logger.job.picked import is_wrench, typed_from
 from logger.job.prompt import Prompt
 from logger.job.words import detail, headline
@@ -40,8 +41,6 @@ __all__ = [
     "typed_with",
 ]
 
-NO_ADJUSTMENT = "No adjustment corrects this"
-"""How the words begin that tell the ways out where none does."""
 _WAYS_OUT = "Replace the chain, or take it again, or override it with a note."
 NOT_COUNTED = "✕ DOES NOT COUNT"
 Slot = tuple[str, str]
@@ -129,7 +128,7 @@ def _how(moment: Moment) -> tuple[str, ...]:
     """How to do it; where no adjustment helps, the ways out go first, then what a wear check found."""
     *stands, span = ("", "", *lines.to_span(moment))[-2:]
     how = detail(moment.job, moment.prompt)
-    if moment.prompt.stays and how[-1].startswith(NO_ADJUSTMENT):
+    if how and role_of(how[-1]) == "ways out":
         worn = worn_chain(moment.job)
         out = _WAYS_OUT if worn is not None and worn.step == moment.prompt.step and not worn.miscounted else how[-1]
         return tuple(filter(None, (out, *stands, *how[:-1], span)))
@@ -179,16 +178,7 @@ def typed_with(job: Job, prompt: Prompt) -> tuple[tuple[str, str], ...]:
 
 def last_counted(job: Job) -> str:
     """Return the reading or pull that taking back would withdraw, in one line; empty when there is none."""
-    for (step, place), attempts in job.attempts.items():
-        for taken in (taken for attempt in attempts for taken in attempt.live):
-            if taken.seq == job.last_counted:
-                part = f", {taken.part}" if taken.part else ""
-                return f"{trimmed(taken.text)} {taken.unit} for {target(job, step, place)}{part}"
-    for (step, place), fastener in job.fasteners.items():
-        for pull in fastener.pulls:
-            if pull.seq == job.last_counted:
-                return f"{pull.text} {pull.unit} on {target(job, step, place)}"
-    return ""
+    return reading_named(job, job.last_counted)
 
 
 # --- the list of checks ---------------------------------------------------------------------------------------------

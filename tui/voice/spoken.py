@@ -7,6 +7,7 @@ from logger import events as ev
 from logger.bench.moment import Moment
 from logger.job.happened import ASIDE
 from logger.job.judged import LOUD, Judged
+from logger.job.line import role_of
 from logger.job.named import check_title, fastener_names
 from logger.job.named import spoken as spoken_place
 from logger.job.prompt import Prompt
@@ -52,7 +53,7 @@ def asking(moment: Moment, before: Prompt | None = None) -> str:
         return f"{aloud(said)}. {advised(moment)}"
     if step is not None and before is not None and (before.step, before.kind) == (prompt.step, prompt.kind):
         return f"{aloud(said.removeprefix(step.title).lstrip(', :')) or 'Once more'}."
-    told = [line for line in detail(job, prompt) if line.startswith(("Caution:", "- ", "Loosen:", "Loosened,"))]
+    told = [line for line in detail(job, prompt) if role_of(line) in ("caution", "item", "act")]
     return ". ".join(aloud(line.removeprefix("- ").rstrip(".")) for line in (said, *told)) + "."
 
 

@@ -5,10 +5,13 @@ from collections.abc import Iterable
 from textual.content import Content
 from textual.geometry import Size
 
+from logger.job.line import Role, role_of
+
+from .pages import Row, paged
 from .painted import Fitted, padded, wrapped
 
-_SPARED = (("Holds for:",), ("Window ", "The sides agree within"), ("With:",), ("From:",))
-"""Lines that are left out where there is no room, in this order: the bar shows windows, and a confirmed step said
+_SPARED: tuple[Role, ...] = ("condition", "window", "tool", "datum")
+"""What goes behind all else where there is no room, in this order: the bar shows windows, and a confirmed step said
 what the window holds for. PageUp and PageDown show everything."""
 
 
@@ -18,18 +21,18 @@ class How(Fitted):
     def __init__(self) -> None:
         super().__init__(id="how")
         self._lines: tuple[str, ...] = ()
-        self._from = self._furthest = 0
+        self._page = self._furthest = 0
 
     def show(self, lines: tuple[str, ...]) -> None:
         """Show lines of outside text; they are made safe here."""
         if lines != self._lines:
-            self._lines, self._from, self._furthest = lines, 0, 0
+            self._lines, self._page, self._furthest = lines, 0, 0
             self.changed()
 
     @property
     def _last(self) -> int:
-        """The row from which on everything that is left fits."""
-        return max(len(_rows(self._lines, self.size.width)) - max(self.size.height, 1), 0)
+        """The last page."""
+        return len(_pages(self._lines, *self.size)) - 1
 
     @property
     def unseen(self) -> bool:
@@ -38,13 +41,13 @@ class How(Fitted):
 
     @property
     def read_to(self) -> int:
-        """The first row of the furthest page that was in sight."""
+        """The furthest page that was in sight, counted from 0."""
         return self._furthest
 
     def page(self, pages: int) -> None:
         """Show what did not fit, page by page."""
-        self._from = min(max(self._from + pages * max(self.size.height, 1), 0), self._last)
-        self._furthest = max(self._furthest, self._from)
+        self._page = min(max(self._page + pages, 0), self._last)
+        self._furthest = max(self._furthest, self._page)
         self.refresh()
 
     def needed(self, viewport: Size, width: int) -> int:
@@ -53,30 +56,29 @@ class How(Fitted):
 
     def rows(self, width: int, height: int) -> Iterable[Content]:
         """Paint all lines, or those that matter most, or the page that was asked for."""
-        every = _rows(self._lines, width)
-        if self._from:
-            every = every[self._from :]
-        elif len(every) > height:
-            every = _rows(_spare(self._lines, width, height), width)
-        for at, (row, style) in enumerate(every[:height]):
-            more = at == height - 1 and len(every) > height
-            yield padded(f"{row[: max(width - 12, 0)]} … PageDown" if more else row, width, style)
+        pages = _pages(self._lines, width, height)
+        return [padded(row, width, style) for row, style in pages[min(self._page, len(pages) - 1)]]
 
 
-def _rows(lines: tuple[str, ...], width: int) -> list[tuple[str, str]]:
-    rows: list[tuple[str, str]] = []
+def _pages(lines: tuple[str, ...], width: int, height: int) -> list[list[Row]]:
+    return paged(_rows(_ordered(lines, width, height), width), width, height)
+
+
+def _rows(lines: tuple[str, ...], width: int) -> list[Row]:
+    rows: list[Row] = []
     for line in lines:
-        caution = line.startswith("Caution:")
-        indent = "  " if line.startswith("- ") else ""
-        shown = f"! {line}" if caution else line.replace("- ", "• ", 1) if indent else line
-        rows += [(row, "$off bold" if caution else "") for row in wrapped(shown, width, indent)]
+        warns, listed = role_of(line) == "caution", role_of(line) == "item"
+        shown = f"! {line}" if warns else line.replace("- ", "• ", 1) if listed else line
+        rows += [(row, "$off bold" if warns else "") for row in wrapped(shown, width, "  " if listed else "")]
     return rows
 
 
-def _spare(lines: tuple[str, ...], width: int, height: int) -> tuple[str, ...]:
-    """Leave out what can be spared until the rest fits."""
-    for beginnings in _SPARED:
-        if len(_rows(lines, width)) <= height:
+def _ordered(lines: tuple[str, ...], width: int, height: int) -> tuple[str, ...]:
+    """Put what can be spared behind the rest until that fits; what was spared last comes first there."""
+    kept, behind = lines, tuple[str, ...]()
+    for role in _SPARED:
+        if len(_rows(kept, width)) <= height:
             break
-        lines = tuple(line for line in lines if not line.startswith(beginnings))
-    return lines
+        behind = (*(line for line in kept if role_of(line) == role), *behind)
+        kept = tuple(line for line in kept if role_of(line) != role)
+    return (*kept, *behind)

@@ -128,15 +128,15 @@ def _words(text: str, width: int) -> Iterable[str]:
     for word in text.split(" "):
         rest = word
         while cell_len(rest) > width:
-            size = _fits(rest, width)
+            size = fitting(rest, width)
             yield rest[:size]
             rest = rest[size:]
         if rest:
             yield rest
 
 
-def _fits(text: str, width: int) -> int:
-    """How many characters fit, at least one."""
+def fitting(text: str, width: int) -> int:
+    """Return how many characters fit so many cells, at least one."""
     cells = 0
     for count, character in enumerate(text):
         cells += cell_len(character)

@@ -10,6 +10,7 @@ from tui.glance.shown import Advice, Turning
 from tui.safe import safe_text
 
 from .blocks import big, broken, largest, stacked
+from .pages import pages_of
 from .painted import padded, plain, wrapped
 
 GAP = 2
@@ -26,24 +27,25 @@ _LEAST_LINES = 5
 """Rows that stay for what goes with the advice, before a hexagon is drawn."""
 
 
-def advice_rows(advice: Advice, width: int, height: int, start: int = 0) -> Iterator[Content]:
-    """Paint LEFT and RIGHT beside each other in big words, then the lines from `start` on, and whether there are more.
+def advice_rows(advice: Advice, width: int, height: int, page: int = 0) -> Iterator[Content]:
+    """Paint LEFT and RIGHT beside each other in big words, then one page of the lines.
 
     Where nothing is to be turned it says so as big, and why.
     """
     head = list(_head(advice, width, height))
     yield from head
-    under = [row for line in advice.lines for row in wrapped(line, width)][start:]
-    room = max(height - len(head), 0)
-    for at, row in enumerate(under[:room]):
-        more = at == room - 1 and len(under) > room
-        yield plain(f"{row[: max(width - 12, 0)]} … PageDown" if more else row)
+    pages = _pages(advice, width, height - len(head))
+    if height > len(head):
+        yield from map(plain, pages[min(page, len(pages) - 1)])
 
 
-def more_rows(advice: Advice, width: int, height: int) -> int:
-    """Return how many rows of lines do not fit."""
-    under = [row for line in advice.lines for row in wrapped(line, width)]
-    return max(len(under) - max(height - len(list(_head(advice, width, height))), 1), 0)
+def more_pages(advice: Advice, width: int, height: int) -> int:
+    """Return how many pages of lines there are beside the first."""
+    return len(_pages(advice, width, height - len(list(_head(advice, width, height))))) - 1
+
+
+def _pages(advice: Advice, width: int, height: int) -> list[list[str]]:
+    return pages_of([row for line in advice.lines for row in wrapped(line, width)], width, height)
 
 
 def _head(advice: Advice, width: int, height: int) -> Iterator[Content]:

@@ -5,14 +5,16 @@ from collections.abc import Iterable, Iterator, Sequence
 from rich.cells import cell_len
 from textual.content import Content
 
+from logger.job.line import role_of
 from tui.glance.shown import Advice, Live, Pair, Shown, Value
 from tui.look import style_of, verdict_word
 from tui.safe import safe_text
 
 from .bar import bar_rows
 from .blocks import big, broken
+from .pages import pages_of
 from .painted import Painted, padded, plain, wrapped
-from .turns import advice_rows, more_rows
+from .turns import advice_rows, more_pages
 
 _GAP = 2
 _DIGITS = "$foreground bold"
@@ -20,7 +22,6 @@ _ROOMY = 20
 """Rows from which on the verdict is drawn big too."""
 _BIG = 5
 """Rows of letters that can be read from two metres."""
-_MORE = " … PgDn"
 _FEWEST = 3
 """Rows that the digits keep; what goes under them has the rest."""
 
@@ -48,11 +49,14 @@ class Sight(Painted):
             self.refresh()
 
     def page(self, pages: int) -> None:
-        """Show the lines of the advice that did not fit; of a value, in place of its digits, page by page."""
-        if isinstance(self._shown, Advice):
-            pages, most = pages * 3, more_rows(self._shown, *self.size)
-        else:
-            most = _pages(self._shown, *self.size)
+        """Show the lines that did not fit; of a value, in place of its digits, page by page."""
+        match self._shown:
+            case None:
+                most = len(_aside_pages(self._else, *self.size)) - 1
+            case Advice() as advice:
+                most = more_pages(advice, *self.size)
+            case value:
+                most = _pages(value, *self.size)
         self._from = min(max(self._from + pages, 0), most)
         self.refresh()
 
@@ -70,29 +74,29 @@ class Sight(Painted):
             case Advice() as advice:
                 return advice_rows(advice, width, height, self._from)
             case None:
-                return _aside(self._else, width, height)
+                return _aside(self._else, width, height, self._from)
 
 
-def _aside(lines: tuple[str, ...], width: int, height: int) -> Iterator[Content]:
-    """Paint the lines that fit whole, cautions with their mark; the first one big under them where room stays."""
+def _aside(lines: tuple[str, ...], width: int, height: int, page: int) -> Iterator[Content]:
+    """Paint a page of the lines, cautions with their mark; the first one big under them where room stays."""
     first, *rest = lines or ("",)
     under = [row for line in rest for row in _marked(line, width)]
-    fits = height >= _ROOMY and not first.startswith("Caution:")
+    fits = height >= _ROOMY and role_of(first) != "caution"
     said = broken(safe_text(first), width, height - len(under) - 1) if fits else ()
     if len(said) >= _BIG:
         yield from (padded(row, width, "$quiet") for row in under)
         yield from (padded(row, width, _DIGITS) for row in ("", *said))
         return
-    for line in lines:
-        rows = _marked(line, width)
-        height -= len(rows)
-        if height < 0:
-            return
-        yield from (padded(row, width, "$quiet") for row in rows)
+    pages = _aside_pages(lines, width, height)
+    yield from (padded(row, width, "$quiet") for row in pages[min(page, len(pages) - 1)])
+
+
+def _aside_pages(lines: tuple[str, ...], width: int, height: int) -> list[list[str]]:
+    return pages_of([row for line in lines for row in _marked(line, width)], width, height)
 
 
 def _marked(line: str, width: int) -> list[str]:
-    return wrapped(line.replace("Caution:", "!", 1), width, "  ")
+    return wrapped(line.replace("Caution:", "!", 1) if role_of(line) == "caution" else line, width, "  ")
 
 
 # --- one value ------------------------------------------------------------------------------------------------------
@@ -139,31 +143,23 @@ def _room(shown: Value | Pair, width: int, height: int) -> int:
     return 0 if height < 4 else max(height - under - 2 - _FEWEST, 0)
 
 
-def _pages(shown: Shown, width: int, height: int) -> int:
+def _pages(shown: Value | Pair, width: int, height: int) -> int:
     """How many pages of words a value has beside the first look at it; none where everything fits on that."""
-    if not isinstance(shown, Value | Pair):
-        return 0
     if len(_said_of(shown, width, titled=True)) <= _room(shown, width, height):
         return 0
-    return -(-len(_said_of(shown, width)) // max(height - 1, 1))
+    return len(pages_of(_said_of(shown, width), width, height - 1))
 
 
 def _page(shown: Value | Pair, width: int, height: int, page: int) -> Iterator[Content]:
     """The verdict in one row, and under it as much as fits of what is said, the last row marked where more comes."""
-    value, each = shown.difference if isinstance(shown, Pair) else shown, max(height - 1, 1)
-    yield _difference(value, width)[0] if isinstance(shown, Pair) else _strip(value, width)[0]
-    rows = _said_of(shown, width)[(page - 1) * each :]
-    yield from (padded(row, width) for row in _cut(rows, width, each))
+    yield _difference(shown.difference, width)[0] if isinstance(shown, Pair) else _strip(shown, width)[0]
+    pages = pages_of(_said_of(shown, width), width, height - 1)
+    yield from (padded(row, width) for row in pages[min(page, len(pages)) - 1])
 
 
 def _cut(rows: list[str], width: int, height: int) -> list[str]:
     """The rows that fit, the last marked where more do not."""
-    if not 0 < height < len(rows):
-        return rows[:height]
-    last = rows[height - 1]
-    while cell_len(last) + len(_MORE) > width and " " in last:
-        last = last.rpartition(" ")[0]
-    return [*rows[: height - 1], f"{last}{_MORE}"]
+    return pages_of(rows, width, height)[0] if height > 0 else []
 
 
 def _both(said: Sequence[str], notes: Sequence[str], width: int, height: int) -> tuple[list[str], list[str], bool]:
@@ -251,8 +247,8 @@ def _pair(pair: Pair, width: int, height: int) -> Iterator[Content]:
     word = _word(pair.difference.verdict.upper() if pair.difference.verdict else "", width, height)
     left, right = (_side(value, half - _GAP, height - len(under) - len(word) - 2) for value in pair.sides)
     hint = " PgDn" if untold else ""
-    second = padded(_side_name(pair.sides[1]), width - half - len(hint))
-    yield padded(_side_name(pair.sides[0]), half) + second + plain(hint, "$quiet")
+    first, second = _titled_side(pair.sides[0], half - _GAP), _titled_side(pair.sides[1], width - half - len(hint))
+    yield first + plain(" " * _GAP) + second + plain(hint, "$quiet")
     apart = any(each.text for each in pair.sides) and max(map(cell_len, left), default=0) < half - _GAP
     rule = plain("│ ", "$quiet") if apart else plain(" " * _GAP)
     for row in range(max(len(left), len(right))):
@@ -262,12 +258,12 @@ def _pair(pair: Pair, width: int, height: int) -> Iterator[Content]:
     yield from (padded(row, width) for row in under)
 
 
-def _side_name(value: Value) -> str:
-    """The place of a side with its value, and its own verdict where it has one to tell."""
+def _titled_side(value: Value, width: int) -> Content:
+    """The place of a side with its value, and its own verdict where it has one to tell, by its shape in few cells."""
     place = safe_text(value.title.partition(": ")[0]).upper()
     text = f" {safe_text(value.text)} {safe_text(value.unit)}" if value.text else ""
     told = "" if value.verdict in (None, "inside") else f"  {verdict_word(value.verdict)}"
-    return f"{place}{text}{told}"
+    return padded(f"{place}{text}{told if cell_len(place + text + told) <= width else told[:3]}", width)
 
 
 def _side(value: Value, width: int, height: int) -> tuple[str, ...]:
@@ -280,13 +276,13 @@ def _beside(rows: tuple[str, ...], row: int, width: int) -> Content:
 
 
 def _difference(difference: Value, width: int) -> tuple[Content, tuple[str, ...]]:
-    """The verdict on the difference in one row, and what did not fit: its worth, and what was expected of it."""
-    word = verdict_word(difference.verdict)
-    what = f"{difference.title} {difference.text} {difference.unit}" if difference.text else difference.reason
-    told = "   ".join(safe_text(part) for part in (word, what) if part)
-    said, beside, rest = _filled(told, difference.worth, difference.beside, width - 2)
+    """The verdict on the difference in one row, and what did not fit: reason, worth, and what was expected of it."""
+    what = f"{difference.title} {difference.text} {difference.unit}" if difference.text else ""
+    told = "   ".join(safe_text(part) for part in (verdict_word(difference.verdict), what) if part)
+    last, reason = (difference.beside, difference.reason) if difference.text else (difference.reason, "")
+    said, left_over, rest = _filled(told, difference.worth, last, width - 2)
     short = rest[1:] if cell_len(", ".join(rest)) > width else rest  # the bar shows the margin
-    left = tuple(filter(None, (beside, ", ".join(short))))
+    left = tuple(filter(None, (reason, left_over, ", ".join(short))))
     return padded(f" {said} ", width, f"{style_of(difference.verdict)} reverse"), left
 
 

@@ -1,4 +1,5 @@
 from logger.job import words
+from logger.job.line import role_of
 from logger.job.prompt import Prompt
 from logger.sheets.store import open_sheet
 from tests.logger.walk import Walk, answer, shipped
@@ -32,6 +33,7 @@ def test_a_measure_says_all_it_needs() -> None:
         answer(walk)
     assert words.headline(walk.job, walk.prompt) == "Chain slack, middle of lower run, tightest: taut down"
     detail = words.detail(walk.job, walk.prompt)
+    assert [role_of(line) for line in detail] == ["caution", "", "datum", "condition", "window", "tool"]
     assert detail[0] == "Caution: Fingers clear of the sprocket."
     assert "Window 25 mm to 40 mm, aim 32 mm" in detail
     assert any(line.startswith("Holds for: on the rear stand") for line in detail)

@@ -8,11 +8,13 @@ from textual.pilot import Pilot
 
 from drivers.reading import Link, ToolReading, Undecoded
 from logger import events as ev
+from logger.job.line import caution, item, role_of
 from tests.tui.hand import CALIPER, TOO_SLACK, WRENCH, Hand, at
 from tests.tui.hostile import HOSTILE
 from tests.tui.stage import Size, on_stage, seen
 from tui.glance.glance import Row, Value
 from tui.safe import safe_text
+from tui.screens.job import JobScreen
 from tui.screens.showing import OpenChecks
 from tui.widgets.checks import Checks
 from tui.widgets.foot import Banner, Said
@@ -58,7 +60,7 @@ async def test_from_80x24_on_nothing_of_a_step_needs_scrolling(hand: Hand, size:
     async with on_stage(hand, size) as pilot:
         for _ in range(40):
             await pilot.pause()
-            assert "PageDown" not in seen(pilot), hand.bench.moment.prompt.key
+            _in_sight(pilot, hand.bench.moment.prompt.key)
             if hand.bench.moment.prompt.kind == "closed":
                 return
             before = hand.bench.moment.prompt.key
@@ -67,14 +69,44 @@ async def test_from_80x24_on_nothing_of_a_step_needs_scrolling(hand: Hand, size:
             await hand.until(lambda prompt, before=before: prompt.key != before, slack=slack)  # type: ignore[misc]
 
 
+def _in_sight(pilot: Pilot[int], key: str) -> None:
+    """Hold that all lines are in sight whole but those that may go behind the rest, and that it says so if they did."""
+    work = pilot.app.screen
+    if not isinstance(work, JobScreen):
+        assert "… PgDn" not in seen(pilot), key
+        return
+    rows = [row.plain.rstrip() for row in work.query_one(How).rows(*work.query_one(How).size)]
+    text = " ".join(" ".join(rows).split())
+    missing = [line for line in work.how if line.removeprefix("- ") not in text]
+    assert {role_of(line) for line in missing} <= {"condition", "window", "tool", "datum"}, key
+    assert rows[-1].endswith("… PgDn") == bool(missing), key
+    assert pilot.app.size.width < 120 or not missing, key
+
+
 async def test_small_screens_page_what_did_not_fit(hand: Hand) -> None:
     async with on_stage(hand, (40, 12)) as pilot:
         await hand.until(at("ready"))
         await pilot.pause()
-        assert "… PageDown" in seen(pilot)
+        assert "… PgDn" in seen(pilot)
         await pilot.press("pagedown")
         await pilot.pause()
         assert "Kit laid out within reach" in seen(pilot)
+
+
+@pytest.mark.parametrize("size", _SIZES[:3], ids=lambda size: f"{size[0]}x{size[1]}")
+async def test_why_a_side_is_not_taken_as_it_is_can_be_read(hand: Hand, size: Size) -> None:
+    async with on_stage(hand, size) as pilot:
+        await hand.until(at("sides", "left"))
+        await hand.reads("117")
+        await pilot.pause()
+        reason = hand.bench.moment.verdicts["sides.agreement"].reason
+        assert reason.startswith("left: 117 mm is not plausible")
+        assert "LEFT 117 mm  ○ " in seen(pilot)
+        sight, told = pilot.app.screen.query_one(Sight), ""
+        for _ in range(4):
+            told += " ".join(row.plain.strip() for row in sight.rows(*sight.size)).replace("… PgDn", "") + " "
+            await pilot.press("pagedown")
+        assert reason in " ".join(told.split())
 
 
 @pytest.mark.parametrize("size", [(39, 24), (80, 11)], ids=str)
@@ -116,7 +148,7 @@ async def test_every_widget_draws_hostile_text_as_it_stands(hand: Hand, text: st
     said, banner = Said(), Banner()
     top.show(job)
     head.show(text, text)
-    how.show((text, f"- {text}", f"Caution: {text}"))
+    how.show((text, item(text), caution(text)))
     sight.show(Value(text, text, text, "high", text, (text,), text, notes=(text,), flag=text), ())
     checks.show((Row("c", "high", text, text, text, True),))
     said.tell(text)

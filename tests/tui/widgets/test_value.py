@@ -4,11 +4,12 @@ from dataclasses import replace
 
 import pytest
 
+from logger.job.line import caution
 from tui.glance.shown import Pair, Shown, Value
 from tui.widgets.value import Sight, _pages
 
 ASIDE = Value("Does not count", "36.50", "mm", reason="a look only", flag="✕ DOES NOT COUNT")
-STANDS = ("2 of 15 checks pass", "Caution: Engine off.", "Kit: caliper")
+STANDS = ("2 of 15 checks pass", caution("Engine off."), "Kit: caliper")
 
 
 def _drawn(shown: Shown, otherwise: tuple[str, ...], width: int, height: int) -> list[str]:
@@ -37,7 +38,7 @@ def test_how_the_job_stands_is_big_where_there_is_room() -> None:
     assert _drawn(None, STANDS, 76, 12) == ["2 of 15 checks pass", "! Engine off.", "Kit: caliper"]
 
 
-@pytest.mark.parametrize("otherwise", [(), ("Caution: Hot.", "Kit: rag")])
+@pytest.mark.parametrize("otherwise", [(), (caution("Hot."), "Kit: rag")])
 def test_a_caution_is_not_how_a_job_stands(otherwise: tuple[str, ...]) -> None:
     assert "█" not in "".join(_drawn(None, otherwise, 146, 40))
 
@@ -92,4 +93,52 @@ def test_what_is_said_of_a_value_can_be_read_to_its_end(size: tuple[int, int]) -
 
 def test_what_fits_has_no_second_page() -> None:
     assert _pages(Value("Chain wear", "101.8", "mm", "inside", notes=("Mind: it is cold.",)), 60, 12) == 0
-    assert _pages(None, 60, 12) == 0
+
+
+HELD = "left: 117 mm is not plausible here (5 mm to 100 mm is): read it again, or take it with another tool"
+
+
+@pytest.mark.parametrize("size", [(42, 11), (42, 8), (38, 5), (60, 12)])
+def test_why_a_pair_waits_can_be_read_to_its_end(size: tuple[int, int]) -> None:
+    left, right = Value("left: Axle", "117", "mm", "waiting", HELD), Value("right: Axle", "", "", "waiting")
+    pair = Pair("Axle", (left, right), Value("left minus right", "", "", "waiting", HELD))
+    first = " ".join(_drawn(pair, (), *size))
+    pages = [_page(pair, page + 1, size).replace("○ WAITING", "") for page in range(_pages(pair, *size))]
+    assert HELD in " ".join((" ".join(pages) if pages else first).split())
+    assert ("PgDn" in first) == bool(pages)
+
+
+def test_why_a_difference_is_another_is_said_beside_its_number() -> None:
+    sides = (Value("left: Axle", "36.20", "mm"), Value("right: Axle", "36.30", "mm"))
+    pair = Pair("Axle", sides, Value("left minus right", "-0.60", "mm", "uneven", "less the side offset of 0.50 mm"))
+    assert "less the side offset of 0.50 mm" in " ".join(_drawn(pair, (), 42, 12))
+
+
+@pytest.mark.parametrize(
+    ("width", "title"),
+    [
+        (60, "LEFT 117 mm  ○ WAITING        RIGHT  ○ WAITING"),
+        (42, "LEFT 117 mm  ○       RIGHT  ○ WAITING"),
+        (24, "LEFT 117 …  RIGHT  ○"),
+    ],
+)
+def test_the_titles_of_two_sides_keep_a_gap(width: int, title: str) -> None:
+    left, right = Value("left: Axle", "117", "mm", "waiting"), Value("right: Axle", "", "", "waiting")
+    pair = Pair("Axle", (left, right), Value("left minus right", "", "", "waiting"))
+    assert _drawn(pair, (), width, 12)[0] == title
+
+
+def test_how_the_job_stands_can_be_read_to_its_end() -> None:
+    lines = (*STANDS[:1], *(caution(f"Mind the {each} part of it all.") for each in ("first", "second", "third")))
+    sight = Sight()
+    sight._else = lines
+    assert [row.plain.rstrip() for row in sight.rows(40, 2)] == [STANDS[0], "! Mind the first part of it all. … PgDn"]
+    sight._from = 1
+    assert [row.plain.rstrip() for row in sight.rows(40, 2)] == [
+        "! Mind the second part of it all.",
+        "! Mind the third part of it all.",
+    ]
+
+
+def test_a_kit_that_speaks_of_a_caution_is_none() -> None:
+    assert _drawn(None, ("2 of 15", "Kit: Caution: label"), 60, 3) == ["2 of 15", "Kit: Caution: label"]
