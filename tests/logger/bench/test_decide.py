@@ -175,7 +175,9 @@ def test_turned_as_advised_before_anything_is_loose_says_what_comes_first() -> N
         answer(walk)
     walk.read("100.0 mm", "145.0 mm", "100.0 mm", "147.0 mm", "36.0 mm", "36.0 mm")
     assert walk.key == "loosen:adjust"
-    with pytest.raises(BadInput, match="First report as loosened: Axle nut, Adjuster lock nuts, left"):
+    with pytest.raises(
+        BadInput, match="First report as loosened: Axle nut; Adjuster lock nuts, left; Adjuster lock nuts, right"
+    ):
         decide.as_advised(walk.job, walk.prompt, walk.plan)
     walk.confirm()
     left, right = decide.as_advised(walk.job, walk.prompt, walk.plan)
