@@ -112,7 +112,10 @@ def origin(opened: ev.JobOpened, program: str) -> str:
     """Say where a difference from what was shown may come from, by the versions that wrote and that judge."""
     if opened.program != program:
         return f"{opened.program} wrote the job and {program} judged it again: the rules may be others."
-    return "This very version wrote the job: what it stored as shown is not what its events give."
+    return (
+        f"A program of the same number, {program}, wrote the job: a rule was changed and the number was not, "
+        "or what it stored as shown is not what its events give."
+    )
 
 
 def pause(before: ev.Record, after: ev.Record) -> float:
