@@ -11,7 +11,7 @@ from logger.job.rules import value_at
 from logger.job.verdictwords import worth_line
 from logger.job.zeroed import limits_of
 from logger.sheets.sheet import MeasureStep, ZeroStep, check_id
-from logger.units import Limits, Quantity, approx, approx_limits, approx_margin, decimals, show, trimmed
+from logger.units import Limits, Quantity, approx, approx_limits, approx_margin, decimals, show, trimmed, unit_of
 from tui import lines
 
 from .shown import Bar, Pair, Value, Zone
@@ -44,7 +44,7 @@ def measured(moment: Moment, step: MeasureStep, place: str) -> Value:
 def zero_checked(moment: Moment, step: ZeroStep) -> Value:
     """Return what the tool read of something known, with how far it may be off."""
     judged = moment.verdicts[step.id]
-    unit = judged.unit or step.reference.unit
+    unit = _like(judged.unit, step.reference)
     limits = limits_of(step, unit)
     texts = tuple(text or "" for text in approx_limits(limits, unit, decimals(step.within.text)))
     reference = limit_in(step.reference, unit)
@@ -57,7 +57,7 @@ def pair(moment: Moment, step: MeasureStep) -> Pair:
     assert step.agree_within is not None
     first, second = (measured(moment, step, place) for place in step.slots)
     judged = moment.verdicts[f"{step.id}.agreement"]
-    unit = judged.unit or first.unit or second.unit or step.agree_within.unit
+    unit = _like(judged.unit or first.unit or second.unit, step.agree_within)
     allowed = limit_in(step.agree_within, unit)
     marks = (f"-{show(step.agree_within)}", f"+{show(step.agree_within)}")
     bar = bar_between(Limits(-allowed, allowed), marks, (Fraction(0), "equal"), judged)
@@ -109,7 +109,7 @@ def bar_between(limits: Limits, texts: tuple[str, ...], aim: tuple[Fraction, str
 
 def bar_of(window: Ends, aim: Quantity | None, judged: Judged, unit: str, text: str) -> Bar:
     """Return the bar of a window in the unit of a reading, or as the sheet wrote it while there is no reading."""
-    unit = unit or window[0].unit
+    unit = _like(unit, window[0])
     limits = Limits(*(limit_in(limit, unit) for limit in window))
     aim_in = None if aim is None else limit_in(aim, unit)
     texts = [show(window[0]), show(window[1]), "" if aim is None else show(aim)]
@@ -125,6 +125,12 @@ def _window_bar(step: MeasureStep, judged: Judged, unit: str, *, half: bool) -> 
         return None
     unvalued = Judged(judged.check, judged.verdict) if half else judged
     return bar_of(step.window, step.aim, unvalued, unit, judged.text)
+
+
+def _like(unit: str, limit: Quantity) -> str:
+    """Return the unit of a reading; that of the sheet before one, and for one of no such kind, as a forgery has it."""
+    known = unit_of(unit)
+    return unit if known is not None and known[0] == limit.kind else limit.unit
 
 
 # --- parts ----------------------------------------------------------------------------------------------------------
