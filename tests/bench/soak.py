@@ -10,12 +10,14 @@ import asyncio
 import re
 import sys
 import time
+from array import array
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from pathlib import Path
 from random import Random
 from tempfile import TemporaryDirectory
 
+from logger import events as ev
 from logger.bench.bench import Opening
 from logger.job.job import apply
 from logger.sheets.file import Loaded, load_sheet
@@ -83,6 +85,9 @@ class Soak:
     rate: float = 0.08
     say: Callable[[str], None] = lambda _: None
     report: Report = field(default_factory=Report)
+    settled: "array[int]" = field(default_factory=lambda: array("Q"))
+    """The number of each job's opening and how many events it had when it was held against the trail, in turn; an
+    array, since it must not look like memory that is lost."""
 
     async def run(self) -> Report:
         """Do the jobs, and look at what is left."""
@@ -107,9 +112,19 @@ class Soak:
         report.seconds = time.monotonic() - began
         found = await asyncio.to_thread(verify, self.path)
         report.sound, report.trail = found.sound, found.damaged() or found.shown()
+        self._late()
         if found.count != report.events:
             report.wrong.append(f"the trail holds {found.count} events, its jobs {report.events}")
         return report
+
+    def _late(self) -> None:
+        """Count what came once a job had been held against the trail; a link may change then, and nothing else."""
+        for opening, count in zip(self.settled[::2], self.settled[1::2], strict=True):
+            late = [record.event for record in records(self.path, f"j{opening}")][count:]
+            self.report.events += len(late)
+            self.report.late += len(late)
+            others = [event.kind for event in late if not isinstance(event, ev.ToolSeen)]
+            self.report.wrong += [f"j{opening}: {kind} came after its end" for kind in others]
 
     async def _job(self, site: Site, faults: Faults, of: Played) -> None:
         """Do one job and hold its account against the trail."""
@@ -140,6 +155,7 @@ class Soak:
         report.jobs += 1
         report.closed += live.job.closed
         report.events += len(stored)
+        self.settled.extend((stored[0].seq, len(stored)))
         report.owed += account.owed
         report.kept += found.kept
         report.counted += found.counted

@@ -28,6 +28,8 @@ class Report:
     jobs: int = 0
     closed: int = 0
     events: int = 0
+    late: int = 0
+    """Of them, those that came once their job had been held against the trail."""
     sent: int = 0
     owed: int = 0
     kept: int = 0
@@ -74,7 +76,7 @@ def _counts(report: Report) -> Iterator[Line]:
         f"{report.closed}, {report.jobs}; {report.seconds:.0f} s; {report.runs} runs",
         report.jobs > 0,
     )
-    yield Line("events on the trail", f"{report.events}", report.sound)
+    yield Line("events on the trail", f"{report.events}, {report.late} of a link after its job's end", report.sound)
     yield Line("the trail verified", report.trail)
     yield Line("notifications sent, streams included", f"{report.sent}")
     kept = f"{report.owed} sent, {report.kept} kept, {report.counted} counted"
