@@ -12,7 +12,7 @@ from logger.errors import BadInput, TrailDamaged
 from logger.job.judged import Judged
 from logger.pulls.figures import figures_of
 from logger.shelf.shelf import load_job, records
-from tests.logger.pulls.torque import PLAIN, hand, one, stream
+from tests.logger.pulls.torque import PLAIN, hand, line, one, stream
 from tests.played import ADJUSTED, AS_FOUND, SIDES_UNEVEN, SLACK_HIGH, WHOLE, play
 
 
@@ -110,6 +110,28 @@ def _pulled(moment: Moment, changed: dict[str, object]) -> Moment:
     return replace(
         moment, record=moment.record.model_copy(update={"event": pull.model_copy(update={**stored, **changed})})
     )
+
+
+async def test_a_click_before_the_largest_value_is_found_anew_too(tmp_path: Path) -> None:
+    """Ninety, a click of a sixth, then on to 105: a stored click that was left out, or made up, is told."""
+    path = tmp_path / "trail.sqlite"
+    await play(path, WHOLE)
+    before, moment = next((a, b) for a, b in pairwise(moments(records(path, "j1"))) if _is_pull(b))
+    sent = one(stream(line((0, 0), (100, 0), (400, 90), (410, 75), (700, 105), (800, 0), (1200, 0))))
+    assert sent.first_peak < sent.maximum
+    stored: dict[str, object] = {
+        "trace": sent.trace,
+        "host_peak": sent.maximum_text,
+        "first_peak": sent.first_peak_text,
+    }
+    assert differences(before, _pulled(moment, stored)) == ()
+    left_out = _pulled(moment, {**stored, "first_peak": None})
+    said = f"the click of the pull is stored as none, its trace gives {sent.first_peak_text} (N·m)"
+    assert differences(before, left_out) == (said,)
+
+
+def _is_pull(moment: Moment) -> bool:
+    return isinstance(moment.record.event, ev.PullTaken)
 
 
 async def test_a_job_without_its_opening_is_damage(tmp_path: Path) -> None:

@@ -30,7 +30,7 @@ class Lingering(RemoteStandIn):
 async def test_a_cancel_while_the_listening_ends_is_not_taken_for_its_end() -> None:
     async with PrivateBus() as bus, Lingering(bus) as remote:
         asked = remote.begin("power", "off")
-        killing = asyncio.create_task(remote.kill())
+        killing = asyncio.create_task(remote.kill())  # cancelled and awaited below, which a task group would do itself
         await remote.stopping.wait()
         killing.cancel()
         with pytest.raises(asyncio.CancelledError):
